@@ -1,0 +1,52 @@
+# make demo    the main job on the demo herd; the packet lands in demo/out/
+# make test    every test (browsers and databases that are missing are skipped loudly)
+# make check   format, lint, types, layers, spelling, library data
+# make bench   timings; make docs   regenerate reference pages
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+READY  := $(VENV)/.ready
+
+.PHONY: demo test check bench docs format clean
+
+# uv installs fast; where it cannot be had, pip does the same from the same lock
+$(READY): requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Sunup needs Python 3.11 or newer: make PYTHON=python3.12 ..."; exit 2; }
+	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check uv 2>/dev/null || echo "uv not available; using pip"
+	@if [ -x $(BIN)/uv ]; then \
+	  $(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes --compile-bytecode -r requirements.lock && \
+	  $(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e . ; \
+	else \
+	  $(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock && \
+	  $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e . ; \
+	fi
+	@touch $@
+
+demo: $(READY)
+	@$(BIN)/python demo/run.py
+
+test: $(READY)
+	@$(BIN)/python -m pytest -n 2 --dist loadfile
+
+check: $(READY)
+	@$(BIN)/ruff format --check .
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports
+	@$(BIN)/codespell src docs tests builders benchmarks demo README.md CHANGELOG.md CONTRIBUTING.md Makefile
+	@$(BIN)/sunup check
+	@$(BIN)/python builders/docs.py --check
+
+format: $(READY)
+	@$(BIN)/ruff format .
+	@$(BIN)/ruff check --fix .
+
+bench: $(READY)
+	@$(BIN)/python benchmarks/run.py
+
+docs: $(READY)
+	@$(BIN)/python builders/docs.py
+
+clean:
+	rm -rf $(VENV) demo/out .pytest_cache .mypy_cache .ruff_cache .hypothesis

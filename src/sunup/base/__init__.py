@@ -1,0 +1,1 @@
+"""What every layer shares: hours and instants, problems, quantities, figures with their sources."""

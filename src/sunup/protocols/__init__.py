@@ -1,0 +1,1 @@
+"""Protocols as data: steps, hours, windows, who; and the rules a protocol must obey."""

@@ -1,0 +1,1 @@
+"""What is known of each female: facts as observed, never conclusions."""
