@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from sunup.base.figures import Seen
-from sunup.base.quantities import Quantity
+if TYPE_CHECKING:
+    from sunup.base.figures import Seen
+    from sunup.base.quantities import Quantity
 
 
 @dataclass(frozen=True, slots=True)

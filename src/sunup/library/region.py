@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
-from sunup.base.figures import Seen
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sunup.base.figures import Seen
 
 
 @dataclass(frozen=True, slots=True)
