@@ -1,0 +1,1 @@
+"""Paper and files made from one plan: the packet (PDF), the calendar and the workbook."""

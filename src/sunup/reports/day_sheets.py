@@ -1,0 +1,283 @@
+"""What goes on each day sheet: which jobs, which females, at what clock times. No layout here.
+
+A day sheet is one group at one visit, 20 females at most. A watch gets a sheet of half-days, a
+feeding a sheet of days, and a job that takes no female through the chute (bulls in) a sheet
+without females.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from enum import StrEnum
+from typing import TYPE_CHECKING, TypeVar
+
+from sunup.base.hours import to_local
+from sunup.protocols.protocol import CHUTE, FEEDINGS, Do
+from sunup.reports import words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.plan import FemaleLine, GroupPlan, Plan, ScheduledStep
+
+_Row = TypeVar("_Row")
+
+MOST_FEMALES = 20  # a sheet a hand can keep its place on
+MOST_HALF_DAYS = 5
+MOST_DAYS = 14
+_FEWEST_FEMALES = 10
+# A line of 11 pt across the narrower paper holds about 150 characters; counted low on purpose.
+_CHARACTERS_A_LINE = 130
+# Text lines that fit above and below 20 rows; each pair of rows given up frees two lines.
+_LINES_BESIDE_20 = 8
+
+
+class Kind(StrEnum):
+    """What is written down on a sheet."""
+
+    TREATMENT = "treatment"
+    WATCH = "watch"
+    FEEDING = "feeding"
+    JOB = "job"
+
+
+@dataclass(frozen=True, slots=True)
+class FemaleRow:
+    """One female on a sheet: her place in the order and the clock time planned for her."""
+
+    place: int
+    at_utc: datetime
+    clock: str
+    tag: str
+    second: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimeRow:
+    """A half-day of a watch, or a day of feeding."""
+
+    day: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet of paper: the job, its steps, and the rows to tick."""
+
+    kind: Kind
+    id: str
+    number: int
+    of: int
+    group: GroupPlan
+    steps: tuple[ScheduledStep, ...]
+    on: date
+    expected: int
+    females: tuple[FemaleRow, ...] = ()
+    times: tuple[TimeRow, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The work in words: ``PGF and insert out``."""
+        return words.upper_first(words.joined(_unlike(step.words for step in self.steps)))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Human-safety lines of every drug at this visit, each once."""
+        doses = [step.dose for step in self.steps if step.dose is not None]
+        return tuple(_unlike(text for dose in doses for text in dose.cautions))
+
+
+def day_sheets(plan: Plan, zone: ZoneInfo) -> tuple[Sheet, ...]:
+    """Return every sheet of a plan by time, then group.
+
+    Parameters
+    ----------
+    plan : Plan
+    zone : ZoneInfo
+        The plan's zone.
+
+    Returns
+    -------
+    tuple of Sheet
+        Steps called off have no sheet. `number` and `of` count the sheets of one visit.
+    """
+    found: list[tuple[datetime, int, tuple[Sheet, ...]]] = []
+    for place, group in enumerate(plan.groups):
+        for steps in _visits(group):
+            kind = _kind(steps)
+            if kind is None:
+                continue
+            sheets = _sheets(plan, group, steps, kind, zone)
+            found.append((steps[0].at_utc, place, sheets))
+    found.sort(key=lambda entry: entry[:2])
+    return tuple(sheet for _, _, sheets in found for sheet in sheets)
+
+
+def planned_times(
+    start: datetime, end: datetime, *, n: int, head: int
+) -> tuple[datetime, ...]:
+    """Return when each of `n` females is due, spread evenly from the step's start to its end.
+
+    Parameters
+    ----------
+    start, end : datetime
+        When the first begins and when the last is done.
+    n : int
+        Females on the list.
+    head : int
+        Females the step counts on. Where fewer are expected than listed (only those not in
+        heat), the listed ones are spread over the same hours.
+
+    Returns
+    -------
+    tuple of datetime
+        The first is `start`; each next is a share of the hours later.
+    """
+    share = (end - start) / max(head, n, 1)
+    return tuple(start + i * share for i in range(n))
+
+
+def half_days(start: datetime, end: datetime) -> tuple[tuple[date, str], ...]:
+    """Return the mornings (before noon) and evenings between two clock times at the ranch.
+
+    The half-day in which the watch starts and the one in which it ends are both in; an end at
+    noon or midnight does not open another.
+    """
+    rows: list[tuple[date, str]] = []
+    on = start.date()
+    while on <= end.date():
+        for part, first, last in (("morning", 0, 12), ("evening", 12, 24)):
+            opens = datetime.combine(on, start.min.time(), start.tzinfo) + timedelta(hours=first)
+            closes = opens + timedelta(hours=last - first)
+            if opens < end and start < closes:
+                rows.append((on, part))
+        on += timedelta(days=1)
+    return tuple(rows)
+
+
+def _visits(group: GroupPlan) -> list[tuple[ScheduledStep, ...]]:
+    """Return the steps that go ahead, by visit; a watch stands for itself."""
+    by_visit: dict[tuple[str, str], list[ScheduledStep]] = defaultdict(list)
+    for step in group.schedule:
+        if step.cancelled:
+            continue
+        apart = step.id if step.do == Do.WATCH or step.do in FEEDINGS else ""
+        by_visit[step.visit, apart].append(step)
+    ends = [s for s in group.schedule if s.do == Do.MGA_END and not s.cancelled]
+    return [
+        tuple(_with_end(step, ends) for step in steps)
+        for steps in by_visit.values()
+    ]  # fmt: skip
+
+
+def _with_end(step: ScheduledStep, ends: list[ScheduledStep]) -> ScheduledStep:
+    """Give the first feeding the last one's day, so that one sheet holds them all."""
+    if step.do != Do.MGA_START:
+        return step
+    later = [end.at_utc for end in ends if end.at_utc >= step.at_utc]
+    return replace(step, until_utc=min(later)) if later else step
+
+
+def _kind(steps: tuple[ScheduledStep, ...]) -> Kind | None:
+    does = {step.do for step in steps}
+    if does & CHUTE:
+        return Kind.TREATMENT
+    if Do.WATCH in does:
+        return Kind.WATCH
+    if Do.MGA_START in does:
+        return Kind.FEEDING
+    if does <= {Do.MGA_END}:
+        return None  # its day stands on the sheet of the first feeding
+    return Kind.JOB
+
+
+def _sheets(
+    plan: Plan, group: GroupPlan, steps: tuple[ScheduledStep, ...], kind: Kind, zone: ZoneInfo
+) -> tuple[Sheet, ...]:
+    first = steps[0]
+    whole = Sheet(
+        kind=kind,
+        id=first.uid,
+        number=1,
+        of=1,
+        group=group,
+        steps=steps,
+        on=to_local(first.at_utc, zone).date(),
+        expected=max(step.head for step in steps),
+    )
+    if kind is Kind.TREATMENT:
+        rows = _female_rows(plan, whole, zone)
+        parts = [replace(whole, females=chunk) for chunk in _chunks(rows, rows_that_fit(whole))]
+    elif kind is Kind.JOB:
+        parts = []
+    else:
+        times = _time_rows(first, kind, zone)
+        most = MOST_HALF_DAYS if kind is Kind.WATCH else MOST_DAYS
+        parts = [replace(whole, times=chunk) for chunk in _chunks(times, most)]
+    return _numbered(parts or [whole])
+
+
+def rows_that_fit(sheet: Sheet) -> int:
+    """Return how many females fit on a sheet beside its drugs and cautions, in two columns.
+
+    20 unless the cautions are long: a caution is never cut, the sheet takes fewer females.
+    """
+    lines = [_dose_line(step) for step in sheet.steps]
+    lines.extend(step.note for step in sheet.steps if step.note)
+    lines.append(" ".join(sheet.cautions))
+    used = sum(-(-len(line) // _CHARACTERS_A_LINE) for line in lines)
+    used += len(sheet.title) // 45 + len(sheet.group.name) // 60
+    over = max(0, used - _LINES_BESIDE_20)
+    return max(_FEWEST_FEMALES, MOST_FEMALES - 2 * ((over + 1) // 2))
+
+
+def _dose_line(step: ScheduledStep) -> str:
+    return words.dose_words(step) or step.words
+
+
+def _female_rows(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> tuple[FemaleRow, ...]:
+    listed = in_order(plan.females, sheet.group)
+    start = min(step.at_utc for step in sheet.steps)
+    end = max(step.ends_utc for step in sheet.steps)
+    due = planned_times(start, end, n=len(listed), head=sheet.expected)
+    return tuple(
+        FemaleRow(place, at, words.clock(at, zone), female.tag, words.second_identifier(female))
+        for place, (at, female) in enumerate(zip(due, listed, strict=True), start=1)
+    )
+
+
+def in_order(females: Iterable[FemaleLine], group: GroupPlan) -> list[FemaleLine]:
+    """Return a group's treated females in treatment order; any the order forgot come last."""
+    place = {tag: i for i, tag in enumerate(group.order)}
+    treated = [f for f in females if f.group == group.name and f.is_treated]
+    return sorted(treated, key=lambda f: place.get(f.tag, len(place)))
+
+
+def _time_rows(step: ScheduledStep, kind: Kind, zone: ZoneInfo) -> tuple[TimeRow, ...]:
+    start = to_local(step.at_utc, zone).replace(tzinfo=None)
+    end = to_local(step.until_utc or step.ends_utc, zone).replace(tzinfo=None)
+    if kind is Kind.WATCH:
+        return tuple(TimeRow(words.short_day(on), part) for on, part in half_days(start, end))
+    n = (end.date() - start.date()).days + 1
+    return tuple(
+        TimeRow(words.short_day(start.date() + timedelta(days=i)), f"day {i + 1} of {n}")
+        for i in range(n)
+    )
+
+
+def _numbered(parts: list[Sheet]) -> tuple[Sheet, ...]:
+    return tuple(
+        replace(part, number=i, of=len(parts), id=f"{part.id}/{i}")
+        for i, part in enumerate(parts, start=1)
+    )
+
+
+def _chunks(rows: tuple[_Row, ...], most: int) -> list[tuple[_Row, ...]]:
+    return [rows[i : i + most] for i in range(0, len(rows), most)]
+
+
+def _unlike(texts: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(texts))

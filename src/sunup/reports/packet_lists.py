@@ -1,0 +1,172 @@
+"""What stands on the lists: run-up, readiness, the veterinarian's page, shopping."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sunup.planning.plan import State
+from sunup.reports import words
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.plan import FemaleLine, GroupPlan, Plan, ScheduledStep, ShoppingLine
+
+_SHOPPING_KINDS = {
+    "drug": "Drugs",
+    "insert": "Inserts",
+    "feed": "Feed",
+    "semen": "Semen",
+    "supply": "Supplies",
+    "service": "Services",
+}
+
+
+def run_up_page(plan: Plan) -> list[dict[str, Any]]:
+    """Return what is to be done before the season, by last day."""
+    items = sorted(plan.run_up, key=lambda item: (item.to_on, item.from_on, item.key))
+    return [
+        {
+            "from": words.day(item.from_on),
+            "to": words.day(item.to_on),
+            "text": item.text,
+            "why": item.why + (" (from memory, not read)" if item.from_memory else ""),
+            "group": item.group or "all",
+            "overdue": item.overdue,
+        }
+        for item in items
+    ]
+
+
+def readiness_page(plan: Plan) -> list[dict[str, Any]]:
+    """Return each group's females by state, those that need a decision first.
+
+    The ready with nothing to note are a run of tags; every other female has a row with reasons.
+    """
+    return [_readiness(plan, group) for group in plan.groups]
+
+
+def _readiness(plan: Plan, group: GroupPlan) -> dict[str, Any]:
+    of_group = [female for female in plan.females if female.group == group.name]
+    plain = [f.tag for f in of_group if f.state is State.READY and not f.reasons]
+    rows = sorted(
+        (f for f in of_group if f.state is not State.READY or f.reasons),
+        key=lambda f: words.STATE_ORDER.index(f.state),
+    )
+    return {
+        "name": group.name,
+        "n": words.count(group.n, "female"),
+        "by_reason": [(text, n) for text, n in group.by_reason],
+        "later": [
+            f"{view.days} days later: {view.ready} ready ({view.ready - group.ready:+d})"
+            for view in group.later
+        ],
+        "rows": [_readiness_row(f) for f in rows],
+        "plain": plain,
+    }
+
+
+def _readiness_row(female: FemaleLine) -> dict[str, Any]:
+    return {
+        "tag": female.tag,
+        "second": words.second_identifier(female),
+        "state": str(female.state),
+        "words": words.standing(female),
+        "reasons": "; ".join(
+            reason.text + (" (your figure)" if reason.yours else "") for reason in female.reasons
+        ),
+    }
+
+
+def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
+    """Return what the veterinarian is asked to authorise, and the blanks to fill in."""
+    steps = [
+        step
+        for group in plan.groups
+        for step in group.schedule
+        if step.dose is not None and not step.cancelled
+    ]
+    actives = {step.dose.active: step.dose.name for step in steps if step.dose}
+    differs = [
+        f"{step.group}, {step.words}, {words.day_and_clock(step.at_utc, zone)}: {step.label_note}"
+        for group in plan.groups
+        for step in group.schedule
+        if step.label_note and not step.cancelled
+    ]
+    return {
+        "ranch": plan.ranch,
+        "prescriber": plan.prescriber or "",
+        "rows": [_vet_row(plan, step, zone) for step in sorted(steps, key=lambda s: s.at_utc)],
+        "differs": differs,
+        "withdrawal": list(actives.values()),
+        "cautions": list(
+            dict.fromkeys(text for step in steps if step.dose for text in step.dose.cautions)
+        ),
+    }  # fmt: skip
+
+
+def _vet_row(plan: Plan, step: ScheduledStep, zone: ZoneInfo) -> dict[str, Any]:
+    dose = step.dose
+    if dose is None:
+        message = "only steps with a dose stand on the veterinarian's page"
+        raise ValueError(message)
+    return {
+        "when": words.day_and_clock(step.at_utc, zone),
+        "group": step.group,
+        "drug": dose.name,
+        "strength": dose.strength,
+        "dose": dose.dose,
+        "ml": words.number(dose.ml_each) if dose.ml_each is not None else "",
+        "head": f"{step.doses:,}",
+        "ml_total": words.number(dose.ml_total, 1) if dose.ml_total is not None else "",
+        "route": dose.route,
+        "who": words.who(step.who),
+        "standing": _authority(plan, prescription=dose.prescription),
+        "differs": step.label_note is not None,
+    }
+
+
+def _authority(plan: Plan, *, prescription: bool) -> str:
+    if not prescription:
+        return "not marked prescription"
+    if plan.prescriber is None:
+        return "prescription: not yet authorised"
+    return f"prescription: for {plan.prescriber} to sign"
+
+
+def shopping_page(plan: Plan) -> dict[str, Any]:
+    """Return what to buy or book by kind, the straws by bull, and what it comes to."""
+    currency = words.currency_of(plan)
+    kinds = dict.fromkeys([*_SHOPPING_KINDS, *(line.kind for line in plan.shopping)])
+    sections = [
+        {
+            "title": _SHOPPING_KINDS.get(kind, words.upper_first(kind)),
+            "rows": [_shopping_row(line, currency) for line in plan.shopping if line.kind == kind],
+        }
+        for kind in kinds
+    ]
+    priced = [line for line in plan.shopping if line.cost is not None]
+    example = sum(line.cost or 0.0 for line in priced if line.example_price)
+    return {
+        "sections": [section for section in sections if section["rows"]],
+        "total": words.money(sum(line.cost or 0.0 for line in priced), currency),
+        "example": words.money(example, currency) if example else "",
+        "unpriced": len(plan.shopping) - len(priced),
+        "straws": [
+            (use.group, use.code, use.semen, f"{use.straws:,}", f"{use.spare:,}",
+             f"{use.straws + use.spare:,}")
+            for group in plan.groups
+            for use in group.sires
+        ],
+    }  # fmt: skip
+
+
+def _shopping_row(line: ShoppingLine, currency: str) -> dict[str, Any]:
+    return {
+        "item": line.item,
+        "quantity": f"{words.number(line.quantity)} {line.unit}",
+        "detail": line.detail,
+        "order_by": words.day(line.order_by) if line.order_by else "",
+        "cost": words.money(line.cost, currency) if line.cost is not None else "",
+        "example": line.example_price and line.cost is not None,
+    }

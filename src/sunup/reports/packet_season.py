@@ -1,0 +1,193 @@
+"""What stands on the season summary: groups with their protocols and costs, the strip, clashes."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import to_local
+from sunup.planning.plan import State
+from sunup.reports import words
+
+if TYPE_CHECKING:
+    from datetime import date
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.plan import BullsAlone, Fit, GroupPlan, Plan, ScheduledStep
+
+DAYS_A_STRIP = 5
+_CHOSEN_BY = {
+    "asked": "asked for",
+    "default": "nobody asked for another: the first recommended one that fits",
+    "none": "none chosen",
+}
+
+
+def season_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
+    """Return the season summary as plain values for the template."""
+    currency = words.currency_of(plan)
+    return {
+        "facts": [
+            ("Season", plan.season),
+            ("Clock times", f"those of {plan.zone}"),
+            ("Region", plan.region),
+            ("Planned by", str(plan.settings.get("planned_by", ""))),
+            ("Veterinarian", plan.prescriber or "not named yet"),
+            ("Plan made", words.day_and_clock(plan.made_at_utc, zone)),
+        ],
+        "groups": [_group(group, currency) for group in plan.groups],
+        "strips": strips(plan, zone),
+        "clashes": [
+            (words.day(clash.on), clash.group, clash.text, clash.fix)
+            for clash in sorted(plan.clashes, key=lambda clash: (clash.on, clash.group))
+        ],
+        "label_differences": list(plan.label_differences),
+        "cautions": list(plan.cautions),
+        "changes": list(plan.changes),
+    }
+
+
+def _group(group: GroupPlan, currency: str) -> dict[str, Any]:
+    chosen = next((fit for fit in group.fits if fit.protocol == group.chosen), None)
+    return {
+        "name": group.name,
+        "class": words.class_(group.class_),
+        "n": words.count(group.n, "female"),
+        "treated": f"{group.ready:,} to be treated",
+        "states": _states(group),
+        "chosen": group.chosen_name or "No protocol chosen",
+        "chosen_by": _CHOSEN_BY.get(group.chosen_by, group.chosen_by),
+        "options": words.joined([option.replace("_", " ") for option in group.options]),
+        "cost": _cost(group, currency),
+        "cost_lines": _cost_lines(chosen, currency) if chosen else [],
+        "examples": _example_items(chosen) if chosen else "",
+        "published": _published(chosen) if chosen else [],
+        "notes": list(chosen.notes) if chosen else [],
+        "capacity": [_capacity(group, i) for i in range(len(group.capacity))],
+        "others": [
+            f"{fit.name}: {words.money(fit.cost_per_female, currency)} a female"
+            for fit in group.fits
+            if fit.protocol != group.chosen
+        ],
+        "rejected": [
+            f"{r.name}: {r.reason}{' (refused)' if r.refused else ''}" for r in group.rejected
+        ],
+        "bulls": _bulls(group.bulls_alone, currency),
+    }
+
+
+def _states(group: GroupPlan) -> list[tuple[str, str, int]]:
+    counts = dict(group.by_state)
+    return [
+        (str(key), words.state(key), counts[str(key)])
+        for key in (State.READY, State.EXPECT_LESS, State.READY_ON, State.HOLD)
+        if counts.get(str(key))
+    ]
+
+
+def _cost(group: GroupPlan, currency: str) -> str:
+    if group.cost_per_female is None:
+        return ""
+    text = f"{words.money(group.cost_per_female, currency)} a female"
+    if group.cost_total is not None:
+        text += f", {words.money(group.cost_total, currency)} in all"
+    return text
+
+
+def _cost_lines(fit: Fit, currency: str) -> list[tuple[str, str]]:
+    return [
+        (
+            m.item + (" (example price)" if m.example else ""),
+            f"{words.money(m.amount, currency)} a {m.per}",
+        )
+        for m in fit.costs
+    ]
+
+
+def _example_items(fit: Fit) -> str:
+    return words.joined(list(dict.fromkeys(m.item for m in fit.costs if m.example)))
+
+
+def _published(fit: Fit) -> list[str]:
+    return [
+        f"{words.number(p.low_pct)} to {words.number(p.high_pct)} of 100, {p.text} "
+        f"({', '.join(p.source)}{'; from memory, not read' if p.from_memory else ''})"
+        for p in fit.published
+    ]
+
+
+def _capacity(group: GroupPlan, i: int) -> str:
+    c = group.capacity[i]
+    named = [s.words for s in group.schedule if s.visit == c.visit and not s.cancelled]
+    what = words.joined(list(dict.fromkeys(named))) or c.visit
+    text = (
+        f"{words.upper_first(what)}: {c.head} head at {words.number(c.head_per_hour)} an hour "
+        f"need {words.number(c.hours_needed, 1)} h of {words.number(c.hours_available, 1)} h"
+    )
+    if c.fits:
+        return f"{text}: it fits."
+    return f"{text}: it does not fit. {c.offer}".rstrip()
+
+
+def _bulls(alone: BullsAlone, currency: str) -> dict[str, Any]:
+    return {
+        "cost": (
+            f"{words.count(alone.bulls, 'bull')}, {words.money(alone.cost_per_female, currency)} "
+            f"a female, {words.money(alone.cost_per_pregnancy, currency)} a pregnancy"
+        ),
+        "examples": words.joined(
+            list(dict.fromkeys(m.item for m in alone.lines if m.example))
+        ),
+        "note": alone.note,
+    }  # fmt: skip
+
+
+def strips(plan: Plan, zone: ZoneInfo) -> list[dict[str, Any]]:
+    """Return the days on which something is done, five to a strip, with each group's work.
+
+    Parameters
+    ----------
+    plan : Plan
+    zone : ZoneInfo
+
+    Returns
+    -------
+    list of dict
+        `days` as words; `rows` of (group, one cell a day); a cell is a list of lines.
+    """
+    cells: dict[tuple[str, date], list[list[str]]] = defaultdict(list)
+    days: set[date] = set()
+    for group in plan.groups:
+        visits: dict[tuple[str, str], list[ScheduledStep]] = defaultdict(list)
+        for step in group.schedule:
+            if not step.cancelled:
+                visits[step.visit, "" if step.until_utc is None else step.id].append(step)
+        for steps in sorted(visits.values(), key=lambda steps: steps[0].at_utc):
+            on = to_local(steps[0].at_utc, zone).date()
+            days.add(on)
+            cells[group.name, on].append(_cell(steps, zone))
+    names = [group.name for group in plan.groups if group.schedule]
+    ordered = sorted(days)
+    chunks = [ordered[i : i + DAYS_A_STRIP] for i in range(0, len(ordered), DAYS_A_STRIP)]
+    return [
+        {
+            "days": [words.short_day(on) for on in chunk],
+            "rows": [
+                (name, [cells[name, on] for on in chunk])
+                for name in names
+                if any(cells[name, on] for on in chunk)
+            ],
+        }
+        for chunk in chunks
+    ]
+
+
+def _cell(steps: list[ScheduledStep], zone: ZoneInfo) -> list[str]:
+    first = steps[0]
+    end = first.until_utc or max(step.ends_utc for step in steps)
+    what = words.joined(list(dict.fromkeys(step.words for step in steps)))
+    return [
+        words.span(first.at_utc, end, zone),
+        words.upper_first(what),
+        f"{max(step.head for step in steps)} head",
+    ]

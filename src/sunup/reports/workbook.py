@@ -1,0 +1,123 @@
+"""The workbook: the plan as sheets of typed cells, to sort, filter and hand on.
+
+Dates are dates, numbers are numbers. A text cell that a spreadsheet could take for a formula
+(beginning with ``= + - @``, a tab or a line end) is written as text and marked so with the
+spreadsheet's own quote mark, which keeps the text itself unharmed (OWASP ASVS 5.0.0, 1.2.10).
+Negative amounts are numbers and are not touched.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+import xlsxwriter
+
+from sunup.base.hours import find_zone
+from sunup.reports import workbook_rows
+from sunup.reports.workbook_rows import Amount, Cell, Table
+
+if TYPE_CHECKING:
+    from xlsxwriter.format import Format
+    from xlsxwriter.workbook import Workbook
+
+    from sunup.planning.plan import Plan
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+_LONGEST_CELL = 32_767  # characters a cell may hold in this file format
+_INK, _HEAD = "#1F1A14", "#F9E8C0"
+
+
+@dataclass(frozen=True, slots=True)
+class _Looks:
+    """The formats of one workbook."""
+
+    head: Format
+    text: Format
+    guarded: Format
+    day: Format
+    moment: Format
+    whole: Format
+    amount: Format
+    money: Format
+
+
+def render_workbook(plan: Plan) -> bytes:
+    """Render the plan as an XLSX workbook.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    bytes
+        Sheets Summary, Schedule, Females, Shopping, Run-up, Clashes and Costs. Clock times are the
+        ranch's. The same plan gives the same bytes.
+    """
+    out = BytesIO()
+    book = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False,
+                                     "strings_to_urls": False})  # fmt: skip
+    made = plan.made_at_utc.astimezone(UTC).replace(tzinfo=None)
+    book.set_properties({"title": f"{plan.ranch}: {plan.season}", "created": made})
+    looks = _looks(book)
+    for table in workbook_rows.tables(plan, find_zone(plan.zone)):
+        _write(book, table, looks)
+    book.close()
+    return out.getvalue()
+
+
+def _looks(book: Workbook) -> _Looks:
+    base = {"font_name": "Calibri", "font_size": 11, "font_color": _INK, "valign": "top"}
+    wrap = base | {"text_wrap": True}
+    return _Looks(
+        head=book.add_format(wrap | {"bold": True, "bg_color": _HEAD, "bottom": 1}),
+        text=book.add_format(wrap),
+        guarded=book.add_format(wrap | {"quote_prefix": True}),
+        day=book.add_format(base | {"num_format": "ddd d mmm yyyy", "align": "left"}),
+        moment=book.add_format(base | {"num_format": "ddd d mmm yyyy hh:mm", "align": "left"}),
+        whole=book.add_format(base | {"num_format": "#,##0"}),
+        amount=book.add_format(base | {"num_format": "#,##0.##"}),
+        money=book.add_format(base | {"num_format": "#,##0.00"}),
+    )
+
+
+def _write(book: Workbook, table: Table, looks: _Looks) -> None:
+    sheet = book.add_worksheet(table.name)
+    for column, (title, width) in enumerate(table.columns):
+        sheet.set_column(column, column, width)
+        sheet.write_string(0, column, title, looks.head)
+    for row, cells in enumerate(table.rows, start=1):
+        for column, cell in enumerate(cells):
+            _write_cell(sheet, row, column, cell, looks)
+    sheet.freeze_panes(1, 0)
+    if table.rows:
+        sheet.autofilter(0, 0, len(table.rows), len(table.columns) - 1)
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
+    sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.6)
+    sheet.set_footer("&L&A&RPage &P of &N")
+
+
+def _write_cell(  # noqa: PLR0917
+    sheet: xlsxwriter.workbook.Worksheet, row: int, column: int, cell: Cell, looks: _Looks
+) -> None:
+    match cell:
+        case None | "":
+            return
+        case str():
+            look = looks.guarded if cell.startswith(_FORMULA_STARTS) else looks.text
+            sheet.write_string(row, column, cell[:_LONGEST_CELL], look)
+        case Amount():
+            sheet.write_number(row, column, cell.value, looks.money)
+        case datetime():
+            sheet.write_datetime(row, column, cell, looks.moment)
+        case date():
+            sheet.write_datetime(row, column, cell, looks.day)
+        case int():
+            sheet.write_number(row, column, cell, looks.whole)
+        case float():
+            sheet.write_number(row, column, cell, looks.amount)

@@ -1,0 +1,222 @@
+"""What stands on each sheet of the workbook: rows of plain values, before any format."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import to_local
+from sunup.reports import words
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An amount of money, which is shown to the cent."""
+
+    value: float
+
+
+Cell = str | int | float | date | datetime | Amount | None
+Row = tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One sheet: its name, its columns with widths in characters, its rows."""
+
+    name: str
+    columns: tuple[tuple[str, float], ...]
+    rows: tuple[Row, ...]
+
+
+def tables(plan: Plan, zone: ZoneInfo) -> tuple[Table, ...]:
+    """Return the sheets of a plan's workbook, in order."""
+    return (
+        _summary(plan, zone),
+        _schedule(plan, zone),
+        _females(plan),
+        _shopping(plan),
+        _run_up(plan),
+        _clashes(plan),
+        _costs(plan),
+    )
+
+
+def _summary(plan: Plan, zone: ZoneInfo) -> Table:
+    rows: list[Row] = [
+        ("Ranch", plan.ranch, None),
+        ("Season", plan.season, None),
+        ("Time zone", plan.zone, "All clock times in this workbook are in this zone."),
+        ("Region", plan.region, None),
+        ("Plan made", _wall(plan.made_at_utc, zone), None),
+        ("Currency", words.currency_of(plan), None),
+        ("Library", plan.library_version, None),
+        ("Program", plan.program_version, None),
+        ("Veterinarian", plan.prescriber or "not named", None),
+    ]
+    for group in plan.groups:
+        rows.extend(_group_rows(group))
+    rows.extend(("Label difference", text, None) for text in plan.label_differences)
+    rows.extend(("Caution", text, None) for text in plan.cautions)
+    rows.extend(("Changed", text, None) for text in plan.changes)
+    rows.extend(("Problem", f"{p.where}: {p.what}", p.fix) for p in plan.problems)
+    return Table("Summary", (("What", 24), ("Value", 60), ("Note", 50)), tuple(rows))
+
+
+def _group_rows(group: GroupPlan) -> list[Row]:
+    name = group.name
+    rows: list[Row] = [
+        (f"{name}: females", group.n, words.class_(group.class_)),
+        (f"{name}: treated", group.ready, None),
+    ]
+    rows.extend((f"{name}: {words.state(key)}", n, None) for key, n in group.by_state)
+    rows.append((f"{name}: protocol", group.chosen_name or "none chosen", group.chosen_by))
+    if group.cost_per_female is not None:
+        rows.append((f"{name}: cost a female", Amount(group.cost_per_female), None))
+    if group.cost_total is not None:
+        rows.append((f"{name}: cost in all", Amount(group.cost_total), None))
+    alone = group.bulls_alone
+    rows.append((f"{name}: bulls alone, a female", Amount(alone.cost_per_female), alone.note))
+    return rows
+
+
+def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
+    columns = (
+        ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
+        ("Window from", 24), ("Window to", 24), ("Watch until", 24), ("Hours after", 11),
+        ("After step", 12), ("For", 22), ("Head", 8), ("Doses", 8), ("Drug", 28),
+        ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10), ("Route", 18),
+        ("Straws", 8), ("Differs from label text held", 36), ("Note", 36), ("Called off", 11),
+        ("Step id", 38),
+    )  # fmt: skip
+    rows = tuple(_step_row(step, zone) for group in plan.groups for step in group.schedule)
+    return Table("Schedule", columns, rows)
+
+
+def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
+    dose = step.dose
+    return (
+        step.group,
+        step.visit,
+        step.words,
+        _wall(step.at_utc, zone),
+        _wall(step.ends_utc, zone),
+        _wall(step.window_utc[0], zone),
+        _wall(step.window_utc[1], zone),
+        _wall(step.until_utc, zone) if step.until_utc else None,
+        step.hours_after,
+        step.after_step,
+        words.who(step.who),
+        step.head,
+        step.doses,
+        dose.name if dose else None,
+        dose.strength if dose else None,
+        dose.dose if dose else None,
+        dose.ml_each if dose else None,
+        dose.ml_total if dose else None,
+        dose.route if dose else None,
+        step.straws,
+        step.label_note,
+        step.note,
+        "called off" if step.cancelled else None,
+        step.uid,
+    )
+
+
+def _females(plan: Plan) -> Table:
+    columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 16), ("State", 26),
+               ("Ready on", 18), ("Treated", 9), ("Reasons", 70), ("Row in herd file", 12))  # fmt: skip
+    rows = tuple(
+        (
+            f.tag,
+            f.rfid,
+            words.class_(f.class_),
+            f.group,
+            words.state(f.state),
+            f.ready_on,
+            "yes" if f.is_treated else "no",
+            "; ".join(reason.text for reason in f.reasons),
+            f.row,
+        )
+        for f in plan.females
+    )
+    return Table("Females", columns, rows)
+
+
+def _shopping(plan: Plan) -> Table:
+    columns = (("Kind", 10), ("Item", 42), ("Quantity", 11), ("Unit", 10), ("Detail", 60),
+               ("Order by", 18), ("Cost", 12), ("Price", 16))  # fmt: skip
+    rows: list[Row] = [
+        (
+            line.kind,
+            line.item,
+            line.quantity,
+            line.unit,
+            line.detail,
+            line.order_by,
+            Amount(line.cost) if line.cost is not None else None,
+            "example price" if line.example_price else None,
+        )
+        for line in plan.shopping
+    ]
+    return Table("Shopping", columns, tuple(rows))
+
+
+def _run_up(plan: Plan) -> Table:
+    columns = (("From", 18), ("To", 18), ("What", 60), ("Why", 60), ("Group", 16),
+               ("Overdue", 10), ("Sources", 30), ("Seen", 14))  # fmt: skip
+    rows = tuple(
+        (
+            item.from_on,
+            item.to_on,
+            item.text,
+            item.why,
+            item.group or "all",
+            "overdue" if item.overdue else None,
+            ", ".join(item.source),
+            "from memory" if item.from_memory else None,
+        )
+        for item in plan.run_up
+    )
+    return Table("Run-up", columns, rows)
+
+
+def _clashes(plan: Plan) -> Table:
+    columns = (("On", 18), ("Group", 16), ("Step", 14), ("Kind", 16), ("What", 60), ("What to do", 50))
+    rows = tuple(
+        (c.on, c.group, c.step, c.kind.replace("_", " "), c.text, c.fix) for c in plan.clashes
+    )
+    return Table("Clashes", columns, rows)
+
+
+def _costs(plan: Plan) -> Table:
+    columns = (("Group", 16), ("Choice", 34), ("Standing", 14), ("Item", 34), ("Per", 10),
+               ("Amount", 12), ("Price", 16), ("Figure", 34), ("Note", 40))  # fmt: skip
+    rows: list[Row] = []
+    for group in plan.groups:
+        for fit in group.fits:
+            mark = "chosen" if fit.protocol == group.chosen else fit.standing
+            rows.extend(
+                (group.name, fit.name, mark, m.item, m.per, Amount(m.amount),
+                 "example price" if m.example else None, m.figure, m.note)
+                for m in fit.costs
+            )  # fmt: skip
+            rows.append((group.name, fit.name, mark, "in all, a female", "female",
+                         Amount(fit.cost_per_female), None, None, None))  # fmt: skip
+        rows.extend(
+            (group.name, "bulls alone", None, m.item, m.per, Amount(m.amount),
+             "example price" if m.example else None, m.figure, m.note)
+            for m in group.bulls_alone.lines
+        )  # fmt: skip
+    return Table("Costs", columns, tuple(rows))
+
+
+def _wall(utc: datetime, zone: ZoneInfo) -> datetime:
+    """Return the ranch's clock without a zone: cells hold wall times, and the sheet says whose."""
+    return to_local(utc, zone).replace(tzinfo=None)
