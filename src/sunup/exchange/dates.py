@@ -1,0 +1,159 @@
+"""Dates as people and spreadsheets write them; an order of day and month is never guessed."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.base.problems import Severity
+from sunup.exchange.faults import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+OLDEST_YEARS = 25  # assumed: longer than a cow lives; catches slips of the century
+_SERIAL_ZERO = date(
+    1899, 12, 30
+)  # day 0 of the 1900 system of spreadsheets, as counted since 1900-03
+_YEAR_FIRST = re.compile(
+    r"([0-9]{4})([-/. ])([0-9]{1,2})\2([0-9]{1,2})(?:[T ]+[0-9]{1,2}:[0-9]{2}.*)?"
+)
+_COMPACT = re.compile(r"((?:19|20)[0-9]{2})([0-9]{2})([0-9]{2})")
+_NUMERIC = re.compile(
+    r"([0-9]{1,2})([-/. ])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})(?:[T ]+[0-9]{1,2}:[0-9]{2}.*)?"
+)
+_DAY_MONTH = re.compile(
+    r"([0-9]{1,2})(?:st|nd|rd|th)?[-/. ]*([a-z]{3,9})\.?[-/., ]*([0-9]{4}|[0-9]{2})"
+)
+_MONTH_DAY = re.compile(
+    r"([a-z]{3,9})\.?[-/. ]*([0-9]{1,2})(?:st|nd|rd|th)?[-/., ]+([0-9]{4}|[0-9]{2})"
+)
+_SERIAL = re.compile(r"([0-9]{5})(?:\.[0-9]+)?")
+_MONTHS = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+]
+_ISO_FIX = "Write it as 2027-03-04 (year-month-day)."
+
+
+def date_reader(on: date, order: str | None) -> Callable[[str], object]:
+    """Make the reader of a date column.
+
+    Parameters
+    ----------
+    on : date
+        Today: every date of a herd file lies in the past.
+    order : str or None
+        "mdy" or "dmy" as declared for dates such as 03/04/2027; "iso" or None: none is declared.
+
+    Returns
+    -------
+    callable
+        Text to date or Fault. Year first and dates with the month in letters need no order.
+    """
+    earliest = date(on.year - OLDEST_YEARS, 1, 1)
+
+    def read(text: str) -> object:
+        found = _read(text, order, on)
+        day = found.value if isinstance(found, Fault) else found
+        if not isinstance(day, date):
+            return found
+        if day > on:
+            return Fault(
+                f"{day.isoformat()} is after today ({on.isoformat()}).",
+                "Herd files hold what has happened; check the year.",
+            )
+        if day < earliest:
+            return Fault(
+                f"{day.isoformat()} is more than {OLDEST_YEARS} years ago.", "Check the year."
+            )
+        return found
+
+    return read
+
+
+def _read(text: str, order: str | None, on: date) -> date | Fault:
+    match = _YEAR_FIRST.fullmatch(text)
+    if match:
+        return _day(text, int(match[1]), int(match[3]), int(match[4]))
+    match = _COMPACT.fullmatch(text)
+    if match:
+        return _day(text, int(match[1]), int(match[2]), int(match[3]))
+    match = _NUMERIC.fullmatch(text)
+    if match:
+        return _numeric(text, match, order)
+    lower = text.casefold()
+    match = _DAY_MONTH.fullmatch(lower)
+    if match:
+        return _named(text, match[3], match[2], match[1])
+    match = _MONTH_DAY.fullmatch(lower)
+    if match:
+        return _named(text, match[3], match[1], match[2])
+    match = _SERIAL.fullmatch(text)
+    if match:
+        return _serial(text, int(match[1]), on)
+    if re.fullmatch(r"(?:19|20)[0-9]{2}", text):
+        return Fault(f"'{text}' is only a year.", "Give the day, or leave the cell empty.")
+    return Fault(f"'{text[:40]}' is not a date.", _ISO_FIX)
+
+
+def _numeric(text: str, match: re.Match[str], order: str | None) -> date | Fault:
+    if len(match[4]) == 2:
+        return _two_digits(text)
+    if order not in {"mdy", "dmy"}:
+        return Fault(
+            f"'{text}' does not tell which is the day and which the month.",
+            "Say --dates mdy or --dates dmy for the whole file, or write 2027-03-04.",
+        )
+    first, second, year = int(match[1]), int(match[3]), int(match[4])
+    month, day = (first, second) if order == "mdy" else (second, first)
+    if month > 12 >= day:
+        return Fault(
+            f"'{text}' has month {month}: it does not keep the declared order {order}.",
+            _ISO_FIX,
+        )
+    return _day(text, year, month, day)
+
+
+def _named(text: str, year: str, name: str, day: str) -> date | Fault:
+    months = [number for number, month in enumerate(_MONTHS, start=1) if month.startswith(name)]
+    if len(months) != 1:
+        return Fault(f"'{text[:40]}' is not a date.", _ISO_FIX)
+    if len(year) == 2:
+        return _two_digits(text)
+    return _day(text, int(year), months[0], int(day))
+
+
+def _serial(text: str, number: int, on: date) -> date | Fault:
+    """Read a spreadsheet's day number, believed only where it lands in a cow's lifetime."""
+    day = _SERIAL_ZERO + timedelta(days=number)
+    if not on.year - OLDEST_YEARS <= day.year <= on.year + 1:
+        return Fault(f"'{text}' is not a date.", _ISO_FIX)
+    return Fault(
+        f"'{text}' was read as a spreadsheet's day number: {day.isoformat()}.",
+        "Format the column as dates if that is wrong.",
+        severity=Severity.WARNING,
+        value=day,
+    )
+
+
+def _two_digits(text: str) -> Fault:
+    return Fault(f"'{text}' has a year of two digits.", "Write the year with four: 2027-03-04.")
+
+
+def _day(text: str, year: int, month: int, day: int) -> date | Fault:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return Fault(f"'{text[:40]}' is a day that does not exist.", _ISO_FIX)
