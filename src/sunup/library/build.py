@@ -233,7 +233,7 @@ def _read_limits(work: _Files, figures: Mapping[str, Figure]) -> RuleLimits | No
         figure = figures.get(f"practice.{name}")
         table = Table(work.reading("practice.toml"), {}, path="")
         if figure is None:
-            if name not in values:
+            if name not in values and "practice.toml" in work.parsed:
                 table.wrong(
                     name,
                     "the figure is missing; no protocol can be checked without it.",
