@@ -272,6 +272,8 @@ def _check_who(
             )
         if step.do is not Do.PGF or step.who is None:
             continue
+        if step.who is Who.NOT_PREGNANT:
+            problems += _check_finding(protocol, step, hours, bred=before)
         # with bulls, "not inseminated" does not mean "not bred"
         safe = {Who.NOT_PREGNANT} if long_bulls else {Who.NOT_INSEMINATED, Who.NOT_PREGNANT}
         if step.who not in safe:
@@ -285,6 +287,25 @@ def _check_who(
                 )
             )
     return problems
+
+
+def _check_finding(
+    protocol: Protocol, step: Step, hours: Mapping[str, float], *, bred: list[Step]
+) -> list[Problem]:
+    """Check that a pregnancy check, later than every breeding, tells who is not pregnant."""
+    last_bred = max((hours[one.id] for one in bred), default=0.0)
+    if any(
+        one.do is Do.PREG_CHECK and last_bred < hours[one.id] <= hours[step.id]
+        for one in protocol.steps
+    ):
+        return []
+    return [
+        Problem(
+            step.id,
+            "PGF to 'not_pregnant' without a preg_check after the last breeding before it.",
+            "Add the preg_check that tells who is not pregnant.",
+        )
+    ]
 
 
 def latest_gap_h(steps: tuple[Step, ...], first: Step, then: Step) -> float:
