@@ -97,7 +97,7 @@ def at(day, hour, minute=0):
     return datetime(2027, 5, 1, hour, minute, tzinfo=UTC) + timedelta(days=day - 1, hours=6)
 
 
-def step(n, group, id_, visit, do, words, when, hours_long, head, **more):
+def step(n, group, id_, visit, do, words, when, hours_long, head, **more):  # noqa: PLR0917
     base = {
         "uid": uid(n),
         "sequence": 0,
@@ -210,7 +210,9 @@ def fit(key, name, cost):
             Money("technician's call", "group", 150.0, True, "prices.call"),
         ),
         published=(
-            Published("pregnancy to timed AI in cows", 50, 65, ("ndsu_planning",), from_memory=True),
+            Published(
+                "pregnancy to timed AI in cows", 50, 65, ("ndsu_planning",), from_memory=True
+            ),
         ),
         notes=("Three passes through the chute.",),
         first_treatment_on=date(2027, 5, 17),
@@ -219,9 +221,7 @@ def fit(key, name, cost):
 
 def group(name, class_, members, steps, *, chosen, chosen_name, chosen_by, cost, code):
     treated = [f for f in members if f.is_treated]
-    by_state = tuple(
-        (str(s), sum(1 for f in members if f.state is s)) for s in State
-    )
+    by_state = tuple((str(s), sum(1 for f in members if f.state is s)) for s in State)
     reasons = {}
     for f in members:
         for r in f.reasons:
@@ -357,7 +357,7 @@ def odd_plan():
         cows_ready=0,
         cow_name="=Vacas del Río, ñandú; 🐄 \\ the far side of the long creek pasture with shade",
         heifer_name="Génisses 🐮🌅",
-        ranch="The Extraordinarily Long-Named Ranch and Grazing Association of Upper Dry Fork Creek",
+        ranch="The Extraordinarily Long-Named Ranch and Grazing Association of Upper Dry Fork",
     )
     lines = tuple(
         replace(f, tag=("-" + f.tag if i % 2 else f"US-2026-000{f.tag}-GREEN"))

@@ -56,7 +56,7 @@ def render_calendar(plan: Plan) -> bytes:
     for group in plan.groups:
         for step in group.schedule:
             calendar.add_component(_event(plan, group, step, zone))
-    return calendar.to_ical(sorted=False)
+    return bytes(calendar.to_ical(sorted=False))
 
 
 def _event(plan: Plan, group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) -> Event:

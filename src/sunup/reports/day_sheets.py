@@ -26,13 +26,18 @@ if TYPE_CHECKING:
 _Row = TypeVar("_Row")
 
 MOST_FEMALES = 20  # a sheet a hand can keep its place on
-MOST_HALF_DAYS = 5
+MOST_HALF_DAYS = 6
 MOST_DAYS = 14
 _FEWEST_FEMALES = 10
-# A line of 11 pt across the narrower paper holds about 150 characters; counted low on purpose.
-_CHARACTERS_A_LINE = 130
-# Text lines that fit above and below 20 rows; each pair of rows given up frees two lines.
-_LINES_BESIDE_20 = 8
+# Room on the lower of the two papers (A4 on its side), in mm, and what the parts of a sheet take;
+# measured on the printed sheet. The template stretches rows to 12 mm where there is room to spare.
+_ROOM_MM = 164.5
+_ROW_MM = 10.9
+_HEAD_MM = 29.0
+_LINE_MM = 5.1
+_GAPS_MM = 5.5
+# Characters a line holds on the narrower paper, counted low: title, group with day, head line, text
+_TITLE_CHARACTERS, _GROUP_CHARACTERS, _HEAD_CHARACTERS, _CHARACTERS = 40, 48, 72, 115
 
 
 class Kind(StrEnum):
@@ -102,10 +107,13 @@ def day_sheets(plan: Plan, zone: ZoneInfo) -> tuple[Sheet, ...]:
     Returns
     -------
     tuple of Sheet
-        Steps called off have no sheet. `number` and `of` count the sheets of one visit.
+        Steps called off have no sheet, nor has a group of which nobody is treated. `number` and
+        `of` count the sheets of one visit.
     """
     found: list[tuple[datetime, int, tuple[Sheet, ...]]] = []
     for place, group in enumerate(plan.groups):
+        if not in_order(plan.females, group):
+            continue
         for steps in _visits(group):
             kind = _kind(steps)
             if kind is None:
@@ -116,9 +124,7 @@ def day_sheets(plan: Plan, zone: ZoneInfo) -> tuple[Sheet, ...]:
     return tuple(sheet for _, _, sheets in found for sheet in sheets)
 
 
-def planned_times(
-    start: datetime, end: datetime, *, n: int, head: int
-) -> tuple[datetime, ...]:
+def planned_times(start: datetime, end: datetime, *, n: int, head: int) -> tuple[datetime, ...]:
     """Return when each of `n` females is due, spread evenly from the step's start to its end.
 
     Parameters
@@ -210,7 +216,8 @@ def _sheets(
     )
     if kind is Kind.TREATMENT:
         rows = _female_rows(plan, whole, zone)
-        parts = [replace(whole, females=chunk) for chunk in _chunks(rows, rows_that_fit(whole))]
+        most = rows_that_fit(whole, time_words(whole, zone))
+        parts = [replace(whole, females=chunk) for chunk in _chunks(rows, most)]
     elif kind is Kind.JOB:
         parts = []
     else:
@@ -220,22 +227,62 @@ def _sheets(
     return _numbered(parts or [whole])
 
 
-def rows_that_fit(sheet: Sheet) -> int:
+def rows_that_fit(sheet: Sheet, times: str) -> int:
     """Return how many females fit on a sheet beside its drugs and cautions, in two columns.
 
-    20 unless the cautions are long: a caution is never cut, the sheet takes fewer females.
+    20 unless the words are long: a caution is never cut, the sheet takes fewer females.
     """
-    lines = [_dose_line(step) for step in sheet.steps]
-    lines.extend(step.note for step in sheet.steps if step.note)
-    lines.append(" ".join(sheet.cautions))
-    used = sum(-(-len(line) // _CHARACTERS_A_LINE) for line in lines)
-    used += len(sheet.title) // 45 + len(sheet.group.name) // 60
-    over = max(0, used - _LINES_BESIDE_20)
-    return max(_FEWEST_FEMALES, MOST_FEMALES - 2 * ((over + 1) // 2))
+    head = (
+        7.6 * _lines(sheet.title, _TITLE_CHARACTERS)
+        + 6.0 * _lines(f"{sheet.group.name} {words.day(sheet.on)}", _GROUP_CHARACTERS)
+        + _LINE_MM * (_lines(times, _HEAD_CHARACTERS) + 2)
+    )
+    told = [f"{step.words}: {step_details(step)}" for step in sheet.steps]
+    told.extend(step.words + words.who(step.who) for step in sheet.steps if step.who != "all")
+    told.append(f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else "")
+    text = _LINE_MM * sum(_lines(line, _CHARACTERS) for line in told)
+    rows = int((_ROOM_MM - max(_HEAD_MM, head) - _GAPS_MM - text) / _ROW_MM)
+    return min(MOST_FEMALES, max(_FEWEST_FEMALES, 2 * rows))
 
 
-def _dose_line(step: ScheduledStep) -> str:
-    return words.dose_words(step) or step.words
+def _lines(text: str, characters: int) -> int:
+    return -(-len(text) // characters)
+
+
+def step_details(step: ScheduledStep) -> str:
+    """Say what to give at a step, how much, by which route, and its note."""
+    dose = step.dose
+    parts: list[str] = []
+    if dose is not None:
+        parts = [f"{dose.name} {dose.strength}", f"{dose.dose} each"]
+        if dose.ml_each is not None:
+            parts.append(f"{words.number(dose.ml_each)} mL")
+        parts.extend(text for text in (dose.route, dose.needle) if text)
+    elif step.straws:
+        parts = [words.count(step.straws, "straw")]
+    told = ", ".join(parts)
+    if step.note:
+        told = f"{told}. {step.note}" if told else step.note
+    return told
+
+
+def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
+    """Say when a sheet's work starts and ends and in what window the first female may start."""
+    first = sheet.steps[0]
+    if first.until_utc is not None:
+        return (
+            f"From {words.day_and_clock(first.at_utc, zone)} "
+            f"to {words.day_and_clock(first.until_utc, zone)}"
+        )
+    end = max(step.ends_utc for step in sheet.steps)
+    parts = [f"Start {words.clock(first.at_utc, zone)}", f"planned end {words.clock(end, zone)}"]
+    early = max(step.window_utc[0] for step in sheet.steps)
+    late = min(step.window_utc[1] for step in sheet.steps)
+    if late > early:
+        parts.append(f"first female from {words.span(early, late, zone)}")
+    after = [words.after_words(step, sheet.group.schedule) for step in sheet.steps]
+    parts.extend(dict.fromkeys(text for text in after if text))
+    return "; ".join(parts)
 
 
 def _female_rows(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> tuple[FemaleRow, ...]:

@@ -146,12 +146,13 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
         for kind in kinds
     ]
     priced = [line for line in plan.shopping if line.cost is not None]
+    unpriced = len(plan.shopping) - len(priced)
     example = sum(line.cost or 0.0 for line in priced if line.example_price)
     return {
         "sections": [section for section in sections if section["rows"]],
         "total": words.money(sum(line.cost or 0.0 for line in priced), currency),
         "example": words.money(example, currency) if example else "",
-        "unpriced": len(plan.shopping) - len(priced),
+        "unpriced": words.count(unpriced, "line") if unpriced else "",
         "straws": [
             (use.group, use.code, use.semen, f"{use.straws:,}", f"{use.spare:,}",
              f"{use.straws + use.spare:,}")

@@ -130,7 +130,7 @@ def _format_places() -> list[tuple[tuple[int, int], tuple[int, int]]]:
 
 def _data_places(grid: list[list[bool | None]]) -> list[tuple[int, int]]:
     """Return the free places (x, y) in reading order: pairs of columns, up and down in turn."""
-    places = []
+    places: list[tuple[int, int]] = []
     for pair, right in enumerate([*range(SIZE - 1, 6, -2), 5, 3, 1]):
         ys = range(SIZE) if pair % 2 else range(SIZE - 1, -1, -1)
         places.extend((x, y) for y in ys for x in (right, right - 1) if grid[y][x] is None)

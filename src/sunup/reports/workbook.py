@@ -13,15 +13,16 @@ from datetime import UTC, date, datetime
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-import xlsxwriter
+import xlsxwriter  # type: ignore[import-untyped]  # the package ships no types
 
 from sunup.base.hours import find_zone
 from sunup.reports import workbook_rows
 from sunup.reports.workbook_rows import Amount, Cell, Table
 
 if TYPE_CHECKING:
-    from xlsxwriter.format import Format
-    from xlsxwriter.workbook import Workbook
+    from xlsxwriter.format import Format  # type: ignore[import-untyped]
+    from xlsxwriter.workbook import Workbook  # type: ignore[import-untyped]
+    from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 
     from sunup.planning.plan import Plan
 
@@ -102,9 +103,7 @@ def _write(book: Workbook, table: Table, looks: _Looks) -> None:
     sheet.set_footer("&L&A&RPage &P of &N")
 
 
-def _write_cell(  # noqa: PLR0917
-    sheet: xlsxwriter.workbook.Worksheet, row: int, column: int, cell: Cell, looks: _Looks
-) -> None:
+def _write_cell(sheet: Worksheet, row: int, column: int, cell: Cell, looks: _Looks) -> None:
     match cell:
         case None | "":
             return

@@ -131,7 +131,7 @@ def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
 
 def _females(plan: Plan) -> Table:
     columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 16), ("State", 26),
-               ("Ready on", 18), ("Treated", 9), ("Reasons", 70), ("Row in herd file", 12))  # fmt: skip
+               ("Ready on", 18), ("Treated", 9), ("Reasons", 70), ("File row", 9))  # fmt: skip
     rows = tuple(
         (
             f.tag,
@@ -188,7 +188,14 @@ def _run_up(plan: Plan) -> Table:
 
 
 def _clashes(plan: Plan) -> Table:
-    columns = (("On", 18), ("Group", 16), ("Step", 14), ("Kind", 16), ("What", 60), ("What to do", 50))
+    columns = (
+        ("On", 18),
+        ("Group", 16),
+        ("Step", 14),
+        ("Kind", 16),
+        ("What", 60),
+        ("What to do", 50),
+    )
     rows = tuple(
         (c.on, c.group, c.step, c.kind.replace("_", " "), c.text, c.fix) for c in plan.clashes
     )
