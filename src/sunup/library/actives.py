@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.figures import Kind, Seen
 from sunup.base.quantities import Quantity, UnitError, volume_ml
 from sunup.library.active import Active, Caution, Strength
-from sunup.library.toml_tables import LARGEST, entries, listed, nearest
+from sunup.library.toml_tables import LARGEST, entries
+from sunup.library.toml_text import listed, nearest
 from sunup.protocols.protocol import INJECTIONS, Do
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
 
-    from sunup.library.toml_tables import Reading, Table
+    from sunup.library.toml_tables import Table
+    from sunup.library.toml_text import Reading
 
 # the step words that take a drug out of the store; removal and the last feeding take none
 DRUG_WORDS = tuple(do for do in Do if do in INJECTIONS | {Do.INSERT_IN, Do.MGA_START})

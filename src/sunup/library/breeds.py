@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.library.library import Breed
-from sunup.library.toml_tables import entries, listed, nearest
+from sunup.library.toml_tables import entries
+from sunup.library.toml_text import listed, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from sunup.library.toml_tables import Reading
+    from sunup.library.toml_text import Reading
 
 CATTLE = ("taurus", "indicus", "cross")
 

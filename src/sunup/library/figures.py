@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.figures import Figure, Kind, Seen
-from sunup.library.toml_tables import LARGEST, entries, shown
+from sunup.library.toml_tables import LARGEST, entries
+from sunup.library.toml_text import shown
 
 if TYPE_CHECKING:
-    from sunup.library.toml_tables import Reading, Table
+    from sunup.library.toml_tables import Table
+    from sunup.library.toml_text import Reading
 
 Value = float | int | str | bool | tuple[float, ...] | tuple[str, ...]
 SHARES = frozenset({"share", "fraction"})  # units whose values stand between 0 and 1

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.library.figures import Value, read_value
 from sunup.library.protocols import KEY, read_protocol
-from sunup.library.toml_tables import Table, listed, nearest, shown
+from sunup.library.toml_tables import Table
+from sunup.library.toml_text import listed, nearest, shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from sunup.base.figures import Figure
     from sunup.library.actives import ActiveIndex
-    from sunup.library.toml_tables import Reading
+    from sunup.library.toml_text import Reading
     from sunup.protocols.protocol import Protocol
     from sunup.protocols.rules import RuleLimits
 

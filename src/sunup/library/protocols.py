@@ -103,7 +103,9 @@ def _read_steps(table: Table, actives: ActiveIndex) -> tuple[Step, ...]:
 
 
 def _read_step(table: Table, actives: ActiveIndex) -> Step:
+    before = table.reading.count
     do = table.word("do", Do)
+    is_do_known = table.reading.count == before
     table.one_of_or("clock", None, ("same",))
     step = Step(
         id=table.text("id"),
@@ -133,8 +135,9 @@ def _read_step(table: Table, actives: ActiveIndex) -> Step:
         table.wrong(
             "id", f"'{step.id}' is no id.", "Use lower-case letters, digits and underscores."
         )
-    _check_form(table, step)
-    _check_drug(table, step, actives)
+    if is_do_known:
+        _check_form(table, step)
+        _check_drug(table, step, actives)
     return step
 
 
@@ -166,7 +169,7 @@ def _check_form(table: Table, step: Step) -> None:
                 )
     if step.method is not None and step.do is not Do.PREG_CHECK:
         table.wrong("method", "'method' belongs to a preg_check.", "Delete method.")
-    if table.has("dose") and step.dose <= 0 and isinstance(table.raw("dose"), int | float):
+    if table.has("dose") and table.raw("dose") == 0:
         table.wrong("dose", "the dose is not more than 0.", "Write a share of the full dose.")
 
 
@@ -180,6 +183,7 @@ def _check_drug(table: Table, step: Step, actives: ActiveIndex) -> None:
 
 
 def _read_result(table: Table) -> Result:
+    before = table.reading.count
     result = Result(
         measure=table.one_of("measure", MEASURES),
         low_pct=table.number("low_pct", low=0.0, high=100.0),
@@ -192,7 +196,7 @@ def _read_result(table: Table) -> Result:
         note=table.text_or("note", ""),
     )
     table.finish()
-    if result.low_pct > result.high_pct and isinstance(table.raw("high_pct"), int | float):
+    if table.reading.count == before and result.low_pct > result.high_pct:
         table.wrong(
             "low_pct",
             f"low_pct ({result.low_pct:g}) is above high_pct ({result.high_pct:g}).",

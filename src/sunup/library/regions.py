@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.figures import Seen
 from sunup.library.actives import DRUG_WORDS, PLAN_USE
 from sunup.library.region import Barred, Held, RegionPack, Withdrawal
-from sunup.library.toml_tables import Table, listed, nearest
+from sunup.library.toml_tables import Table
+from sunup.library.toml_text import listed, nearest
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
     from sunup.library.actives import ActiveIndex
-    from sunup.library.toml_tables import Reading
+    from sunup.library.toml_text import Reading
 
 INDICATIONS = (
     "synchronisation",
@@ -63,7 +65,7 @@ def read_region(
 
 
 def _check_pack(table: Table, pack: RegionPack) -> None:
-    if pack.valid_until < pack.last_checked and table.has("valid_until"):
+    if date.min < pack.valid_until < pack.last_checked:  # date.min stands in for a bad date
         table.wrong(
             "valid_until",
             f"{pack.valid_until} is before last_checked ({pack.last_checked}).",

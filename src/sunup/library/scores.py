@@ -9,7 +9,8 @@ from sunup.library.library import Score, ScoreLevel
 from sunup.library.toml_tables import entries
 
 if TYPE_CHECKING:
-    from sunup.library.toml_tables import Reading, Table
+    from sunup.library.toml_tables import Table
+    from sunup.library.toml_text import Reading
 
 
 def read_scores(reading: Reading, values: dict[str, Any]) -> dict[str, Score]:
@@ -18,19 +19,20 @@ def read_scores(reading: Reading, values: dict[str, Any]) -> dict[str, Score]:
     for key, table in entries(reading, values):
         before = reading.count
         lowest, highest = table.number("lowest", low=0.0), table.number("highest", low=0.0)
+        is_scale_sound = reading.count == before
         score = Score(
             key=key,
             name=table.text("name"),
             lowest=lowest,
             highest=highest,
             step=table.number("step", low=0.0),
-            levels=_read_levels(table, lowest=lowest, highest=highest),
+            levels=_read_levels(table, scale=(lowest, highest) if is_scale_sound else None),
             rules=table.texts_or_empty("rules"),
             source=table.sources(),
             seen=table.word("seen", Seen),
         )
         table.finish()
-        if table.has("highest") and highest <= lowest:
+        if is_scale_sound and highest <= lowest:
             table.wrong("highest", f"{highest:g} is not above {lowest:g}.", "Correct the scale.")
         if table.has("step") and score.step <= 0:
             table.wrong("step", "the step is not more than 0.", "Write the step, such as 0.5.")
@@ -39,7 +41,7 @@ def read_scores(reading: Reading, values: dict[str, Any]) -> dict[str, Score]:
     return scores
 
 
-def _read_levels(table: Table, *, lowest: float, highest: float) -> tuple[ScoreLevel, ...]:
+def _read_levels(table: Table, *, scale: tuple[float, float] | None) -> tuple[ScoreLevel, ...]:
     levels: list[ScoreLevel] = []
     for one in table.subtables("levels"):
         level = ScoreLevel(
@@ -49,11 +51,11 @@ def _read_levels(table: Table, *, lowest: float, highest: float) -> tuple[ScoreL
             facts=_read_facts(one),
         )
         one.finish()
-        if one.has("score") and not lowest <= level.score <= highest:
+        if one.has("score") and scale and not scale[0] <= level.score <= scale[1]:
             one.wrong(
                 "score",
                 f"{level.score:g} is outside the scale.",
-                f"Allowed: {lowest:g} to {highest:g}.",
+                f"Allowed: {scale[0]:g} to {scale[1]:g}.",
             )
         if level.score in {other.score for other in levels}:
             one.wrong("score", f"{level.score:g} stands twice.", "Keep one of them.")

@@ -10,7 +10,7 @@ from sunup.library.toml_tables import entries
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
-    from sunup.library.toml_tables import Reading
+    from sunup.library.toml_text import Reading
 
 FOR = ("all", "cows", "heifers")
 _YEAR_DAYS = 730  # two years: what is earlier than that is a slip

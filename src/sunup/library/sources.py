@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.figures import Seen, Source
 from sunup.base.problems import Problem
-from sunup.library.toml_tables import Reading, entries
+from sunup.library.toml_tables import entries
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
+
+    from sunup.library.toml_text import Reading
 
 RANCH = "ranch"  # the built-in source of a ranch's own protocols
 RANCH_SOURCE = Source(RANCH, "This ranch", "-", "The ranch's own file", Seen.READ)
