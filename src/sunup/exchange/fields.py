@@ -153,8 +153,9 @@ FIELDS: tuple[Field, ...] = (
         "bull in",
         "bull in, bulls in, bull in date, bulls in date, date bull in, date bulls in,"
         " bull turned in, bulls turned in, bull turn in, bull turnout, bull turn out,"
-        " bulls turned out with cows, turn in, turn in date, turnin date, exposed from,"
-        " exposure from, exposure start, exposed on, exposure date, with bull from, with bull since,"
+        " turn in, turn in date, turnin date, exposed from,"
+        " exposure from, exposure start, exposed on, exposure date, with bull from,"
+        " with bull since,"
         " bull joined, joined",
         stakes=Stakes.SAFETY,
         is_date=True,

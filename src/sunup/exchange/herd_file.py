@@ -218,7 +218,8 @@ class _Reader:
         place = len(self.lines)
         self.lines.append((number, cells[self.index["tag"]], rfid_cell))
         if tag is None and "tag" not in unread:
-            self._report(number, "tag", "", Fault("the row has no tag.", "Type her tag."))
+            text = cells[self.index["tag"]]
+            self._report(number, "tag", text, Fault("the row has no tag.", "Type her tag."))
         if tag is not None:
             self.tags.setdefault(tag.casefold(), []).append(place)
         if rfid is not None:

@@ -42,6 +42,8 @@ def read_rfid(text: str) -> str | Fault:
     '840003123456789'
     """
     line = text.strip("\x02\x03\r\n\t '\"")
+    if len(line) == 15 and line.isascii() and line.isdigit():
+        return _judge(line[:3], line[3:])
     if _SCIENTIFIC.fullmatch(line):
         return Fault(
             "a spreadsheet has shortened this RFID and its last digits are lost.",

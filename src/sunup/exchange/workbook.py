@@ -114,7 +114,7 @@ def _rows(book: CalamineWorkbook, archive: zipfile.ZipFile, title: str) -> Itera
         for (at, column), word in patches.items():
             cells_of.setdefault(at, {})[column] = word
         above: dict[tuple[int, int], str] = {}
-        for index, raw in enumerate(sheet.to_python(skip_empty_area=False)):
+        for index, raw in enumerate(sheet.iter_rows()):
             texts = [value if type(value) is str else cell_text(value) for value in raw]
             row = [same.setdefault(text, text) for text in texts]
             for column, word in cells_of.get(index, {}).items():
