@@ -99,7 +99,7 @@ def _description(group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) -> list[
         lines.extend(step.dose.cautions)
     if step.straws:
         lines.append(f"{words.count(step.straws, 'straw')}.")
-    lines.extend(text for text in (step.note, step.label_note) if text)
+    lines.extend(text for text in (step.note, *step.flags, step.label_note) if text)
     lines.append(_DEFERS)
     return lines
 

@@ -250,7 +250,7 @@ def _lines(text: str, characters: int) -> int:
 
 
 def step_details(step: ScheduledStep) -> str:
-    """Say what to give at a step, how much, by which route, and its note."""
+    """Say what to give at a step, how much, by which route, its note and its warnings."""
     dose = step.dose
     parts: list[str] = []
     if dose is not None:
@@ -260,10 +260,8 @@ def step_details(step: ScheduledStep) -> str:
         parts.extend(text for text in (dose.route, dose.needle) if text)
     elif step.straws:
         parts = [words.count(step.straws, "straw")]
-    told = ", ".join(parts)
-    if step.note:
-        told = f"{told}. {step.note}" if told else step.note
-    return told
+    sentences = [", ".join(parts), step.note or "", *step.flags]
+    return ". ".join(text.rstrip(". ") for text in sentences if text)
 
 
 def time_words(sheet: Sheet, zone: ZoneInfo) -> str:

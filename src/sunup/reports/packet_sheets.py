@@ -43,7 +43,8 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         "cautions": " ".join(sheet.cautions),
         "is_ai": any(step.straws for step in sheet.steps),
         "for_some": [
-            f"{words.upper_first(step.words)} only for {words.who(step.who)}, {step.head} head counted on"
+            f"{words.upper_first(step.words)} only for {words.who(step.who)}"
+            f", {step.head} head counted on"
             for step in sheet.steps
             if step.who != "all"
         ],

@@ -1,0 +1,186 @@
+"""The calendar against RFC 5545 clause by clause, on the raw bytes and read back by a parser.
+
+The clauses are from memory of the standard and from accounts of it; named beside each test.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+import pytest
+from icalendar import Calendar
+
+from sunup.reports.calendar_file import render_calendar
+
+
+@pytest.fixture(scope="module", params=["plain", "odd"])
+def case(request, plan, odd_plan):
+    chosen = {"plain": plan, "odd": odd_plan}[request.param]
+    return chosen, render_calendar(chosen)
+
+
+def events_of(raw):
+    return Calendar.from_ical(raw).walk("VEVENT")
+
+
+def steps_of(plan):
+    return [step for group in plan.groups for step in group.schedule]
+
+
+def unfolded(raw):
+    """RFC 5545 3.1: a line is joined by taking out CRLF and the one blank after it."""
+    return raw.replace(b"\r\n ", b"").split(b"\r\n")
+
+
+def test_every_line_ends_in_crlf_and_nothing_else(case):
+    """Section 3.1."""
+    _, raw = case
+    assert raw.endswith(b"\r\n")
+    assert raw.count(b"\n") == raw.count(b"\r\n") == raw.count(b"\r")
+
+
+def test_no_line_is_longer_than_75_octets(case):
+    """Section 3.1: without the line break, and octets, not characters."""
+    _, raw = case
+    assert max(len(line) for line in raw.split(b"\r\n")) <= 75
+
+
+def test_folding_never_cuts_a_character(case):
+    """Section 3.1: each physical line is whole UTF-8 by itself."""
+    _, raw = case
+    for line in raw.split(b"\r\n"):
+        line.decode("utf-8")
+
+
+def test_long_lines_with_accents_and_emoji_were_in_fact_folded(odd_plan):
+    raw = render_calendar(odd_plan)
+    assert b"\r\n " in raw
+    names = {str(event["SUMMARY"]).rsplit(": ", 1)[0] for event in events_of(raw)}
+    assert {group.name for group in odd_plan.groups} <= names | {
+        name.removeprefix("Called off: ") for name in names
+    }
+
+
+def test_every_time_is_utc_and_none_floats(case):
+    """Section 3.3.5, form 2: a Z, no TZID, so no VTIMEZONE is needed."""
+    _, raw = case
+    times = [line for line in unfolded(raw) if re.match(rb"(DT|LAST-MOD)", line)]
+    assert times
+    for line in times:
+        assert re.fullmatch(rb"[A-Z-]+:\d{8}T\d{6}Z", line)
+    assert b"TZID" not in raw
+    assert b"VTIMEZONE" not in raw
+
+
+def test_the_calendar_has_version_and_maker_and_no_method(case):
+    """Sections 3.6, 3.7.3, 3.7.4; METHOD would make it an invitation."""
+    _, raw = case
+    lines = unfolded(raw)
+    assert lines[0] == b"BEGIN:VCALENDAR"
+    assert lines.count(b"VERSION:2.0") == 1
+    assert len([line for line in lines if line.startswith(b"PRODID:")]) == 1
+    assert not [line for line in lines if line.startswith(b"METHOD")]
+
+
+def test_each_step_is_one_event_with_what_must_be_there(case):
+    """Section 3.6.1: UID and DTSTAMP once; DTSTART because there is no METHOD."""
+    plan, raw = case
+    events = events_of(raw)
+    assert len(events) == len(steps_of(plan))
+    for event in events:
+        names = Counter(name for name, _ in event.property_items(recursive=False))
+        for must in ("UID", "DTSTAMP", "DTSTART", "SUMMARY", "SEQUENCE", "STATUS"):
+            assert names[must] == 1, must
+
+
+def test_ids_are_the_plans_and_name_no_host_or_person(case):
+    """RFC 7986 section 5.3: random, and nothing that tells of a host, domain or user."""
+    plan, raw = case
+    uids = [str(event["UID"]) for event in events_of(raw)]
+    assert uids == [step.uid for step in steps_of(plan)]
+    assert len(set(uids)) == len(uids)
+    for uid in uids:
+        UUID(uid)
+        assert "@" not in uid
+
+
+def test_the_stamp_is_when_the_plan_was_made_not_now(case):
+    plan, raw = case
+    assert {event["DTSTAMP"].dt for event in events_of(raw)} == {plan.made_at_utc}
+
+
+def test_times_and_sequence_read_back_as_planned(case):
+    plan, raw = case
+    for step, event in zip(steps_of(plan), events_of(raw), strict=True):
+        assert event["DTSTART"].dt == step.at_utc
+        assert event["SEQUENCE"] == step.sequence
+
+
+def test_an_event_never_ends_before_or_when_it_starts(case):
+    """Section 3.8.2.2: DTEND is later than DTSTART; a moment has no DTEND at all."""
+    _, raw = case
+    for event in events_of(raw):
+        if "DTEND" in event:
+            assert event["DTEND"].dt > event["DTSTART"].dt
+
+
+def test_a_watch_ends_when_the_watching_ends(plan):
+    event = next(e for e in events_of(render_calendar(plan)) if "watch for heat" in e["SUMMARY"])
+    assert event["DTEND"].dt - event["DTSTART"].dt == timedelta(hours=62)  # Thu 18:00 to Sun 08:00
+
+
+def test_a_cancelled_step_stays_in_the_file(plan):
+    """Section 3.8.1.11; RFC 5546: same UID, higher SEQUENCE, STATUS:CANCELLED."""
+    events = events_of(render_calendar(plan))
+    called_off = [e for e in events if e["STATUS"] == "CANCELLED"]
+    assert [str(e["UID"]) for e in called_off] == [s.uid for s in steps_of(plan) if s.cancelled]
+    assert called_off[0]["SEQUENCE"] == 2
+    assert all(e["STATUS"] == "CONFIRMED" for e in events if e not in called_off)
+
+
+def test_commas_semicolons_and_backslashes_are_escaped(odd_plan):
+    """Section 3.3.11."""
+    raw = render_calendar(odd_plan)
+    summary = next(line for line in unfolded(raw) if line.startswith(b"SUMMARY:=Vacas"))
+    text = summary.decode()
+    assert "\\, ñandú\\; 🐄 \\\\ the far" in text
+    assert not re.search(r"(?<!\\)[,;]", text)
+
+
+def test_control_characters_and_line_ends_in_a_name_do_no_harm(plan):
+    from plan_by_hand import build_plan
+
+    raw = render_calendar(build_plan(cow_name="Co\x00ws\r\nEND:VCALENDAR"))
+    assert unfolded(raw).count(b"END:VCALENDAR") == 1
+    assert b"\x00" not in raw
+    assert len(events_of(raw)) == len(steps_of(plan))
+
+
+def test_the_description_tells_dose_window_hours_and_who_decides(plan):
+    event = next(
+        e
+        for e in events_of(render_calendar(plan))
+        if e["SUMMARY"] == "Cows: GnRH (150 head)"
+        and e["DTSTART"].dt == datetime(2027, 5, 27, 5, tzinfo=UTC)
+    )
+    text = str(event["DESCRIPTION"])
+    assert "Start Wed 26 May 2027, 23:00 (America/Denver)." in text  # 63 h after Mon 24 May 08:00
+    assert "63 h after PGF (elapsed hours)." in text
+    assert "Wed 26 May 2027, 20:00 to Thu 27 May 2027, 02:00" in text
+    assert "100 ug each" in text
+    assert text.endswith("The label and your veterinarian decide.")
+
+
+def test_the_same_plan_gives_the_same_bytes(case):
+    plan, raw = case
+    assert raw == render_calendar(plan)
+
+
+def test_the_feed_has_a_name_and_a_rate_of_refresh(case):
+    """RFC 7986 sections 5.1 and 5.7: NAME; REFRESH-INTERVAL with VALUE=DURATION."""
+    plan, raw = case
+    assert Calendar.from_ical(raw)["NAME"] == f"{plan.ranch}: {plan.season}"
+    assert b"REFRESH-INTERVAL;VALUE=DURATION:P1D" in unfolded(raw)

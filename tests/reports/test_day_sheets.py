@@ -1,0 +1,103 @@
+"""What stands on a sheet: times, order, half-days, which jobs get one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sunup.reports.day_sheets import Kind, day_sheets, half_days, in_order, planned_times
+
+DENVER = ZoneInfo("America/Denver")
+START = datetime(2027, 5, 24, 14, tzinfo=UTC)
+
+
+def test_twenty_five_an_hour_is_one_each_two_minutes_and_24_seconds():
+    """60 minutes over 25 head; 150 head take six hours."""
+    times = planned_times(START, START + timedelta(hours=6), n=150, head=150)
+    assert times[0] == START
+    assert times[1] - times[0] == timedelta(minutes=2, seconds=24)
+    assert times[25] - START == timedelta(hours=1)
+    assert times[149] < START + timedelta(hours=6)
+
+
+@given(n=st.integers(0, 300), head=st.integers(0, 300), hours=st.floats(0, 24))
+def test_nobody_is_due_before_the_start_or_after_the_end(n, head, hours):
+    end = START + timedelta(hours=hours)
+    times = planned_times(START, end, n=n, head=head)
+    assert len(times) == n
+    assert all(START <= at <= end for at in times)
+    assert list(times) == sorted(times)
+
+
+def test_hours_across_the_change_of_clocks_are_elapsed(plan):
+    """8 March 2026 in Denver: at 02:00 clocks go to 03:00, so two hours from 01:00 is 04:00."""
+    group = plan.groups[0]
+    at = datetime(2026, 3, 8, 8, tzinfo=UTC)  # 01:00 in Denver, still UTC-7
+    step = replace(group.schedule[0], at_utc=at, ends_utc=at + timedelta(hours=2))
+    group = replace(group, schedule=(step,))
+    rows = [r for s in day_sheets(replace(plan, groups=(group,)), DENVER) for r in s.females]
+    assert rows[0].clock == "01:00"
+    assert rows[75].clock == "03:00"  # half of 150 head, one elapsed hour
+    assert not [row for row in rows if row.clock.startswith("02")]
+
+
+def test_a_watch_from_an_evening_to_a_morning_has_each_half_day_once():
+    rows = half_days(datetime(2027, 6, 3, 18), datetime(2027, 6, 5, 8))
+    assert rows == (
+        (date(2027, 6, 3), "evening"),
+        (date(2027, 6, 4), "morning"),
+        (date(2027, 6, 4), "evening"),
+        (date(2027, 6, 5), "morning"),
+    )
+
+
+def test_a_watch_that_ends_at_noon_does_not_open_the_evening():
+    rows = half_days(datetime(2027, 6, 3, 6), datetime(2027, 6, 3, 12))
+    assert rows == ((date(2027, 6, 3), "morning"),)
+
+
+def test_sheets_follow_treatment_order_not_tag_order(plan):
+    group = plan.groups[0]
+    turned = replace(plan, groups=(replace(group, order=group.order[::-1]),))
+    first = day_sheets(turned, DENVER)[0]
+    assert [row.tag for row in first.females[:2]] == ["1150", "1149"]
+
+
+def test_a_treated_female_missing_from_the_order_comes_last_and_is_not_lost(plan):
+    group = replace(plan.groups[0], order=plan.groups[0].order[1:])
+    tags = [female.tag for female in in_order(plan.females, group)]
+    assert len(tags) == 150
+    assert tags[-1] == "1001"
+
+
+def test_each_kind_of_work_gets_its_kind_of_sheet(plan):
+    kinds = {(sheet.group.name, sheet.title): sheet.kind for sheet in day_sheets(plan, DENVER)}
+    assert kinds["Heifers", "Watch for heat"] is Kind.WATCH
+    assert kinds["Heifers", "Start feeding melengestrol"] is Kind.FEEDING
+    assert kinds["Cows", "Bulls in"] is Kind.JOB
+    assert kinds["Cows", "PGF and insert out"] is Kind.TREATMENT
+
+
+def test_fourteen_days_of_feeding_have_fourteen_rows(plan):
+    """2 May to 15 May, first and last day in."""
+    sheets = [sheet for sheet in day_sheets(plan, DENVER) if sheet.kind is Kind.FEEDING]
+    assert sum(len(sheet.times) for sheet in sheets) == 14
+
+
+def test_sheets_come_by_time(plan):
+    starts = [sheet.steps[0].at_utc for sheet in day_sheets(plan, DENVER)]
+    assert starts == sorted(starts)
+
+
+def test_sheet_ids_are_all_different(plan):
+    ids = [sheet.id for sheet in day_sheets(plan, DENVER)]
+    assert len(set(ids)) == len(ids)
+
+
+def test_a_group_of_which_nobody_is_treated_has_no_sheet(odd_plan):
+    names = {sheet.group.name for sheet in day_sheets(odd_plan, DENVER)}
+    assert names == {odd_plan.groups[1].name}

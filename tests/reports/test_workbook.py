@@ -1,0 +1,116 @@
+"""The workbook, read back by another library."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+from io import BytesIO
+
+import pytest
+from openpyxl import load_workbook
+
+from sunup.reports.workbook import render_workbook
+
+
+@pytest.fixture(scope="module")
+def book(plan):
+    return load_workbook(BytesIO(render_workbook(plan)))
+
+
+def column(sheet, title):
+    heads = [cell.value for cell in sheet[1]]
+    at = heads.index(title) + 1
+    return [sheet.cell(row, at) for row in range(2, sheet.max_row + 1)]
+
+
+def test_the_sheets_are_there_in_order(book):
+    assert book.sheetnames == [
+        "Summary", "Schedule", "Females", "Shopping", "Run-up", "Clashes", "Costs",
+    ]  # fmt: skip
+
+
+def test_every_head_is_frozen_repeated_in_print_and_fitted_to_the_width(book):
+    for sheet in book:
+        assert sheet.freeze_panes == "A2"
+        assert sheet.print_title_rows == "$1:$1"
+        assert sheet.page_setup.fitToWidth in {None, 1}
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        for dimension in sheet.column_dimensions.values():
+            assert dimension.width > 5
+
+
+def test_times_are_dates_on_the_ranchs_clock(book):
+    starts = [cell.value for cell in column(book["Schedule"], "Start")]
+    assert all(isinstance(value, datetime) for value in starts)
+    assert starts[0] == datetime(2027, 5, 17, 8, 0)  # 14:00 UTC in Denver in May
+    orders = [cell.value for cell in column(book["Shopping"], "Order by")]
+    assert orders[0].date() == date(2027, 5, 3)
+    assert orders[5] is None
+
+
+def test_numbers_are_numbers(book):
+    for sheet, title in (("Schedule", "Head"), ("Shopping", "Quantity"), ("Costs", "Amount")):
+        for cell in column(book[sheet], title):
+            assert cell.data_type == "n", (sheet, title, cell.value)
+
+
+def test_every_female_has_a_row_with_her_tag_as_text(book, plan):
+    tags = column(book["Females"], "Tag")
+    assert [cell.value for cell in tags] == [female.tag for female in plan.females]
+    assert {cell.data_type for cell in tags} == {"s"}
+    rfids = [cell.value for cell in column(book["Females"], "RFID")]
+    assert rfids == [female.rfid for female in plan.females]
+
+
+@pytest.mark.parametrize(
+    "start", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("x","y")']
+)
+def test_text_that_looks_like_a_formula_stays_text(plan, start):
+    """OWASP ASVS 5.0.0, 1.2.10: the cell is a string, is quoted, and its text is unharmed."""
+    females = (replace(plan.females[0], tag=start, group=start), *plan.females[1:])
+    book = load_workbook(BytesIO(render_workbook(replace(plan, females=females, ranch=start))))
+    for cell in (book["Females"]["A2"], book["Females"]["D2"], book["Summary"]["B2"]):
+        assert cell.data_type == "s"
+        assert cell.value.replace("_x000D_", "\r").replace("\n", "\r") == start
+        assert cell.quotePrefix
+    assert not any(c.data_type == "f" for sheet in book for row in sheet.rows for c in row)
+
+
+def test_a_negative_amount_is_a_number_and_not_quoted(plan):
+    group = plan.groups[0]
+    money = replace(group.fits[0].costs[0], amount=-12.5)
+    fit = replace(group.fits[0], costs=(money,))
+    changed = replace(plan, groups=(replace(group, fits=(fit,)),))
+    sheet = load_workbook(BytesIO(render_workbook(changed)))["Costs"]
+    cell = column(sheet, "Amount")[0]
+    assert cell.value == -12.5
+    assert cell.data_type == "n"
+    assert not cell.quotePrefix
+
+
+def test_plain_text_is_not_quoted(book):
+    assert not book["Females"]["A2"].quotePrefix
+
+
+def test_example_prices_are_marked(book, plan):
+    marks = [cell.value for cell in column(book["Shopping"], "Price")]
+    assert marks == ["example price" if line.example_price else None for line in plan.shopping]
+
+
+def test_steps_called_off_are_kept_and_said(book):
+    said = [cell.value for cell in column(book["Schedule"], "Called off")]
+    assert said.count("called off") == 1
+
+
+def test_the_same_plan_gives_the_same_bytes(plan):
+    assert render_workbook(plan) == render_workbook(plan)
+
+
+def test_the_book_was_made_when_the_plan_was(book):
+    assert book.properties.created == datetime(2026, 11, 25, 15, 30)
+
+
+def test_odd_names_and_an_empty_group_are_written_whole(odd_plan):
+    book = load_workbook(BytesIO(render_workbook(odd_plan)))
+    groups = {cell.value for cell in column(book["Schedule"], "Group")}
+    assert groups == {group.name for group in odd_plan.groups}
