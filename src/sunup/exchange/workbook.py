@@ -11,7 +11,9 @@ import html
 import io
 import posixpath
 import re
+import struct
 import zipfile
+import zlib
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +25,20 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 MOST_BYTES_UNPACKED = 1_500_000_000  # a workbook that unpacks to more is damaged or hostile
+MOST_CELLS = 20_000_000  # rows times columns from the corner to the farthest cell
 _CHUNK = 1 << 20
+_BROKEN = (
+    CalamineError,
+    EOFError,
+    KeyError,
+    OSError,
+    RuntimeError,
+    ValueError,
+    struct.error,
+    zipfile.BadZipFile,
+    zlib.error,
+)
+_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
 _SHEET = re.compile(rb"<(?:\w+:)?sheet\s([^>]*)>")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s([^>]*)>")
 _ATTRIBUTE = re.compile(rb"([\w:]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
@@ -59,7 +74,7 @@ def open_workbook(data: bytes) -> list[Sheet]:
             for title, visible in seen
             if visible == SheetVisibleEnum.Visible
         ]
-    except (CalamineError, OSError, ValueError, zipfile.BadZipFile) as fault:
+    except _BROKEN as fault:
         raise _damaged() from fault
     return sheets
 
@@ -70,7 +85,7 @@ def _archive(data: bytes) -> zipfile.ZipFile:
         archive = zipfile.ZipFile(io.BytesIO(data))
         names = set(archive.namelist())
         unpacked = sum(entry.file_size for entry in archive.infolist())
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as fault:
+    except _BROKEN as fault:
         raise _damaged() from fault
     if "xl/workbook.xml" not in names:
         raise NotATableError(
@@ -107,8 +122,8 @@ def _rows(book: CalamineWorkbook, archive: zipfile.ZipFile, title: str) -> Itera
     """Read a sheet; equal texts share one object, or a large herd would fill the memory."""
     same: dict[str, str] = {}
     try:
-        sheet = book.get_sheet_by_name(title)
         patches = _patches(archive, title)
+        sheet = book.get_sheet_by_name(title)
         merged = _merged_below(sheet.merged_cell_ranges or [])
         cells_of: dict[int, dict[int, str]] = {}
         for (at, column), word in patches.items():
@@ -127,7 +142,7 @@ def _rows(book: CalamineWorkbook, archive: zipfile.ZipFile, title: str) -> Itera
                     elif not row[column]:
                         row[column] = above.get((start, column), "")
             yield index + 1, row
-    except (CalamineError, OSError, ValueError, zipfile.BadZipFile) as fault:
+    except _BROKEN as fault:
         raise _damaged() from fault
 
 
@@ -165,21 +180,42 @@ def _merged_below(
 
 
 def _patches(archive: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]:
-    """Find the cells the reader gives as blank though something stands there."""
+    """Find the cells the reader gives as blank though something stands there.
+
+    Also refuses a sheet with a cell so far off that the reader underneath, which lays out every
+    cell from the corner to the farthest, would fill the memory.
+    """
     path = _sheet_path(archive, title)
     if path is None:
-        return {}
+        raise _damaged()
     found: dict[tuple[int, int], str] = {}
+    letters: set[bytes] = set()
+    last_row = 0
     with archive.open(path) as stream:
         rest = b""
         while chunk := stream.read(_CHUNK):
             rest += chunk
             cut = rest.rfind(b"row>") + 4
             if cut > 3:
+                last_row = max(last_row, _reach(rest[:cut], letters))
                 _scan(rest[:cut], found)
                 rest = rest[cut:]
+        last_row = max(last_row, _reach(rest, letters))
         _scan(rest, found)
+    widest = max((_column_index(name.decode().upper()) for name in letters), default=0) + 1
+    if widest * last_row > MOST_CELLS:
+        raise NotATableError(
+            f"The sheet '{title}' reaches to row {last_row:,} and column {widest:,}.",
+            "Delete the stray cells far from the list, or save the list as CSV.",
+        )
     return found
+
+
+def _reach(xml: bytes, letters: set[bytes]) -> int:
+    """Collect the column letters of a piece of a sheet; returns its largest row number."""
+    places = _REFERENCE.findall(xml)
+    letters.update({name for name, _ in places})
+    return max(map(int, {number for _, number in places if number}), default=0)
 
 
 def _scan(xml: bytes, found: dict[tuple[int, int], str]) -> None:

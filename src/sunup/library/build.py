@@ -44,7 +44,7 @@ REQUIRED = (
 FOLDERS = ("regions", "protocols")
 LIMITS = ("long_progestin_days", "heat_to_pass_days", "exposure_before_pgf_days")
 _DAYS = frozenset({"d", "days"})
-_SOURCES = re.compile(r"sources(_[a-z]+)?\.toml")
+_SOURCES = re.compile(r"sources\.toml")
 
 
 @dataclass(slots=True)

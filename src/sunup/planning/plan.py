@@ -295,3 +295,4 @@ class Plan:
     label_differences: tuple[str, ...]
     prescriber: str | None = None
     changes: tuple[str, ...] = ()  # against the plan file this one was made from
+    rests_on: tuple[tuple[str, str], ...] = ()  # figures and protocol steps as they stood

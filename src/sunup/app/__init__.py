@@ -1,0 +1,1 @@
+"""Use-cases, one function each: load, call pure things, save, return a result."""

@@ -1,0 +1,206 @@
+"""Use-case: from a herd file to a season's plan and packet."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import uuid
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import sunup
+from sunup.app.open import FileError, open_library, read_bytes
+from sunup.base.problems import Problem
+from sunup.exchange.herd_file import HerdReading, read_herd
+from sunup.exchange.list_date import find_list_date
+from sunup.exchange.plan_file import read_plan_file, render_plan_file
+from sunup.planning.renewal import find_rests_on, renew
+from sunup.planning.season import make_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from sunup.library import Library
+    from sunup.planning.plan import Plan
+    from sunup.planning.request import Request
+    from sunup.records.female import Female
+
+PLAN_FILE = "plan.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A plan, everything that was wrong on the way, and the files written."""
+
+    plan: Plan
+    problems: tuple[Problem, ...]
+    rows: int
+    files: tuple[Path, ...] = ()
+
+
+def find_today() -> date:
+    """The computer's date."""
+    return datetime.now(UTC).astimezone().date()
+
+
+def find_holidays(country: str | None, around: date) -> Mapping[date, str]:
+    """Public holidays of a country from a year before a day to a year after it."""
+    if country is None:
+        return {}
+    import holidays
+
+    try:
+        found = holidays.country_holidays(
+            country, years=[around.year - 1, around.year, around.year + 1]
+        )
+    except NotImplementedError:
+        return {}
+    return dict(found.items())
+
+
+def plan_season(
+    herd_file: Path,
+    request: Request,
+    *,
+    reading: HerdReading | None = None,
+    overlay: Path | None = None,
+    previous: Path | None = None,
+    as_of_given: bool = False,
+) -> Outcome:
+    """Read a herd file and plan the season.
+
+    Parameters
+    ----------
+    herd_file : Path
+        CSV or XLSX.
+    request : Request
+        Its `today` is replaced by the date the herd list states for itself, unless
+        `as_of_given`.
+    reading : HerdReading, optional
+    overlay : Path, optional
+        A ranch's own figures.
+    previous : Path, optional
+        A plan file whose ids and order are kept.
+    as_of_given : bool
+        Whether `request.today` was stated by the user rather than read from the clock.
+
+    Returns
+    -------
+    Outcome
+
+    Raises
+    ------
+    UsageError
+        If a file cannot be read, or the request names something that does not exist.
+    """
+    library, library_problems = open_library(overlay)
+    data = read_bytes(herd_file)
+    how = reading or HerdReading()
+    if not as_of_given:
+        listed_on = find_list_date(data, herd_file.name, sheet=how.sheet)
+        request = replace(request, today=listed_on or request.today)
+    herd = read_herd(data, herd_file.name, on=request.today, reading=how)
+    former = None
+    if previous is not None:
+        former = read_plan_file(read_bytes(previous).decode("utf-8", "replace"), str(previous))
+    plan = _make(herd.females, request, library=library, former=former)
+    problems = (*library_problems, *herd.problems, *plan.problems)
+    if not herd.females:
+        problems = (
+            *problems,
+            Problem(str(herd_file), "No female could be read.", "Mend the file and try again."),
+        )
+    return Outcome(plan, problems, herd.rows)
+
+
+def _make(
+    females: Sequence[Female], request: Request, *, library: Library, former: Plan | None
+) -> Plan:
+    pack = library.regions.get(request.region)
+    around = request.first_ai_on or request.first_treatment_on or request.today
+    plan = make_plan(
+        females,
+        request,
+        library=library,
+        holidays=find_holidays(pack.holidays if pack else None, around),
+        made_at_utc=datetime.now(UTC).replace(microsecond=0),
+        new_uid=lambda: str(uuid.uuid4()),
+        program_version=sunup.__version__,
+        previous=former,
+    )
+    used = {g.chosen: library.protocols[g.chosen] for g in plan.groups if g.chosen}
+    plan = replace(plan, rests_on=find_rests_on(library, used))
+    return renew(plan, former) if former is not None and former.ranch == plan.ranch else plan
+
+
+def write_packet(
+    outcome: Outcome, folder: Path, *, pdf: bool = True, paper: str = "letter"
+) -> Outcome:
+    """Write everything printed and exported for a season.
+
+    Each file is written beside its place and moved there whole, so that a full disk leaves the
+    former file as it was.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    folder : Path
+        Made if it is not there.
+    pdf : bool
+        False leaves the PDF out (a very large herd prints thousands of pages).
+    paper : str
+        "letter" or "a4".
+
+    Returns
+    -------
+    Outcome
+        With the files written.
+
+    Raises
+    ------
+    FileError
+        If the folder or a file cannot be written.
+    """
+    from sunup.reports.calendar_file import render_calendar
+    from sunup.reports.packet import render_packet
+    from sunup.reports.workbook import render_workbook
+
+    plan = outcome.plan
+    makers: list[tuple[str, Callable[[], bytes]]] = [
+        (PLAN_FILE, lambda: render_plan_file(plan).encode("utf-8")),
+        ("calendar.ics", partial(render_calendar, plan)),
+        ("workbook.xlsx", partial(render_workbook, plan)),
+    ]
+    if pdf:
+        makers.append(("packet.pdf", partial(render_packet, plan, paper=paper)))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        message = f"The folder '{folder}' cannot be made: {error.strerror or error}."
+        raise FileError(message) from None
+    return replace(outcome, files=tuple(_write(folder / name, make()) for name, make in makers))
+
+
+def _write(path: Path, content: bytes) -> Path:
+    part = path.with_name(f".{path.name}.part")
+    try:
+        with part.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink()
+        message = (
+            f"'{path}' cannot be written: {error.strerror or error}. The former file, if there was "
+            "one, is as it was."
+        )
+        raise FileError(message) from None
+    return path
+
+
+__all__ = ["Outcome", "find_today", "plan_season", "write_packet"]

@@ -1,0 +1,52 @@
+"""``sunup check``: are the library and your own figures sound."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EXAMPLE = "Example: sunup check --overlay ranch.toml"
+
+
+def check(
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Check every data file of the library and a ranch's overlay.
+
+    Unknown and doubled keys, missing units and sources, rules a protocol must obey, rule packs past
+    their date: each is named with file, key, what was found and what is allowed.
+    """
+    from sunup.app.inspect_library import check_library
+    from sunup.cli.show import has_errors, print_json, print_problems
+
+    found = check_library(overlay)
+    library = found.library
+    if json_:
+        print_json(
+            {
+                "schema_version": 1,
+                "library_version": library.version,
+                "counts": {
+                    "protocols": len(library.protocols),
+                    "figures": len(library.figures),
+                    "sources": len(library.sources),
+                    "actives": len(library.actives),
+                    "regions": len(library.regions),
+                },
+                "problems": [p.to_json() for p in found.problems],
+            }
+        )
+    else:
+        print(
+            f"library {library.version}: {len(library.protocols)} protocols, "
+            f"{len(library.figures)} figures, {len(library.sources)} sources, "
+            f"{len(library.actives)} actives, {len(library.regions)} rule packs"
+        )
+        print_problems(found.problems, limit=None)
+        if not found.problems:
+            print("sound")
+    if has_errors(found.problems):
+        raise typer.Exit(1)

@@ -1,0 +1,38 @@
+"""``sunup explain``: where a number came from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EXAMPLE = (
+    "Example: sunup explain readiness.days_since_calving_at_ai   or   "
+    "sunup explain co_synch_insert7_cow.ai   or   sunup explain cows/ai --plan packet/plan.json"
+)
+
+
+def explain(
+    what: Annotated[
+        str,
+        typer.Argument(
+            help="A figure (practice.work_rate_ai), a protocol or its step (KEY.STEP), an active, a "
+            "source, or with --plan a step of a plan (GROUP/STEP) or a female (tag)."
+        ),
+    ],
+    plan: Annotated[Path | None, typer.Option(help="Plan file to explain from.")] = None,
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Say where a number came from: value, unit, kind, how the source was seen, the source."""
+    from sunup.app.explain import explain as find
+    from sunup.cli.show import print_json
+
+    lines = find(what, plan_file=plan, overlay=overlay)
+    if json_:
+        print_json({"schema_version": 1, "what": what, "lines": [list(p) for p in lines]})
+        return
+    width = max(len(name) for name, _ in lines)
+    for name, text in lines:
+        print(f"{name:<{width}}  {text}")

@@ -1,0 +1,76 @@
+"""The program ``sunup``: its tasks and their exit codes.
+
+Exit codes: 0 fine, 1 problems found, 2 wrong usage.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from sunup import __version__
+from sunup.base.problems import UsageError
+from sunup.cli import check, explain, herd, plan, protocol
+
+EPILOG = (
+    "Start with: sunup plan herd.csv --first-ai 2027-05-25 --zone America/Denver --out packet. "
+    "The label in hand and your veterinarian decide."
+)
+
+app = typer.Typer(
+    name="sunup",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="rich",
+    add_completion=False,
+    epilog=EPILOG,
+)
+app.command("plan", epilog=plan.EXAMPLE)(plan.plan)
+app.add_typer(herd.app, name="herd")
+app.add_typer(protocol.app, name="protocol")
+app.command("check", epilog=check.EXAMPLE)(check.check)
+app.command("explain", epilog=explain.EXAMPLE)(explain.explain)
+
+
+def _version(*, wanted: bool) -> None:
+    if wanted:
+        print(f"sunup {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def top(
+    *,
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=lambda v: _version(wanted=v), is_eager=True, help="Print it."
+        ),
+    ] = False,
+) -> None:
+    """From a list of cows and heifers to pregnancies by chosen sires."""
+    _ = version
+
+
+def main() -> None:
+    """Run the command line; every message a user can cause is words, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        app()
+    except UsageError as error:
+        print(f"sunup: {error}", file=sys.stderr)
+        raise SystemExit(2) from None
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise SystemExit(0) from None
+    except KeyboardInterrupt:
+        print("sunup: stopped.", file=sys.stderr)
+        raise SystemExit(130) from None
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,217 @@
+"""How a plan reads on a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.cli.show import console, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.app.plan_season import Outcome
+    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+
+_STATE = {
+    "ready": "ready",
+    "ready_expect_less": "ready, expect less",
+    "ready_on": "ready on a later day",
+    "hold": "hold",
+}
+_STYLE = {
+    "heat": "watch heats",
+    "heat_and_timed_ai": "heats, then timed AI",
+    "split_time_ai": "split-time AI",
+    "timed_ai": "timed AI",
+    "natural_service": "bulls",
+    "resynchronisation": "second AI",
+}
+
+
+def print_plan(outcome: Outcome, *, show_all: bool) -> None:
+    """Print the plan: per group readiness, choices and schedule; then clashes, run-up, shopping."""
+    from sunup.base.hours import find_zone
+
+    plan = outcome.plan
+    zone = find_zone(plan.zone)
+    out = console()
+    out.print(f"{plan.ranch}: season {plan.season}, {plan.zone}, rule pack {plan.region}")
+    out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
+    for group in plan.groups:
+        _print_group(group, plan, zone, show_all=show_all)
+    if plan.clashes:
+        print_table(
+            [("clash", "left"), ("what", "left"), ("what to do", "left")],
+            [(c.kind.replace("_", " "), c.text, c.fix) for c in plan.clashes],
+            title="Clashes (nothing was moved)",
+        )
+    _print_lists(plan)
+    if plan.label_differences:
+        out.print(
+            f"\n{len(plan.label_differences)} steps differ from the label text held; the "
+            "veterinarian's page lists them."
+        )
+    for line in plan.changes:
+        out.print(f"changed: {line}")
+    for path in outcome.files:
+        out.print(f"written: {path}")
+    out.print("\nThe label in hand and your veterinarian decide.")
+
+
+def _print_group(group: GroupPlan, plan: Plan, zone: ZoneInfo, *, show_all: bool) -> None:
+    out = console()
+    out.print(f"\n{group.name.upper()}: {group.ready} of {group.n} ready")
+    out.print("  " + ", ".join(f"{n} {_STATE[state]}" for state, n in group.by_state))
+    if group.by_reason:
+        out.print(
+            "  why: " + ", ".join(f"{rule.replace('_', ' ')} {n}" for rule, n in group.by_reason)
+        )
+    out.print(
+        "  later: " + ", ".join(f"{view.ready} ready {view.days} days on" for view in group.later)
+    )
+    _print_fits(group, show_all=show_all)
+    if group.chosen_name:
+        how = "named by you" if group.chosen_by == "asked" else "the default: first that fits"
+        out.print(f"\nChosen for {group.name}: {group.chosen_name} ({how})")
+        if group.cost_per_female is not None and group.cost_total is not None:
+            out.print(
+                f"  {group.cost_per_female:.0f} a female, {group.cost_total:,.0f} in all, with "
+                "example prices where you gave none"
+            )
+        _print_schedule(group.schedule, zone)
+        for line in group.capacity:
+            if line.offer:
+                out.print(f"  {line.offer}")
+
+
+def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
+    fits = [f for f in group.fits if show_all or f.standing == "recommended"]
+    rows = []
+    for fit in fits:
+        best = [p for p in fit.published if "pregnancy to AI" in p.text and "sexed" not in p.text]
+        low = min((p.low_pct for p in best), default=None)
+        high = max((p.high_pct for p in best), default=None)
+        shown = (
+            "-"
+            if low is None or high is None
+            else f"{low:g}-{high:g}"
+            if low != high
+            else f"{low:g}"
+        )
+        mark = "*" if best and all(p.from_memory for p in best) else ""
+        rows.append(
+            (
+                fit.protocol,
+                _STYLE[fit.style],
+                str(fit.passes),
+                f"{fit.days:.0f}",
+                f"{fit.watch_days:.0f}" if fit.watch_days else "-",
+                f"{fit.cost_per_female:.0f}",
+                shown + mark,
+            )
+        )
+    bulls = group.bulls_alone
+    rows.append(
+        ("bulls alone", f"{bulls.bulls} bulls", "0", "-", "-", f"{bulls.cost_per_female:.0f}", "-")
+    )
+    print_table(
+        [
+            ("protocol", "left"),
+            ("style", "left"),
+            ("chute", "right"),
+            ("days", "right"),
+            ("watch d", "right"),
+            ("cost", "right"),
+            ("published %", "right"),
+        ],
+        rows,
+        title=f"What fits {group.name} (cost a female; published pregnancy to AI, * from memory)",
+    )
+    hidden = len(group.fits) - len(fits)
+    out = console()
+    if hidden:
+        out.print(f"  and {hidden} older or research protocols: --all")
+    reasons = [r for r in group.rejected if show_all or r.refused]
+    for rejected in reasons if show_all else reasons[:4]:
+        word = "refused" if rejected.refused else "does not fit"
+        out.print(f"  {word}: {rejected.protocol}: {rejected.reason}")
+    rest = len(group.rejected) - (len(reasons) if show_all else min(4, len(reasons)))
+    if rest:
+        out.print(f"  {rest} more do not fit; --all says why, --json too")
+
+
+def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
+    rows = []
+    for step in steps:
+        if step.cancelled:
+            continue
+        after = (
+            f"{step.hours_after:g} h after {step.after_step}"
+            if step.after_step and step.hours_after
+            else ""
+        )
+        dose = ""
+        if step.dose is not None:
+            each = f", {step.dose.ml_each:g} mL" if step.dose.ml_each is not None else ""
+            dose = f"{step.dose.name} {step.dose.dose}{each}"
+        rows.append(
+            (
+                _when(step.at_utc, zone),
+                step.words,
+                str(step.head),
+                "" if step.who == "all" else step.who,
+                dose,
+                f"{_clock(step.window_utc[0], zone)}-{_clock(step.window_utc[1], zone)}",
+                after,
+            )
+        )
+    print_table(
+        [
+            ("when", "left"),
+            ("what", "left"),
+            ("head", "right"),
+            ("who", "left"),
+            ("dose each", "left"),
+            ("window", "left"),
+            ("clock", "left"),
+        ],
+        rows,
+    )
+
+
+def _when(moment: datetime, zone: ZoneInfo) -> str:
+    local = moment.astimezone(zone)
+    return f"{local:%a} {local.day} {local:%b %H:%M}"
+
+
+def _clock(moment: datetime, zone: ZoneInfo) -> str:
+    return f"{moment.astimezone(zone):%H:%M}"
+
+
+def _print_lists(plan: Plan) -> None:
+    overdue = sum(item.overdue for item in plan.run_up)
+    out = console()
+    out.print(
+        f"\nRun-up: {len(plan.run_up)} items"
+        + (f", {overdue} of them past their day" if overdue else "")
+    )
+    if plan.shopping:
+        print_table(
+            [("to order", "left"), ("how many", "right"), ("by", "left"), ("cost", "right")],
+            [
+                (
+                    line.item,
+                    f"{line.quantity:g} {line.unit}",
+                    f"{line.order_by:%a} {line.order_by.day} {line.order_by:%b}"
+                    if line.order_by
+                    else "",
+                    ""
+                    if line.cost is None
+                    else f"{line.cost:,.0f}" + ("*" if line.example_price else ""),
+                )
+                for line in plan.shopping
+            ],
+            title="Shopping (* example price: replace with yours)",
+        )

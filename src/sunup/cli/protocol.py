@@ -1,0 +1,146 @@
+"""``sunup protocol``: the treatment schedules held."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from sunup.base.problems import UsageError
+
+app = typer.Typer(no_args_is_help=True, help="The treatment schedules held.")
+
+LIST_EXAMPLE = "Example: sunup protocol list --class heifer"
+SHOW_EXAMPLE = "Example: sunup protocol show co_synch_insert7_cow --region US"
+_CLASSES = ("heifer", "first_calf_cow", "cow")
+
+
+@app.callback()
+def top() -> None:
+    """The treatment schedules held."""
+
+
+@app.command("list", epilog=LIST_EXAMPLE)
+def list_(
+    class_: Annotated[
+        str | None, typer.Option("--class", help="heifer, first_calf_cow or cow.")
+    ] = None,
+    show_all: Annotated[bool, typer.Option("--all", help="Older and research ones too.")] = False,
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """List the recommended protocols for a class; --all adds older and research ones."""
+    from sunup.app.inspect_library import find_protocols
+    from sunup.app.open import open_library
+    from sunup.cli.show import print_json
+    from sunup.planning.fit import result_range
+    from sunup.protocols.timing import passes_through_chute, total_days, watch_days
+
+    if class_ is not None and class_ not in _CLASSES:
+        message = f"--class '{class_}' is not known. Classes: {', '.join(_CLASSES)}."
+        raise UsageError(message)
+    library, _ = open_library(overlay)
+    found = find_protocols(library, class_=class_, include_all=show_all)
+    if json_:
+        print_json(
+            {
+                "schema_version": 1,
+                "protocols": [
+                    {
+                        "key": p.key,
+                        "name": p.name,
+                        "standing": p.standing.value,
+                        "style": p.style.value,
+                        "classes": list(p.classes),
+                        "passes": passes_through_chute(p),
+                        "days": total_days(p),
+                        "watch_days": watch_days(p),
+                        "published_pregnancy_to_ai_pct": result_range(p),
+                    }
+                    for p in found
+                ],
+            }
+        )
+        return
+    width = max((len(p.key) for p in found), default=0)
+    standing = ""
+    for p in found:
+        if p.standing.value != standing:
+            standing = p.standing.value
+            print(f"\n{standing}")
+        span = result_range(p)
+        shown = (
+            ""
+            if span is None
+            else f"{span[0]:g}-{span[1]:g} %"
+            if span[0] != span[1]
+            else f"{span[0]:g} %"
+        )
+        print(
+            f"  {p.key:<{width}}  {passes_through_chute(p)} passes {total_days(p):5.1f} d  {shown:>10}  {p.name}"
+        )
+    hidden = len(find_protocols(library, class_=class_, include_all=True)) - len(found)
+    if hidden:
+        print(f"\n{hidden} more (older, research): --all")
+    print(
+        "\nPublished pregnancy to AI beside each; sunup protocol show KEY tells where it comes from."
+    )
+
+
+@app.command("show", epilog=SHOW_EXAMPLE)
+def show(
+    key: Annotated[str, typer.Argument(help="Key, as listed by sunup protocol list --all.")],
+    region: Annotated[str, typer.Option(help="Rule pack for the label notes.")] = "US",
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+) -> None:
+    """Show one protocol: why, for whom, steps, windows, label notes, published results, cautions."""
+    from sunup.app.show_protocol import describe_protocol
+    from sunup.cli.show import print_json
+
+    page = describe_protocol(key, region=region, overlay=overlay)
+    if json_:
+        print_json({"schema_version": 1, **page})
+        return
+    _print_page(page)
+
+
+def _print_page(page: dict[str, Any]) -> None:
+    from sunup.cli.show import console, print_table
+
+    out = console()
+    out.print(f"{page['name']}  ({page['key']}, {page['standing']})")
+    out.print(page["standing_note"])
+    out.print(f"\nWhy: {page['why']}")
+    out.print(f"For: {page['suits']}")
+    out.print(
+        f"{page['passes']} times through the chute, {page['days']:.1f} days"
+        + (f", heats watched for {page['watch_days']:.1f} days" if page["watch_days"] else "")
+    )
+    print_table(
+        [
+            ("hour", "right"),
+            ("what", "left"),
+            ("who", "left"),
+            ("window", "left"),
+            ("clock", "left"),
+        ],
+        [(f"{s['hour']:g}", s["words"], s["who"], s["window"], s["clock"]) for s in page["steps"]],
+    )
+    if page["refused"]:
+        out.print(f"\nRefused in {page['region']}: {page['refused']}")
+    for title, key in (
+        ("Label notes", "label_notes"),
+        ("Published results", "results"),
+        ("Before you start", "prerequisites"),
+        ("Cautions", "cautions"),
+        ("When not to use it", "when_not"),
+        ("Where sources disagree", "disagree"),
+        ("Sources", "sources"),
+    ):
+        if page[key]:
+            out.print(f"\n{title}")
+            for line in page[key]:
+                out.print(f"  - {line}")
+    out.print("\nThe label in hand and your veterinarian decide.")

@@ -1,0 +1,76 @@
+"""Printing: tables that stay readable at 80 columns and when piped; problems to stderr; JSON."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.problems import Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from rich.console import Console
+
+    from sunup.base.problems import Problem
+
+_SHOWN = 30
+_WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
+
+
+def console() -> Console:
+    """A console that does not colour or cut when piped."""
+    from rich.console import Console
+
+    width = None if sys.stdout.isatty() else 100
+    return Console(highlight=False, soft_wrap=False, width=width, emoji=False, markup=False)
+
+
+def print_json(data: Any) -> None:
+    """Write one JSON document to standard output."""
+    json.dump(data, sys.stdout, ensure_ascii=False, indent=1)
+    sys.stdout.write("\n")
+
+
+def print_problems(problems: Sequence[Problem], *, limit: int | None = _SHOWN) -> None:
+    """Write problems to standard error, worst first, each with place and what to do."""
+    rank = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTICE: 2}
+    ordered = sorted(problems, key=lambda p: rank[p.severity])
+    for problem in ordered[:limit]:
+        print(f"{_WORD[problem.severity]}: {problem}", file=sys.stderr)
+    left = len(ordered) - len(ordered[:limit])
+    if left:
+        print(f"... and {left} more; --json lists all.", file=sys.stderr)
+
+
+def print_table(
+    head: Sequence[tuple[str, str]], rows: Iterable[Sequence[str]], *, title: str | None = None
+) -> None:
+    """Print a plain table.
+
+    Parameters
+    ----------
+    head : sequence of (name, justify)
+        Justify is "left" or "right".
+    rows : iterable of sequence of str
+    title : str, optional
+        Printed above it.
+    """
+    from rich import box
+    from rich.table import Table
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, title=None)
+    for name, justify in head:
+        table.add_column(name, justify="right" if justify == "right" else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*row)
+    out = console()
+    if title:
+        out.print(f"\n{title}")
+    out.print(table)
+
+
+def has_errors(problems: Iterable[Problem]) -> bool:
+    """Whether any problem stands in the way (exit 1)."""
+    return any(p.severity is Severity.ERROR for p in problems)

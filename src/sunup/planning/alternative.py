@@ -1,0 +1,83 @@
+"""Bulls alone: the choice every AI plan stands beside."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from sunup.planning.bulls import BullCost, bull_cost
+from sunup.planning.cost import middle
+from sunup.planning.plan import BullsAlone, Money
+
+if TYPE_CHECKING:
+    from sunup.library.library import Library
+
+
+def cost_of_bull(library: Library) -> BullCost:
+    """What one bull costs a year with the library's figures (or the ranch's own)."""
+    number = library.number
+    return bull_cost(
+        price=number("bulls.price"),
+        salvage=number("bulls.salvage"),
+        seasons=number("bulls.seasons"),
+        cows=number("bulls.cows_per_bull"),
+        pregnancy_share=number("bulls.pregnancy_share"),
+        feed_per_year=number("bulls.feed_per_year"),
+        exam_cost=number("bulls.exam_cost"),
+        exams=number("bulls.exams_per_life"),
+        interest_share=number("bulls.interest_share"),
+        death_share=number("bulls.death_share"),
+    )
+
+
+def find_bulls_alone(
+    head: int, *, library: Library, earlier_days: float | None = None
+) -> BullsAlone:
+    """Lay bulls alone out as a choice for a group.
+
+    Parameters
+    ----------
+    head : int
+        Females to be bred.
+    library : Library
+    earlier_days : float, optional
+        How many days earlier the user thinks AI calves come on average. Nothing is assumed when it
+        is not given: the value of one day is shown instead.
+
+    Returns
+    -------
+    BullsAlone
+        Costs of one season. Whole bulls are counted, so a small group pays more a female than the
+        figure a bull's full share of cows gives.
+    """
+    each = cost_of_bull(library)
+    bulls = math.ceil(head / each.cows) if head else 0
+    price = library.figure("bulls.price")
+    lines = tuple(
+        Money(words, "bull and year", amount, price.example, "bulls.price")
+        for words, amount in each.lines
+    )
+    pounds = library.number("bulls.calf_lb_per_day_later")
+    value = library.figure("prices.calf_value_per_lb")
+    per_day = pounds * middle(value)
+    note = (
+        f"A calf a day later weighs {pounds:g} lb less at weaning; at {middle(value):g} a lb (example) "
+        f"that is {per_day:.2f} a calf and day."
+    )
+    if earlier_days is not None:
+        note += (
+            f" If AI calves come {earlier_days:g} days earlier (your figure), each is worth "
+            f"{earlier_days * per_day:.0f} more."
+        )
+    else:
+        note += " Say how many days earlier AI calves come on your ranch with --earlier-days."
+    per_female = bulls * each.per_year / head if head else each.per_cow
+    share = library.number("bulls.pregnancy_share")
+    return BullsAlone(
+        bulls=bulls,
+        cost_per_female=per_female,
+        cost_per_pregnancy=per_female / share,
+        lines=lines,
+        earlier_calf_value_per_day=per_day,
+        note=note,
+    )

@@ -1,0 +1,212 @@
+"""Two things that want the same time, or a time that is not good. Nothing is moved silently."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import to_local
+from sunup.planning.plan import Capacity, Clash, ScheduledStep
+from sunup.protocols.protocol import CHUTE, Do
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from zoneinfo import ZoneInfo
+
+    from sunup.library.library import Library
+    from sunup.planning.request import Event, Request
+
+_HANDLED = {d.value for d in CHUTE | {Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}}
+_IN_CHUTE = {d.value for d in CHUTE}
+# Steps a weekend or holiday does not change: feed goes out and cattle are watched every day.
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def _visits(steps: Sequence[ScheduledStep]) -> list[ScheduledStep]:
+    """The first step of each visit that people work cattle for."""
+    seen: set[str] = set()
+    firsts: list[ScheduledStep] = []
+    for step in steps:
+        if step.visit not in seen and step.do in _HANDLED:
+            seen.add(step.visit)
+            firsts.append(step)
+    return firsts
+
+
+def visit_words(steps: Sequence[ScheduledStep], visit: str) -> str:
+    """The steps of one visit in words."""
+    return ", ".join(dict.fromkeys(s.words for s in steps if s.visit == visit))
+
+
+def find_day_clashes(
+    group: str,
+    steps: Sequence[ScheduledStep],
+    *,
+    zone: ZoneInfo,
+    request: Request,
+    holidays: Mapping[date, str],
+) -> list[Clash]:
+    """Weekends, public holidays and hours outside the working day."""
+    clashes: list[Clash] = []
+    for step in _visits(steps):
+        at, end = to_local(step.at_utc, zone), to_local(step.ends_utc, zone)
+        on, words = at.date(), visit_words(steps, step.visit)
+        if at.weekday() >= 5:
+            clashes.append(
+                Clash(
+                    "weekend",
+                    group,
+                    step.id,
+                    on,
+                    f"{words} falls on {_day(on)}, a weekend.",
+                    "Book the crew, or move the first insemination day.",
+                )
+            )
+        if on in holidays:
+            clashes.append(
+                Clash(
+                    "holiday",
+                    group,
+                    step.id,
+                    on,
+                    f"{words} falls on {_day(on)}, {holidays[on]}.",
+                    "Ask crew, veterinarian and supplier, or move the first insemination day.",
+                )
+            )
+        late = end.date() > on or end.time() > request.close_at
+        if at.time() < request.open_at or late:
+            clashes.append(
+                Clash(
+                    "outside_hours",
+                    group,
+                    step.id,
+                    on,
+                    f"{words} runs {at:%H:%M} to {end:%H:%M} on {_day(on)}, outside "
+                    f"{request.open_at:%H:%M}-{request.close_at:%H:%M}: the hours between steps, "
+                    "the head count and the working day cannot all be kept.",
+                    "Widen --hours, split the group, add a chute, or choose another protocol.",
+                )
+            )
+    return clashes
+
+
+def find_capacity_clashes(
+    group: str, steps: Sequence[ScheduledStep], capacity: Sequence[Capacity], *, zone: ZoneInfo
+) -> list[Clash]:
+    """Runs that are longer than their window or the working day."""
+    at = {s.visit: to_local(s.at_utc, zone).date() for s in reversed(steps)}
+    return [
+        Clash(
+            "capacity",
+            group,
+            line.visit,
+            at[line.visit],
+            f"{visit_words(steps, line.visit)}: {line.head} head at {line.head_per_hour:g} an hour "
+            f"take {line.hours_needed:.1f} h; {line.hours_available:.1f} h are there.",
+            line.offer,
+        )
+        for line in capacity
+        if not line.fits
+    ]
+
+
+def find_group_clashes(
+    schedules: Mapping[str, Sequence[ScheduledStep]], *, zone: ZoneInfo
+) -> list[Clash]:
+    """Two groups in the chute at one time."""
+    clashes: list[Clash] = []
+    names = list(schedules)
+    for i, first in enumerate(names):
+        for second in names[i + 1 :]:
+            for a in _visits(schedules[first]):
+                for b in _visits(schedules[second]):
+                    if a.do not in _IN_CHUTE or b.do not in _IN_CHUTE:
+                        continue
+                    if a.at_utc < b.ends_utc and b.at_utc < a.ends_utc:
+                        at = to_local(max(a.at_utc, b.at_utc), zone)
+                        till = to_local(min(a.ends_utc, b.ends_utc), zone)
+                        clashes.append(
+                            Clash(
+                                "other_group",
+                                second,
+                                b.id,
+                                at.date(),
+                                f"{first} ({visit_words(schedules[first], a.visit)}) and {second} "
+                                f"({visit_words(schedules[second], b.visit)}) both need the chute "
+                                f"{at:%H:%M}-{till:%H:%M} on {_day(at.date())}.",
+                                "A second chute and crew, another day for one group, or another "
+                                "protocol.",
+                            )
+                        )
+    return clashes
+
+
+def find_event_clashes(
+    group: str,
+    *,
+    first_treatment_on: date,
+    first_ai_on: date,
+    events: Sequence[Event],
+    library: Library,
+) -> list[Clash]:
+    """Vaccination too near breeding; haul or diet change on days an embryo feels it."""
+    clashes: list[Clash] = []
+    vaccine_days = int(library.number("practice.vaccination_before_days"))
+    risk_low, risk_high = library.figure("practice.haul_risk_days").span
+    some_low, some_high = library.figure("practice.haul_some_risk_days").span
+    steady = library.number("practice.diet_steady_days")
+    for event in events:
+        if event.group is not None and event.group != group:
+            continue
+        days = (event.on - first_ai_on).days
+        if event.kind == "vaccination" and -vaccine_days < days:
+            clashes.append(
+                Clash(
+                    "vaccination",
+                    group,
+                    "",
+                    event.on,
+                    f"Vaccination on {_day(event.on)} is {_relative(days)} the first insemination; "
+                    f"{vaccine_days} days or more before it is the rule in use.",
+                    "Vaccinate by "
+                    f"{_day(first_ai_on - timedelta(days=vaccine_days))} or ask the veterinarian "
+                    "for a product suited to the date.",
+                )
+            )
+        elif event.kind == "haul" and (
+            risk_low <= days <= risk_high or some_low <= days <= some_high
+        ):
+            degree = "costs pregnancies" if days <= risk_high else "still costs some pregnancies"
+            clashes.append(
+                Clash(
+                    "haul_or_diet",
+                    group,
+                    "",
+                    event.on,
+                    f"Hauling on {_day(event.on)} is day {days} after insemination; hauling on "
+                    f"days {risk_low:g} to {risk_high:g} {degree}.",
+                    "Haul on days 1 to 4 after insemination, or wait until after day "
+                    f"{some_high:g}.",
+                )
+            )
+        elif event.kind == "diet" and (first_treatment_on - event.on).days < 0 <= steady - days:
+            clashes.append(
+                Clash(
+                    "haul_or_diet",
+                    group,
+                    "",
+                    event.on,
+                    f"A change of diet on {_day(event.on)} ({_relative(days)} the first "
+                    f"insemination) falls in the days an embryo is most easily lost.",
+                    f"Keep the ration level from the first treatment to day {steady:g} after "
+                    "insemination.",
+                )
+            )
+    return clashes
+
+
+def _relative(days: int) -> str:
+    return f"{-days} days before" if days < 0 else f"{days} days after"

@@ -1,0 +1,110 @@
+"""May she be pregnant? The one question that must be asked before a luteolytic.
+
+A PGF that reaches a pregnant female ends her pregnancy. A female first exposed (to a bull or by
+AI) `exposure_before_pgf_days` or more before a PGF is refused it, unless she was found not
+pregnant at least the method's earliest day after her last exposure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.records.female import CheckMethod, Female, PregnancyFinding
+
+if TYPE_CHECKING:
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class ExposureFigures:
+    """The days the rule rests on."""
+
+    days_before_pgf: Figure
+    ultrasound: Figure
+    palpation: Figure
+    blood: Figure
+
+    @staticmethod
+    def of(library: Library) -> ExposureFigures:
+        """Take the figures from the library."""
+        return ExposureFigures(
+            days_before_pgf=library.figure("practice.exposure_before_pgf_days"),
+            ultrasound=library.figure("readiness.ultrasound_earliest_days"),
+            palpation=library.figure("readiness.palpation_earliest_days"),
+            blood=library.figure("readiness.blood_earliest_days"),
+        )
+
+    def earliest(self, method: CheckMethod | None) -> Figure:
+        """Earliest reliable day of a method; a method not named is taken as the slowest."""
+        if method is CheckMethod.ULTRASOUND:
+            return self.ultrasound
+        if method is CheckMethod.BLOOD:
+            return self.blood
+        return max((self.palpation, self.ultrasound, self.blood), key=lambda f: f.number)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Why she may be pregnant, the figure behind it, and when a check would settle it."""
+
+    text: str
+    figure: Figure
+    check_on: date | None
+
+
+def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Doubt | None:
+    """Return why a PGF on a date may end a pregnancy, or None when nothing on file says so.
+
+    Parameters
+    ----------
+    female : Female
+    pgf_on : date
+        Day of the luteolytic.
+    figures : ExposureFigures
+
+    Returns
+    -------
+    Doubt or None
+    """
+    if female.pregnancy is PregnancyFinding.PREGNANT:
+        return Doubt("found pregnant", figures.days_before_pgf, None)
+    exposure = female.exposure
+    if exposure is None:
+        if female.pregnancy is PregnancyFinding.UNSURE:
+            return Doubt("pregnancy finding unsure; check again", figures.days_before_pgf, None)
+        return None
+    if (pgf_on - exposure.from_on).days < figures.days_before_pgf.number:
+        return None
+    what = "with a bull" if exposure.kind.value == "bull" else "inseminated"
+    since = f"{what} from {_day(exposure.from_on)}"
+    if exposure.until_on is None and exposure.kind.value == "bull":
+        return Doubt(
+            f"{since} and no day bulls were taken out on file; she may be pregnant",
+            figures.days_before_pgf,
+            None,
+        )
+    last = exposure.until_on or exposure.from_on
+    earliest = figures.earliest(female.pregnancy_method)
+    settles_on = last + timedelta(days=int(earliest.number))
+    if female.pregnancy is PregnancyFinding.NOT_PREGNANT:
+        checked = female.pregnancy_checked_on
+        if checked is not None and checked >= settles_on:
+            return None
+        when = f"on {_day(checked)}" if checked else "on a day not on file"
+        method = female.pregnancy_method.value if female.pregnancy_method else "a method not named"
+        return Doubt(
+            f"{since}; found not pregnant {when} by {method}, too early to be sure: "
+            f"check again on or after {_day(settles_on)}",
+            earliest,
+            settles_on,
+        )
+    return Doubt(
+        f"{since} and not found open; check on or after {_day(settles_on)}", earliest, settles_on
+    )
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"

@@ -1,0 +1,257 @@
+"""Which protocols fit a group, what each costs, and for the rest the reason they don't."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.base.figures import Seen
+from sunup.planning.cost import cost_lines, total
+from sunup.planning.dosing import DrugChoiceError, choose_drug
+from sunup.planning.labels import find_refusal
+from sunup.planning.options import OptionError, apply_options
+from sunup.planning.plan import Fit, Published, Rejected
+from sunup.planning.visits import find_first_service, starts_from_ai
+from sunup.protocols.protocol import Cattle, CyclingNeed, Do, Inseminate, Protocol, Standing, Style
+from sunup.protocols.timing import passes_through_chute, total_days, watch_days
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sunup.library.library import Library
+    from sunup.library.region import RegionPack
+    from sunup.planning.dosing import Chosen
+    from sunup.planning.plan import FemaleLine
+    from sunup.planning.request import Request
+
+
+@dataclass(frozen=True, slots=True)
+class GroupContext:
+    """What fit is judged on."""
+
+    name: str
+    classes: tuple[str, ...]
+    head: int
+    not_cycling_share: float | None  # of the females about whom something is known
+    is_indicus: bool | None  # None: breeds not on file, taken as taurus
+
+
+def lead_days(protocol: Protocol, library: Library) -> int:
+    """Whole days from the day of the first treatment to the day of the first insemination."""
+    service = find_first_service(
+        protocol,
+        first_heat_after_pgf_h=library.number("practice.first_heat_after_pgf_h"),
+        morning_evening_h=library.number("practice.morning_evening_h"),
+    )
+    if service is None:
+        return math.ceil(total_days(protocol))
+    if service.offset_h:
+        return int(service.nominal_h // 24)
+    return math.ceil(service.nominal_h / 24 - 1e-9)
+
+
+def needs_watching(protocol: Protocol) -> bool:
+    """Whether somebody must look for heats and inseminate from what is seen."""
+    return any(
+        s.do is Do.WATCH and s.inseminate not in {None, Inseminate.NONE} for s in protocol.steps
+    )
+
+
+def choose_drugs(
+    protocol: Protocol, *, library: Library, pack: RegionPack, asked: Mapping[str, str]
+) -> dict[str, Chosen]:
+    """The active and strength for every drug step of a protocol that has one."""
+    found: dict[str, Chosen] = {}
+    for step in protocol.steps:
+        word = step.do.value
+        wanted = dict(asked)
+        if step.active is not None and word not in asked:
+            wanted[word] = step.active
+        if word in found:
+            continue
+        drug = choose_drug(word, library=library, pack=pack, asked=wanted)
+        if drug is not None:
+            found[word] = drug
+    return found
+
+
+def find_mismatch(
+    protocol: Protocol, group: GroupContext, *, request: Request, library: Library, ai_on: date
+) -> str | None:
+    """Return the reason a protocol does not fit a group, or None. Refusals are not asked here."""
+    if starts_from_ai(protocol):
+        return "starts from a first insemination; a choice for later in the season"
+    missing = [c for c in group.classes if c not in protocol.classes]
+    if missing:
+        words = " and ".join(c.replace("_calf_", "-calf ") + "s" for c in missing)
+        return f"not for {words}"
+    indicus = protocol.cattle in {Cattle.INDICUS, Cattle.INDICUS_INFLUENCED}
+    if indicus and not group.is_indicus:
+        return "worked out in Bos indicus cattle"
+    if protocol.cattle is Cattle.TAURUS and group.is_indicus:
+        return "worked out in Bos taurus cattle; results are lower in Bos indicus"
+    if not request.watching and needs_watching(protocol):
+        return f"needs heats watched for {watch_days(protocol):.0f} days"
+    if request.max_passes is not None and passes_through_chute(protocol) > request.max_passes:
+        return f"{passes_through_chute(protocol)} times through the chute, {request.max_passes} allowed"
+    start = ai_on - timedelta(days=lead_days(protocol, library))
+    if start < request.today:
+        return (
+            f"would have had to start on {start:%a} {start.day} {start:%b %Y}, "
+            f"{(ai_on - start).days} days before the first insemination"
+        )
+    share = group.not_cycling_share
+    limit = library.number("practice.not_cycling_limit_share")
+    if share is not None:
+        if protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST} and share > limit:
+            return f"{share * 100:.0f} in 100 of those known do not cycle and it has no progestin"
+        if protocol.cycling_need is CyclingNeed.ONLY_NOT_CYCLING and share <= limit:
+            return "for groups that do not cycle"
+    elif protocol.cycling_need is CyclingNeed.ONLY_NOT_CYCLING:
+        return "for groups found not cycling; nothing on file says so"
+    return None
+
+
+def find_group_refusal(
+    protocol: Protocol,
+    group: GroupContext,
+    *,
+    request: Request,
+    library: Library,
+    pack: RegionPack,
+) -> str | None:
+    """Return why a plan refuses a protocol for a group even when asked, or None."""
+    try:
+        chosen = choose_drugs(protocol, library=library, pack=pack, asked=request.drugs)
+    except DrugChoiceError as error:
+        return str(error)
+    return find_refusal(protocol, pack=pack, classes=group.classes, chosen=chosen)
+
+
+def published(protocol: Protocol) -> tuple[Published, ...]:
+    """A protocol's published results as shown beside it."""
+    return tuple(
+        Published(
+            text=f"{r.low_pct:g}"
+            + (f"-{r.high_pct:g}" if r.high_pct != r.low_pct else "")
+            + f" % {r.measure.replace('_', ' ').replace('to ai', 'to AI')}: {r.of}"
+            + (f", {r.n} females" if r.n else "")
+            + (", sexed semen" if r.semen == "sexed" else ""),
+            low_pct=r.low_pct,
+            high_pct=r.high_pct,
+            source=r.source,
+            from_memory=r.seen is Seen.MEMORY,
+        )
+        for r in protocol.results
+    )
+
+
+def result_range(protocol: Protocol) -> tuple[float, float] | None:
+    """Lowest and highest published pregnancy to AI with conventional semen, or None."""
+    values = [
+        (r.low_pct, r.high_pct)
+        for r in protocol.results
+        if r.measure == "pregnancy_to_ai" and r.semen == "conventional"
+    ]
+    if not values:
+        return None
+    return min(v[0] for v in values), max(v[1] for v in values)
+
+
+_STANDING = {Standing.RECOMMENDED: 0, Standing.OLDER: 1, Standing.RESEARCH: 2}
+
+
+def sort_key(protocol: Protocol) -> tuple[int, int, str]:
+    """Recommended first, then by the library's order."""
+    return _STANDING[protocol.standing], protocol.order, protocol.key
+
+
+def find_fits(
+    group: GroupContext,
+    *,
+    request: Request,
+    library: Library,
+    pack: RegionPack,
+    ai_on: date | None,
+    not_cycling: Sequence[FemaleLine] = (),
+) -> tuple[tuple[Fit, ...], tuple[Rejected, ...]]:
+    """Sort every protocol of the library into those that fit a group and those that don't.
+
+    Parameters
+    ----------
+    group : GroupContext
+    request, library, pack
+    ai_on : date or None
+        First insemination day; None when the plan runs forward from a first treatment.
+    not_cycling : sequence of FemaleLine
+        Females known or thought not to cycle; counted in the notes.
+
+    Returns
+    -------
+    fits, rejected
+        Recommended first.
+    """
+    fits: list[Fit] = []
+    rejected: list[Rejected] = []
+    options = request.options.get(group.name, ())
+    for plain in sorted(library.protocols.values(), key=sort_key):
+        refusal = find_group_refusal(plain, group, request=request, library=library, pack=pack)
+        if refusal is not None:
+            rejected.append(Rejected(plain.key, plain.name, refusal, refused=True))
+            continue
+        lead = timedelta(days=lead_days(plain, library))
+        day = ai_on or (request.first_treatment_on or request.today) + lead
+        reason = find_mismatch(plain, group, request=request, library=library, ai_on=day)
+        notes: list[str] = []
+        protocol = plain
+        if reason is None and options:
+            try:
+                protocol = apply_options(plain, options, library=library, classes=group.classes)
+            except OptionError as error:
+                notes.append(f"without the options: {error}")
+        if reason is not None:
+            rejected.append(Rejected(plain.key, plain.name, reason, refused=False))
+            continue
+        if not_cycling and protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST}:
+            notes.append(f"{len(not_cycling)} thought not to cycle would not respond")
+        costs = (
+            ()
+            if protocol.style is Style.NATURAL_SERVICE and group.head == 0
+            else cost_lines(
+                protocol,
+                head=group.head,
+                library=library,
+                chutes=request.chutes,
+                options=options,
+                sires=[s for s in request.sires if s.group == group.name],
+            )
+        )
+        if protocol.style is Style.NATURAL_SERVICE:
+            notes.append("bulls not counted here; see bulls alone")
+        fits.append(
+            Fit(
+                protocol=protocol.key,
+                name=protocol.name,
+                standing=protocol.standing.value,
+                style=protocol.style.value,
+                passes=passes_through_chute(protocol),
+                days=total_days(protocol),
+                watch_days=watch_days(protocol),
+                cost_per_female=total(costs),
+                costs=costs,
+                published=published(protocol),
+                notes=tuple(notes),
+                first_treatment_on=day - lead,
+            )
+        )
+    return tuple(fits), tuple(rejected)
+
+
+def find_default(fits: Sequence[Fit]) -> Fit | None:
+    """The first recommended protocol with AI that fits."""
+    for fit in fits:
+        if fit.standing == Standing.RECOMMENDED.value and fit.style != Style.NATURAL_SERVICE.value:
+            return fit
+    return None

@@ -1,0 +1,98 @@
+"""What must be done from half a year before the season, as dated items."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.base.figures import Seen
+from sunup.base.quantities import KG_PER_LB
+from sunup.planning.plan import RunUpItem
+from sunup.records.female import Female, FemaleClass
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from sunup.library.library import Library
+
+
+def needed_gain_kg(weight_kg: float, *, mature_kg: float, share: float, days: int) -> float:
+    """Daily gain to reach a share of mature weight: (target - now) / days.
+
+    Returns
+    -------
+    float
+        Kilograms a day; 0 where the target is reached, infinity where no day is left.
+    """
+    short = share * mature_kg - weight_kg
+    if short <= 0:
+        return 0.0
+    return short / days if days > 0 else float("inf")
+
+
+def find_gain_item(
+    group: str, females: Iterable[Female], *, ai_on: date, today: date, library: Library, unit: str
+) -> RunUpItem | None:
+    """Say what daily gain the lighter heifers need to reach their target by insemination."""
+    figure = library.figure("practice.heifer_target_share")
+    _, share = figure.span
+    days = (ai_on - today).days
+    gains = sorted(
+        needed_gain_kg(f.weight_kg, mature_kg=f.mature_weight_kg, share=share, days=days)
+        for f in females
+        if f.class_ is FemaleClass.HEIFER and f.weight_kg and f.mature_weight_kg
+    )
+    short = [g for g in gains if g > 0]
+    if not short or days <= 0:
+        return None
+    middle, most = short[len(short) // 2], short[-1]
+    factor, word = (1 / KG_PER_LB, "lb") if unit == "lb" else (1.0, "kg")
+    return RunUpItem(
+        key="heifer_gain",
+        from_on=today,
+        to_on=ai_on,
+        text=f"{len(short)} of {len(gains)} weighed heifers are under {share * 100:g} % of mature "
+        f"weight: the middle one needs {middle * factor:.1f} {word} a day to get there, the "
+        f"lightest {most * factor:.1f}. Set the ration with your nutritionist and weigh again in "
+        "four to six weeks.",
+        why="Heifers that reach puberty before the season conceive earlier in it.",
+        source=figure.source,
+        from_memory=figure.seen is Seen.MEMORY,
+        overdue=False,
+        group=group,
+    )
+
+
+def find_run_up(
+    first_ai_on: date, *, library: Library, classes: Iterable[str], today: date
+) -> tuple[RunUpItem, ...]:
+    """Date the run-up table back from the first insemination day.
+
+    An item whose last day is past is marked overdue, never dropped.
+    """
+    has = set(classes)
+    wanted = {"all"}
+    if "heifer" in has:
+        wanted.add("heifers")
+    if has - {"heifer"}:
+        wanted.add("cows")
+    items = [
+        RunUpItem(
+            key=entry.key,
+            from_on=first_ai_on - timedelta(days=entry.from_days),
+            to_on=first_ai_on - timedelta(days=entry.to_days),
+            text=entry.text,
+            why=entry.why,
+            source=entry.source,
+            from_memory=entry.seen is Seen.MEMORY,
+            overdue=first_ai_on - timedelta(days=entry.to_days) < today,
+        )
+        for entry in library.run_up
+        if entry.for_ in wanted
+    ]
+    return tuple(sorted(items, key=lambda item: (item.from_on, item.to_on, item.key)))
+
+
+def merge_run_up(*parts: Sequence[RunUpItem]) -> tuple[RunUpItem, ...]:
+    """Put items of several origins in one order of dates."""
+    return tuple(sorted((i for p in parts for i in p), key=lambda i: (i.from_on, i.to_on, i.key)))

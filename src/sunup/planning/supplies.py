@@ -1,0 +1,350 @@
+"""What to buy and book, how much, and by when."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.planning.cost import middle
+from sunup.planning.plan import ShoppingLine, SireUse
+from sunup.planning.schedule import straws_per_female
+from sunup.planning.visits import feed_days
+from sunup.protocols.protocol import INJECTIONS, Do
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sunup.library.library import Library
+    from sunup.planning.dosing import Chosen
+    from sunup.planning.plan import ScheduledStep
+    from sunup.planning.request import Sire
+    from sunup.protocols.protocol import Protocol
+
+
+@dataclass(frozen=True, slots=True)
+class GroupNeed:
+    """What supplies are counted from, for one group."""
+
+    name: str
+    head: int
+    protocol: Protocol
+    steps: Sequence[ScheduledStep]
+    sires: Sequence[SireUse]
+    first_treatment_on: date
+    first_ai_on: date
+
+
+def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float, int], ...]:
+    """The bottles that cover a volume with least waste, then fewest bottles.
+
+    Parameters
+    ----------
+    need_ml : float
+    sizes : sequence of float
+        Bottle sizes, mL.
+
+    Returns
+    -------
+    tuple of (size, count)
+        Largest size first; empty when nothing is needed or no size is held.
+
+    Examples
+    --------
+    >>> choose_bottles(110, (20, 100))
+    ((100, 1), (20, 1))
+    """
+    if need_ml <= 0 or not sizes:
+        return ()
+    ordered = sorted(sizes, reverse=True)
+    best: tuple[float, int, tuple[int, ...]] | None = None
+
+    def fill(left: float, index: int, counts: tuple[int, ...]) -> None:
+        nonlocal best
+        size = ordered[index]
+        if index == len(ordered) - 1:
+            full = (*counts, max(0, math.ceil(left / size - 1e-9)))
+            bought = sum(c * s for c, s in zip(full, ordered, strict=True))
+            offer = (bought, sum(full), full)
+            if best is None or offer < best:
+                best = offer
+            return
+        most = max(0, math.ceil(left / size - 1e-9))
+        for count in range(max(0, most - 3), most + 1):
+            fill(left - count * size, index + 1, (*counts, count))
+
+    fill(need_ml, 0, ())
+    if best is None:
+        return ()
+    return tuple((s, c) for s, c in zip(ordered, best[2], strict=True) if c)
+
+
+def sire_use(
+    group: str, *, head: int, straws_each: int, sires: Sequence[Sire], spare_share: float
+) -> tuple[SireUse, ...]:
+    """Share a group's straws among its bulls; the spare is counted on each bull."""
+    wanted = [s for s in sires if s.group == group]
+    if not straws_each or not head:
+        return ()
+    if not wanted:
+        straws = head * straws_each
+        return (
+            SireUse(
+                group, "to choose", "conventional", 1.0, straws, math.ceil(straws * spare_share)
+            ),
+        )
+    left = head * straws_each
+    uses: list[SireUse] = []
+    total_share = sum(s.share for s in wanted) or 1.0
+    for i, sire in enumerate(wanted):
+        share = sire.share / total_share
+        straws = left if i == len(wanted) - 1 else round(head * straws_each * share)
+        left -= straws
+        uses.append(
+            SireUse(group, sire.code, sire.semen, share, straws, math.ceil(straws * spare_share))
+        )
+    return tuple(uses)
+
+
+def _drug_lines(
+    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen]
+) -> list[ShoppingLine]:
+    spare = library.number("practice.spare_doses_share")
+    lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
+    doses: dict[str, int] = defaultdict(int)
+    full_doses: dict[str, float] = defaultdict(float)
+    volume: dict[str, float] = defaultdict(float)
+    first: dict[str, date] = {}
+    for need in needs:
+        for step in need.steps:
+            if step.dose is None or Do(step.do) not in INJECTIONS:
+                continue
+            key = step.dose.active
+            doses[key] += step.head
+            full_doses[key] += step.head * need.protocol.step(step.id).dose
+            volume[key] += step.dose.ml_total or 0.0
+            on = step.at_utc.date()
+            first[key] = min(first.get(key, on), on)
+    lines: list[ShoppingLine] = []
+    price_of = {"gnrh": "prices.gnrh_dose", "pgf": "prices.pgf_dose", "ecg": "prices.ecg_dose"}
+    for key, count in doses.items():
+        drug = drugs[key]
+        with_spare = volume[key] * (1 + spare)
+        bottles = choose_bottles(with_spare, drug.strength.pack_ml)
+        bought = sum(size * n for size, n in bottles)
+        packed = ", ".join(f"{n} x {size:g} mL" for size, n in bottles)
+        price = library.figure(price_of.get(drug.active.does, "prices.estradiol_dose"))
+        detail = (
+            f"{count} doses, {volume[key]:g} mL, with {spare * 100:g} % spare {with_spare:.0f} mL"
+        )
+        if bottles:
+            detail += f"; {packed} leaves {bought - with_spare:.0f} mL over (check sizes sold)"
+        lines.append(
+            ShoppingLine(
+                item=f"{drug.active.name} {drug.strength.amount}",
+                quantity=count,
+                unit="doses",
+                detail=detail,
+                order_by=first[key] - lead,
+                cost=full_doses[key] * middle(price),
+                example_price=price.example,
+                kind="drug",
+            )
+        )
+        change = library.number("practice.needle_change_head")
+        lines.append(
+            ShoppingLine(
+                item=f"needles for {drug.active.name}",
+                quantity=math.ceil(count / change),
+                unit="needles",
+                detail=f"{drug.active.needle}; a clean one every {change:g} head and on any bend; "
+                "one marked syringe for this drug alone",
+                order_by=first[key] - lead,
+                cost=None,
+                example_price=False,
+                kind="supply",
+            )
+        )
+    return lines
+
+
+def _insert_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+    steps = [(n, s) for n in needs for s in n.steps if s.do == Do.INSERT_IN.value]
+    count = sum(s.head for _, s in steps)
+    if not count:
+        return []
+    spare = math.ceil(count * library.number("practice.spare_inserts_share"))
+    lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
+    price = library.figure("prices.insert")
+    return [
+        ShoppingLine(
+            item="progesterone inserts",
+            quantity=count + spare,
+            unit="inserts",
+            detail=f"{count} to place, {spare} spare; single use; count in = count out; an "
+            "applicator, lubricant, disinfectant, gloves, a closed container for used ones",
+            order_by=min(s.at_utc.date() for _, s in steps) - lead,
+            cost=(count + spare) * middle(price),
+            example_price=price.example,
+            kind="insert",
+        )
+    ]
+
+
+def _feed_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+    lines: list[ShoppingLine] = []
+    for need in needs:
+        days = feed_days(need.protocol)
+        if not days:
+            continue
+        mg = library.number("practice.mga_mg_per_head_day")
+        low, high = library.figure("practice.mga_type_c_mg_per_lb").span
+        price = library.figure("prices.mga_day")
+        lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
+        total_mg = mg * need.head * days
+        lines.append(
+            ShoppingLine(
+                item=f"melengestrol feed, {need.name}",
+                quantity=total_mg,
+                unit="mg",
+                detail=f"{mg:g} mg a head and day, {need.head} head, {days} days: "
+                f"{total_mg / high:.0f} lb of feed at {high:g} mg/lb to {total_mg / low:.0f} lb at "
+                f"{low:g} mg/lb; bunk room for every heifer",
+                order_by=need.first_treatment_on - lead,
+                cost=middle(price) * need.head * days,
+                example_price=price.example,
+                kind="feed",
+            )
+        )
+    return lines
+
+
+def _semen_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+    lead = timedelta(days=int(library.number("practice.order_before_days_semen")))
+    spare = library.number("practice.spare_straws_share")
+    lines: list[ShoppingLine] = []
+    for need in needs:
+        for use in need.sires:
+            key = "prices.semen_sexed" if use.semen == "sexed" else "prices.semen_conventional"
+            price = library.figure(key)
+            lines.append(
+                ShoppingLine(
+                    item=f"semen, {use.code} ({use.semen}), {need.name}",
+                    quantity=use.straws + use.spare,
+                    unit="straws",
+                    detail=f"{use.straws} and {use.spare} spare ({spare * 100:g} %)"
+                    + ("; calving ease for heifers" if need.name.startswith("heifer") else ""),
+                    order_by=need.first_ai_on - lead,
+                    cost=(use.straws + use.spare) * middle(price),
+                    example_price=price.example,
+                    kind="semen",
+                )
+            )
+    return lines
+
+
+def _supply_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+    spare = library.number("practice.spare_straws_share")
+    lead = timedelta(days=int(library.number("practice.order_before_days_supplies")))
+    inseminations = sum(n.head * straws_per_female(n.protocol) for n in needs)
+    lines: list[ShoppingLine] = []
+    if inseminations:
+        first = min(n.first_ai_on for n in needs if straws_per_female(n.protocol))
+        each = math.ceil(inseminations * (1 + spare))
+        price = library.figure("prices.supplies")
+        for item, detail in (
+            ("AI sheaths", "one a straw"),
+            ("long sleeves", "one a female; more where dirty"),
+        ):
+            lines.append(
+                ShoppingLine(item, each, "pieces", detail, first - lead, None, False, "supply")
+            )
+        lines.append(
+            ShoppingLine(
+                "sheaths, sleeves and heat aids together",
+                inseminations,
+                "females",
+                "priced per insemination",
+                first - lead,
+                inseminations * middle(price),
+                price.example,
+                "supply",
+            )
+        )
+        technician = library.figure("prices.technician")
+        lines.append(
+            ShoppingLine(
+                "technician",
+                inseminations,
+                "inseminations",
+                "book with the dates of the plan; ask about head per day and a second thawer",
+                first - timedelta(days=int(library.number("practice.order_before_days_semen"))),
+                inseminations * middle(technician),
+                technician.example,
+                "service",
+            )
+        )
+        lines += _nitrogen_lines(needs, library)
+    aids = sum(n.head for n in needs if _wants_aid(n.protocol))
+    if aids:
+        first = min(n.first_treatment_on for n in needs if _wants_aid(n.protocol))
+        lines.append(
+            ShoppingLine(
+                "heat aids (patch or paint)",
+                math.ceil(aids * (1 + spare)),
+                "pieces",
+                "on at the PGF that starts the clock; at least half rubbed off counts as heat; a "
+                "lost patch is unknown, not no",
+                first - lead,
+                None,
+                False,
+                "supply",
+            )
+        )
+    return lines
+
+
+def _wants_aid(protocol: Protocol) -> bool:
+    return any(s.do in {Do.HEAT_AID_ON, Do.WATCH} for s in protocol.steps)
+
+
+def _nitrogen_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+    first = min(n.first_ai_on for n in needs if straws_per_female(n.protocol))
+    every = library.number("practice.nitrogen_check_days")
+    least = library.number("practice.nitrogen_min_inches")
+    return [
+        ShoppingLine(
+            "liquid nitrogen",
+            1,
+            "refill",
+            f"measure the level every {every:g} days from the day semen arrives, never under "
+            f"{least:g} in; refill before the first insemination. Nitrogen displaces air: never "
+            "in a closed cab; eye and hand protection",
+            first - timedelta(days=int(every)),
+            None,
+            False,
+            "supply",
+        )
+    ]
+
+
+def find_shopping(
+    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen]
+) -> tuple[ShoppingLine, ...]:
+    """List everything to buy and book for all groups together, earliest order date first.
+
+    `drugs` maps "active/strength" to what it stands for.
+
+    Bottle sizes are examples (what is sold differs); doses are counted for every female, since
+    nobody knows before the day who will need none.
+    """
+    lines = [
+        *_drug_lines(needs, library=library, drugs=drugs),
+        *_insert_lines(needs, library),
+        *_feed_lines(needs, library),
+        *_semen_lines(needs, library),
+        *_supply_lines(needs, library),
+    ]
+    return tuple(sorted(lines, key=lambda line: (line.order_by or date.max, line.kind, line.item)))
