@@ -58,7 +58,7 @@ _KNOWN: dict[str, tuple[str, int]] = {
     squash(name): (one.key, rank)
     for one in FIELDS
     for rank, names in enumerate(one.ranks)
-    for name in (one.key, *names)
+    for name in (names if rank else (one.key, *names))
 }
 _SHOWN = {squash(name): name for one in FIELDS for names in one.ranks for name in names}
 

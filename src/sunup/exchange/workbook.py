@@ -133,8 +133,8 @@ def _rows(book: CalamineWorkbook, archive: zipfile.ZipFile, title: str) -> Itera
             texts = [value if type(value) is str else cell_text(value) for value in raw]
             row = [same.setdefault(text, text) for text in texts]
             for column, word in cells_of.get(index, {}).items():
-                if column < len(row) and not row[column]:
-                    row[column] = word
+                row.extend([""] * (column + 1 - len(row)))
+                row[column] = row[column] or word
             for start, column in merged.get(index, ()):
                 if column < len(row):
                     if start == index:
@@ -229,7 +229,7 @@ def _scan(xml: bytes, found: dict[tuple[int, int], str]) -> None:
         if attributes.get("t") == "e":
             word = (value[1] or b"").decode("utf-8", "replace") if value else ""
             word = word or "#VALUE!"
-        elif _FORMULA.search(body) and value is None:
+        elif _FORMULA.search(body) and not (value and (value[1] or attributes.get("t") == "str")):
             word = NOT_CALCULATED
         else:
             continue
