@@ -121,8 +121,10 @@ def _in_library(what: str, library: Library) -> Lines | None:
         lines += [
             (
                 "strength",
-                f"{s.key}: {s.amount} counted as {s.basis}, full dose {s.dose}, for "
-                f"{', '.join(s.uses)} [{s.seen.value.replace('_', ' ')}]",
+                (
+                    f"{s.key}: {s.amount} counted as {s.basis}, full dose {s.dose}, for "
+                    f"{', '.join(s.uses)} [{s.seen.value.replace('_', ' ')}]"
+                ),
             )
             for s in active.strengths
         ]

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sunup.base.problems import Problem, UsageError
 from sunup.library import Library, build_library
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class FileError(UsageError):

@@ -8,7 +8,6 @@ import uuid
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import sunup
@@ -22,6 +21,7 @@ from sunup.planning.season import make_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
 
     from sunup.library import Library
     from sunup.planning.plan import Plan

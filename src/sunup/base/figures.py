@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-
 class Kind(StrEnum):
     """Where a figure comes from."""
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 EXAMPLE = (
     "Example: sunup explain readiness.days_since_calving_at_ai   or   "
@@ -17,8 +19,8 @@ def explain(
     what: Annotated[
         str,
         typer.Argument(
-            help="A figure (practice.work_rate_ai), a protocol or its step (KEY.STEP), an active, a "
-            "source, or with --plan a step of a plan (GROUP/STEP) or a female (tag)."
+            help="A figure (practice.work_rate_ai), a protocol or its step (KEY.STEP), an active, "
+            "a source, or with --plan a step of a plan (GROUP/STEP) or a female (tag)."
         ),
     ],
     plan: Annotated[Path | None, typer.Option(help="Plan file to explain from.")] = None,

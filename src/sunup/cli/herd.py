@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 app = typer.Typer(no_args_is_help=True, help="Look at a herd file before planning.")
 
@@ -38,7 +40,7 @@ def check(
 ) -> None:
     """Read a herd file and name every problem with row, column, value and what to do."""
     from sunup.app.herd_check import check_herd
-    from sunup.cli.plan import _pairs, read_day
+    from sunup.app.wishes import read_day, read_pairs
     from sunup.cli.show import has_errors, print_json, print_problems, print_table
     from sunup.exchange.herd_file import HerdReading
 
@@ -47,7 +49,7 @@ def check(
         reading=HerdReading(
             date_order=dates,
             weight_unit=weights,
-            columns=dict(_pairs(column, "--column")),
+            columns=dict(read_pairs(column, "--column")),
             sheet=sheet,
         ),
         as_of=None if as_of is None else read_day(as_of, "--as-of"),

@@ -40,7 +40,7 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     out.print(f"{plan.ranch}: season {plan.season}, {plan.zone}, rule pack {plan.region}")
     out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
     for group in plan.groups:
-        _print_group(group, plan, zone, show_all=show_all)
+        _print_group(group, zone, show_all=show_all)
     if plan.clashes:
         print_table(
             [("clash", "left"), ("what", "left"), ("what to do", "left")],
@@ -60,7 +60,7 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     out.print("\nThe label in hand and your veterinarian decide.")
 
 
-def _print_group(group: GroupPlan, plan: Plan, zone: ZoneInfo, *, show_all: bool) -> None:
+def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
     out = console()
     out.print(f"\n{group.name.upper()}: {group.ready} of {group.n} ready")
     out.print("  " + ", ".join(f"{n} {_STATE[state]}" for state, n in group.by_state))

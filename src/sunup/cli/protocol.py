@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from sunup.base.problems import UsageError
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 app = typer.Typer(no_args_is_help=True, help="The treatment schedules held.")
 
@@ -78,14 +80,13 @@ def list_(
             else f"{span[0]:g} %"
         )
         print(
-            f"  {p.key:<{width}}  {passes_through_chute(p)} passes {total_days(p):5.1f} d  {shown:>10}  {p.name}"
+            f"  {p.key:<{width}}  {passes_through_chute(p)} passes {total_days(p):5.1f} d"
+            f"  {shown:>10}  {p.name}"
         )
     hidden = len(find_protocols(library, class_=class_, include_all=True)) - len(found)
     if hidden:
         print(f"\n{hidden} more (older, research): --all")
-    print(
-        "\nPublished pregnancy to AI beside each; sunup protocol show KEY tells where it comes from."
-    )
+    print("\nPublished pregnancy to AI beside each; sunup protocol show KEY names its source.")
 
 
 @app.command("show", epilog=SHOW_EXAMPLE)
@@ -95,7 +96,7 @@ def show(
     overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
     json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
-    """Show one protocol: why, for whom, steps, windows, label notes, published results, cautions."""
+    """Show one protocol: why, for whom, steps, windows, label notes, results, cautions."""
     from sunup.app.show_protocol import describe_protocol
     from sunup.cli.show import print_json
 

@@ -1,1 +1,1 @@
-"""Readiness, fit, schedule, capacity, clashes, supplies, cost, run-up: pure functions of what is given."""
+"""Readiness, fit, schedule, capacity, clashes, supplies, cost, run-up: pure functions."""

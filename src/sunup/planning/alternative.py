@@ -61,8 +61,8 @@ def find_bulls_alone(
     value = library.figure("prices.calf_value_per_lb")
     per_day = pounds * middle(value)
     note = (
-        f"A calf a day later weighs {pounds:g} lb less at weaning; at {middle(value):g} a lb (example) "
-        f"that is {per_day:.2f} a calf and day."
+        f"A calf a day later weighs {pounds:g} lb less at weaning; at {middle(value):g} a lb "
+        f"(example) that is {per_day:.2f} a calf and day."
     )
     if earlier_days is not None:
         note += (

@@ -94,8 +94,9 @@ def find_mismatch(
         return "worked out in Bos taurus cattle; results are lower in Bos indicus"
     if not request.watching and needs_watching(protocol):
         return f"needs heats watched for {watch_days(protocol):.0f} days"
-    if request.max_passes is not None and passes_through_chute(protocol) > request.max_passes:
-        return f"{passes_through_chute(protocol)} times through the chute, {request.max_passes} allowed"
+    passes = passes_through_chute(protocol)
+    if request.max_passes is not None and passes > request.max_passes:
+        return f"{passes} times through the chute, {request.max_passes} allowed"
     start = ai_on - timedelta(days=lead_days(protocol, library))
     if start < request.today:
         return (

@@ -1,4 +1,4 @@
-"""Planning one group: choose a protocol, choose clock times, lay out the schedule, count the cost."""
+"""Planning one group: a protocol, clock times, the schedule, what it costs."""
 
 from __future__ import annotations
 
@@ -197,7 +197,7 @@ def plan_group(
 
 
 def _wanted_days(name: str, request: Request, *, lead: int | None) -> _Days:
-    """The days asked for, the other end counted by the lead of the protocol (0 until one is chosen)."""
+    """The days asked for, the other end counted by the protocol's lead (0 until one is chosen)."""
     gap = timedelta(days=lead or 0)
     shift = timedelta(days=days_later(name))
     if request.first_ai_on is not None:
@@ -251,7 +251,7 @@ def find_insert_minimum(setting: Setting) -> Figure | None:
 def _choose(
     context: GroupContext, fits: Sequence[Fit], ai_on: date, setting: Setting
 ) -> tuple[Protocol | None, str, tuple[Problem, ...]]:
-    """Take the protocol asked for unless the plan refuses it; else the first recommended that fits."""
+    """Take the protocol asked for unless the plan refuses it; else the first that fits."""
     request, library = setting.request, setting.library
     asked = request.protocols.get(context.name)
     if asked is None:
@@ -481,7 +481,7 @@ def _collect(
         schedule=laid.steps if laid else (),
         order=order,
         capacity=laid.capacity if laid else (),
-        sires=need.sires if need else (),
+        sires=tuple(need.sires) if need else (),
         cost_per_female=per_female,
         cost_total=None if per_female is None else per_female * head,
     )

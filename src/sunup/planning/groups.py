@@ -75,7 +75,7 @@ def describe_group(
     *,
     library: Library,
 ) -> GroupContext:
-    """What fit is judged on, from the females the plan counts on (all of them if it counts none)."""
+    """What fit is judged on, from the females the plan counts on (all if it counts none)."""
     treated = [line for line in lines if line.is_treated] or list(lines)
     known = [line.needs_progestin for line in treated if line.needs_progestin is not None]
     limit = library.number("practice.indicus_influenced_share")

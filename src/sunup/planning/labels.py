@@ -127,9 +127,9 @@ def _differences(
         gap = around.days_since_last_pgf_dose
         if gap is not None and held.repeat_days is not None and _outside(held.repeat_days, gap):
             found.append(f"second PGF after {gap:.2g} days, text {_span(held.repeat_days)}")
-    if do is Do.INSERT_IN and held.days_in is not None and around.insert_days is not None:
-        if _outside(held.days_in, around.insert_days):
-            found.append(f"insert in for {around.insert_days:g} days, text {_span(held.days_in)}")
+    stay = around.insert_days
+    if do is Do.INSERT_IN and held.days_in and stay and _outside(held.days_in, stay):
+        found.append(f"insert in for {stay:g} days, text {_span(held.days_in)}")
     if do is Do.MGA_START and held.max_days is not None and around.feed_days > held.max_days:
         found.append(f"fed {around.feed_days} days, text at most {held.max_days:g}")
     return found

@@ -61,7 +61,7 @@ def _with_aid(protocol: Protocol) -> Protocol:
         return protocol
     root = _clock_root(protocol)
     aid = Step(id="aid", do=Do.HEAT_AID_ON, with_=root)
-    last = max(i for i, s in enumerate(protocol.steps) if s.id == root or s.with_ == root)
+    last = max(i for i, s in enumerate(protocol.steps) if root in (s.id, s.with_))
     return replace(protocol, steps=(*protocol.steps[: last + 1], aid, *protocol.steps[last + 1 :]))
 
 
@@ -124,7 +124,7 @@ def _calf_removal(protocol: Protocol, library: Library) -> Protocol:
     )
     on = Step(id="calves_on", do=Do.CALVES_ON, with_=ai.id)
     at = protocol.steps.index(ai)
-    end = max(i for i, s in enumerate(protocol.steps) if s.id == ai.id or s.with_ == ai.id)
+    end = max(i for i, s in enumerate(protocol.steps) if ai.id in (s.id, s.with_))
     return replace(
         protocol,
         steps=(

@@ -7,11 +7,13 @@ rounded; renderers round.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from sunup.base.problems import Problem
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sunup.base.problems import Problem
 
 PLAN_SCHEMA_VERSION = 1
 
@@ -190,7 +192,8 @@ class Capacity:
 class Clash:
     """Two things that want the same time, or a time that is not good. Nothing is moved silently."""
 
-    kind: str  # weekend | holiday | outside_hours | other_group | vaccination | haul_or_diet | capacity
+    # weekend | holiday | outside_hours | other_group | vaccination | haul_or_diet | capacity
+    kind: str
     group: str
     step: str
     on: date

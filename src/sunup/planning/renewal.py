@@ -117,8 +117,10 @@ def _library_changes(new: Plan, old: Plan) -> list[str]:
         return []
     before, after = dict(old.rests_on), dict(new.rests_on)
     lines = [
-        f"Library changed since the plan file was written ({old.library_version} to "
-        f"{new.library_version})."
+        (
+            f"Library changed since the plan file was written ({old.library_version} to "
+            f"{new.library_version})."
+        )
     ]
     for key in sorted(before.keys() | after.keys()):
         was, now = before.get(key), after.get(key)

@@ -9,7 +9,7 @@ from sunup.base.hours import find_zone
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.planning.clashes import find_group_clashes
 from sunup.planning.clock_times import Clock
-from sunup.planning.group_plan import Setting, base_name, plan_group, start_name
+from sunup.planning.group_plan import Setting, plan_group, start_name
 from sunup.planning.groups import split_herd
 from sunup.planning.plan import Plan
 from sunup.planning.readiness import ReadinessFigures
@@ -21,18 +21,22 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sunup.library.library import Library
-    from sunup.planning.group_plan import GroupResult
     from sunup.planning.dosing import Chosen
+    from sunup.planning.group_plan import GroupResult
     from sunup.planning.plan import GroupPlan, ScheduledStep
     from sunup.planning.request import Request
     from sunup.records.female import Female
 
 GENERAL_CAUTIONS = (
-    "The label in hand and your veterinarian decide. A step that differs from the label text held "
-    "says so; nothing here says that a plan is legal where you are.",
+    (
+        "The label in hand and your veterinarian decide. A step that differs from the label text "
+        "held says so; nothing here says that a plan is legal where you are."
+    ),
     "PGF ends a pregnancy: every female must be one that cannot be pregnant before she gets it.",
-    "PGF passes through skin. Women of child-bearing age, asthmatics and people with breathing "
-    "trouble should not handle it, or only with gloves and great care. Wash spills off at once.",
+    (
+        "PGF passes through skin. Women of child-bearing age, asthmatics and people with breathing "
+        "trouble should not handle it, or only with gloves and great care. Wash spills off at once."
+    ),
     "The withdrawal period belongs to each treatment as given: ask for it and write it down.",
 )
 

@@ -34,10 +34,12 @@ _FEWEST_FEMALES = 10
 _ROOM_MM = 164.5
 _ROW_MM = 10.9
 _HEAD_MM = 29.0
-_LINE_MM = 5.1
-_GAPS_MM = 5.5
-# Characters a line holds on the narrower paper, counted low: title, group with day, head line, text
-_TITLE_CHARACTERS, _GROUP_CHARACTERS, _HEAD_CHARACTERS, _CHARACTERS = 40, 48, 72, 115
+_LINE_MM, _SMALL_LINE_MM = 5.1, 4.5
+_GAPS_MM = 3.5
+# Characters a line holds on the narrower paper, counted low: title, group with day, head line,
+# steps (12 pt), cautions (11 pt)
+_TITLE_CHARACTERS, _GROUP_CHARACTERS, _HEAD_CHARACTERS = 40, 48, 72
+_STEP_CHARACTERS, _CAUTION_CHARACTERS = 114, 124
 
 
 class Kind(StrEnum):
@@ -239,8 +241,9 @@ def rows_that_fit(sheet: Sheet, times: str) -> int:
     )
     told = [f"{step.words}: {step_details(step)}" for step in sheet.steps]
     told.extend(step.words + words.who(step.who) for step in sheet.steps if step.who != "all")
-    told.append(f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else "")
-    text = _LINE_MM * sum(_lines(line, _CHARACTERS) for line in told)
+    text = sum(_LINE_MM * _lines(line, _STEP_CHARACTERS) + 0.4 for line in told)
+    caution = f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else ""
+    text += _SMALL_LINE_MM * _lines(caution, _CAUTION_CHARACTERS)
     rows = int((_ROOM_MM - max(_HEAD_MM, head) - _GAPS_MM - text) / _ROW_MM)
     return min(MOST_FEMALES, max(_FEWEST_FEMALES, 2 * rows))
 

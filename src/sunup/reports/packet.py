@@ -13,7 +13,7 @@ from sunup.base.hours import find_zone
 from sunup.base.problems import UsageError
 from sunup.reports.day_sheets import day_sheets
 from sunup.reports.packet_lists import readiness_page, run_up_page, shopping_page, vet_page
-from sunup.reports.packet_season import season_page
+from sunup.reports.packet_season import choices_page, season_page
 from sunup.reports.packet_sheets import sheet_values
 from sunup.reports.printable import printable
 
@@ -36,8 +36,8 @@ class UnknownPaperError(UsageError):
 def render_packet(plan: Plan, *, paper: str = "letter") -> bytes:
     """Render the season's packet as an accessible PDF (PDF/UA-1).
 
-    Season summary, run-up, readiness, the veterinarian's page and shopping stand upright; the day
-    sheets lie on their side.
+    Season summary, run-up, readiness, the veterinarian's page, shopping and the choices stand
+    upright; the day sheets lie on their side.
 
     Parameters
     ----------
@@ -82,6 +82,7 @@ def packet_values(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "problems": [(p.where, p.what, p.fix) for p in plan.problems],
         "vet": vet_page(plan, zone),
         "shopping": shopping_page(plan),
+        "choices": choices_page(plan),
         "sheets": [sheet_values(plan, sheet, zone) for sheet in day_sheets(plan, zone)],
     }
     drawn, lost = printable(values)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
 from sunup.planning.plan import State
@@ -41,7 +42,8 @@ def run_up_page(plan: Plan) -> list[dict[str, Any]]:
 def readiness_page(plan: Plan) -> list[dict[str, Any]]:
     """Return each group's females by state, those that need a decision first.
 
-    The ready with nothing to note are a run of tags; every other female has a row with reasons.
+    Females that stand alike for like reasons share a row; the ready with nothing to note are a
+    run of tags.
     """
     return [_readiness(plan, group) for group in plan.groups]
 
@@ -49,33 +51,38 @@ def readiness_page(plan: Plan) -> list[dict[str, Any]]:
 def _readiness(plan: Plan, group: GroupPlan) -> dict[str, Any]:
     of_group = [female for female in plan.females if female.group == group.name]
     plain = [f.tag for f in of_group if f.state is State.READY and not f.reasons]
-    rows = sorted(
-        (f for f in of_group if f.state is not State.READY or f.reasons),
-        key=lambda f: words.STATE_ORDER.index(f.state),
-    )
+    alike: dict[tuple[int, str, str], list[FemaleLine]] = defaultdict(list)
+    for female in of_group:
+        if female.state is State.READY and not female.reasons:
+            continue
+        order = words.STATE_ORDER.index(female.state)
+        alike[order, words.standing(female), _because(female)].append(female)
     return {
         "name": group.name,
         "n": words.count(group.n, "female"),
-        "by_reason": [(text, n) for text, n in group.by_reason],
+        "by_reason": [(text.replace("_", " "), n) for text, n in group.by_reason],
         "later": [
             f"{view.days} days later: {view.ready} ready ({view.ready - group.ready:+d})"
             for view in group.later
         ],
-        "rows": [_readiness_row(f) for f in rows],
+        "rows": [
+            {
+                "state": str(females[0].state),
+                "words": stands,
+                "reasons": because,
+                "n": len(females),
+                "tags": [(f.tag, words.second_identifier(f)) for f in females],
+            }
+            for (_, stands, because), females in sorted(alike.items(), key=lambda item: item[0][0])
+        ],
         "plain": plain,
     }
 
 
-def _readiness_row(female: FemaleLine) -> dict[str, Any]:
-    return {
-        "tag": female.tag,
-        "second": words.second_identifier(female),
-        "state": str(female.state),
-        "words": words.standing(female),
-        "reasons": "; ".join(
-            reason.text + (" (your figure)" if reason.yours else "") for reason in female.reasons
-        ),
-    }
+def _because(female: FemaleLine) -> str:
+    return "; ".join(
+        reason.text + (" (your figure)" if reason.yours else "") for reason in female.reasons
+    )
 
 
 def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
@@ -87,17 +94,17 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         if step.dose is not None and not step.cancelled
     ]
     actives = {step.dose.active: step.dose.name for step in steps if step.dose}
-    differs = [
-        f"{step.group}, {step.words}, {words.day_and_clock(step.at_utc, zone)}: {step.label_note}"
-        for group in plan.groups
-        for step in group.schedule
-        if step.label_note and not step.cancelled
-    ]
+    differs: dict[str, list[str]] = defaultdict(list)
+    for group in plan.groups:
+        for step in group.schedule:
+            if step.label_note and not step.cancelled:
+                when = words.day_and_clock(step.at_utc, zone)
+                differs[f"{step.group}, {step.words}: {step.label_note}"].append(when)
     return {
         "ranch": plan.ranch,
         "prescriber": plan.prescriber or "",
         "rows": [_vet_row(plan, step, zone) for step in sorted(steps, key=lambda s: s.at_utc)],
-        "differs": differs,
+        "differs": [f"{text} ({'; '.join(whens)})" for text, whens in differs.items()],
         "withdrawal": list(actives.values()),
         "cautions": list(
             dict.fromkeys(text for step in steps if step.dose for text in step.dose.cautions)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sunup.planning.plan import BullsAlone, Fit, GroupPlan, Plan, ScheduledStep
 
 DAYS_A_STRIP = 5
+_RESULTS_SHOWN = 3  # of the chosen protocol, beside it; all stand on the page of choices
 _CHOSEN_BY = {
     "asked": "asked for",
     "default": "nobody asked for another: the first recommended one that fits",
@@ -59,21 +60,25 @@ def _group(group: GroupPlan, currency: str) -> dict[str, Any]:
         "chosen_by": _CHOSEN_BY.get(group.chosen_by, group.chosen_by),
         "options": words.joined([option.replace("_", " ") for option in group.options]),
         "cost": _cost(group, currency),
-        "cost_lines": _cost_lines(chosen, currency) if chosen else [],
+        "cost_lines": _cost_lines(chosen, currency) if chosen else "",
         "examples": _example_items(chosen) if chosen else "",
-        "published": _published(chosen) if chosen else [],
+        "published": _published(chosen)[:_RESULTS_SHOWN] if chosen else [],
         "notes": list(chosen.notes) if chosen else [],
         "capacity": [_capacity(group, i) for i in range(len(group.capacity))],
-        "others": [
-            f"{fit.name}: {words.money(fit.cost_per_female, currency)} a female"
-            for fit in group.fits
-            if fit.protocol != group.chosen
-        ],
-        "rejected": [
-            f"{r.name}: {r.reason}{' (refused)' if r.refused else ''}" for r in group.rejected
-        ],
+        "others": _others(group, currency),
         "bulls": _bulls(group.bulls_alone, currency),
     }
+
+
+def _others(group: GroupPlan, currency: str) -> str:
+    costs = [fit.cost_per_female for fit in group.fits if fit.protocol != group.chosen]
+    fits = (
+        f"{words.count(len(costs), 'other fits', 'others fit')}, "
+        f"{words.money(min(costs), currency)} to {words.money(max(costs), currency)} a female"
+        if costs
+        else "No other fits"
+    )
+    return f"{fits}; {words.count(len(group.rejected), 'does', 'do')} not fit."
 
 
 def _states(group: GroupPlan) -> list[tuple[str, str, int]]:
@@ -94,14 +99,14 @@ def _cost(group: GroupPlan, currency: str) -> str:
     return text
 
 
-def _cost_lines(fit: Fit, currency: str) -> list[tuple[str, str]]:
-    return [
-        (
-            m.item + (" (example price)" if m.example else ""),
-            f"{words.money(m.amount, currency)} a {m.per}",
-        )
+def _cost_lines(fit: Fit, currency: str) -> str:
+    """Return each cost with its amount; one a group is said so, the others are a female."""
+    return "; ".join(
+        f"{m.item} {words.money(m.amount, currency)}"
+        + (f" a {m.per}" if m.per != "female" else "")
+        + (" (example price)" if m.example else "")
         for m in fit.costs
-    ]
+    )
 
 
 def _example_items(fit: Fit) -> str:
@@ -110,10 +115,51 @@ def _example_items(fit: Fit) -> str:
 
 def _published(fit: Fit) -> list[str]:
     return [
-        f"{words.number(p.low_pct)} to {words.number(p.high_pct)} of 100, {p.text} "
-        f"({', '.join(p.source)}{'; from memory, not read' if p.from_memory else ''})"
+        f"{p.text} ({', '.join(p.source)}{'; from memory, not read' if p.from_memory else ''})"
         for p in fit.published
     ]
+
+
+def choices_page(plan: Plan) -> list[dict[str, Any]]:
+    """Return for each group what fits, with passes, days, cost and results, and what does not.
+
+    Those that do not fit are gathered by reason, since one reason often rules out many.
+    """
+    currency = words.currency_of(plan)
+    return [
+        {
+            "name": group.name,
+            "fits": [
+                {
+                    "name": fit.name,
+                    "chosen": fit.protocol == group.chosen,
+                    "standing": fit.standing.replace("_", " "),
+                    "passes": str(fit.passes),
+                    "days": words.number(fit.days, 0),
+                    "watch": words.number(fit.watch_days, 1) if fit.watch_days else "",
+                    "cost": words.money(fit.cost_per_female, currency),
+                    "published": (_published(fit) or [""])[0],
+                }
+                for fit in group.fits
+            ],
+            "rejected": _by_reason(group),
+            "results": [
+                text
+                for fit in group.fits
+                if fit.protocol == group.chosen
+                for text in _published(fit)
+            ],
+        }
+        for group in plan.groups
+    ]
+
+
+def _by_reason(group: GroupPlan) -> list[tuple[str, str]]:
+    names: dict[str, list[str]] = defaultdict(list)
+    for rejected in group.rejected:
+        refused = " (refused, also when asked for)" if rejected.refused else ""
+        names[rejected.reason.rstrip(".") + refused].append(rejected.name)
+    return [(reason, ", ".join(group)) for reason, group in names.items()]
 
 
 def _capacity(group: GroupPlan, i: int) -> str:

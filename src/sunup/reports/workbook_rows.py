@@ -92,8 +92,8 @@ def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
         ("Window from", 24), ("Window to", 24), ("Watch until", 24), ("Hours after", 11),
         ("After step", 12), ("For", 22), ("Head", 8), ("Doses", 8), ("Drug", 28),
         ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10), ("Route", 18),
-        ("Straws", 8), ("Differs from label text held", 36), ("Note", 36), ("Take care", 36), ("Called off", 11),
-        ("Step id", 38),
+        ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
+        ("Take care", 36), ("Called off", 11), ("Step id", 38),
     )  # fmt: skip
     rows = tuple(_step_row(step, zone) for group in plan.groups for step in group.schedule)
     return Table("Schedule", columns, rows)
