@@ -1,4 +1,4 @@
-"""From words as typed (on a command line, in a form) to a request, over a former plan's settings."""
+"""From words as typed (on a command line, in a form) to a request, over a former plan."""
 
 from __future__ import annotations
 

@@ -1,13 +1,9 @@
 """``sunup check``: are the library and your own figures sound."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import Annotated
 
 import typer
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 EXAMPLE = "Example: sunup check --overlay ranch.toml"
 

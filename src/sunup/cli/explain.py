@@ -1,13 +1,9 @@
 """``sunup explain``: where a number came from."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import Annotated
 
 import typer
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 EXAMPLE = (
     "Example: sunup explain readiness.days_since_calving_at_ai   or   "

@@ -1,13 +1,9 @@
 """``sunup herd``: look at a herd file before planning."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import Annotated
 
 import typer
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 app = typer.Typer(no_args_is_help=True, help="Look at a herd file before planning.")
 

@@ -1,13 +1,9 @@
 """``sunup plan``: from a herd file to a season's packet."""
 
-from __future__ import annotations
-
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
     from sunup.app.plan_season import Outcome
 

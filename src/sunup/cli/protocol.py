@@ -1,15 +1,11 @@
 """``sunup protocol``: the treatment schedules held."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Annotated, Any
+from pathlib import Path
+from typing import Annotated, Any
 
 import typer
 
 from sunup.base.problems import UsageError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 app = typer.Typer(no_args_is_help=True, help="The treatment schedules held.")
 
