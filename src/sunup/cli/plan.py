@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+if TYPE_CHECKING:
     from sunup.app.plan_season import Outcome
 
 EXAMPLE = (
@@ -157,7 +158,7 @@ def plan(
         raise typer.Exit(1)
 
 
-def _as_json(outcome: Outcome, data: dict[str, Any]) -> dict[str, Any]:
+def _as_json(outcome: "Outcome", data: dict[str, Any]) -> dict[str, Any]:
     data["problems"] = [p.to_json() for p in outcome.problems]
     data["files"] = [str(path) for path in outcome.files]
     return data

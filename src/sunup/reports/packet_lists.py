@@ -106,9 +106,11 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "rows": [_vet_row(plan, step, zone) for step in sorted(steps, key=lambda s: s.at_utc)],
         "differs": [f"{text} ({'; '.join(whens)})" for text, whens in differs.items()],
         "withdrawal": list(actives.values()),
-        "cautions": list(
-            dict.fromkeys(text for step in steps if step.dose for text in step.dose.cautions)
-        ),
+        "cautions": [
+            (step.dose.name, " ".join(step.dose.cautions))
+            for step in {s.dose.active: s for s in steps if s.dose}.values()
+            if step.dose and step.dose.cautions
+        ],
     }  # fmt: skip
 
 
