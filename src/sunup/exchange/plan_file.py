@@ -17,7 +17,6 @@ from typing import Any, get_args, get_origin
 
 from sunup.base.hours import find_zone, to_local
 from sunup.base.problems import Problem, UsageError
-from sunup.planning import plan as plan_types
 from sunup.planning.plan import PLAN_SCHEMA_VERSION, Plan
 
 
@@ -61,7 +60,7 @@ def render_plan_file(plan: Plan) -> str:
 @cache
 def _hints(cls: type) -> dict[str, Any]:
     named = {"Any": Any, "date": date, "datetime": datetime, "Problem": Problem}
-    return typing.get_type_hints(cls, vars(plan_types) | named)
+    return typing.get_type_hints(cls, localns=named)
 
 
 def _build(hint: Any, value: Any) -> Any:

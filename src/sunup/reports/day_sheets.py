@@ -30,9 +30,10 @@ MOST_HALF_DAYS = 6
 MOST_DAYS = 14
 _FEWEST_FEMALES = 10
 # Room on the lower of the two papers (A4 on its side), in mm, and what the parts of a sheet take;
-# measured on the printed sheet. The template stretches rows to 12 mm where there is room to spare.
+# measured on the printed sheet. The template stretches rows to 12 mm where there is room to spare;
+# letter paper has 6 mm more, so its rows are never under 11 mm. Both papers get the same sheets.
 _ROOM_MM = 164.5
-_ROW_MM = 10.9
+_ROW_MM = 10.5
 _HEAD_MM = 29.0
 _LINE_MM, _SMALL_LINE_MM = 5.1, 4.5
 _GAPS_MM = 3.5
