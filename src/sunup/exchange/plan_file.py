@@ -90,8 +90,6 @@ def _build(hint: Any, value: Any) -> Any:
                 if f.name.rstrip("_") in value
             }
         )
-    if hint is float and isinstance(value, int):
-        return float(value)
     return value
 
 

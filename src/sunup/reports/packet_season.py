@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 DAYS_A_STRIP = 5
 _RESULTS_SHOWN = 3  # of the chosen protocol, beside it; all stand on the page of choices
+_MEMORY = "memory"  # the source key of what was never read
 _CHOSEN_BY = {
     "asked": "asked for",
     "default": "nobody asked for another: the first recommended one that fits",
@@ -114,10 +115,13 @@ def _example_items(fit: Fit) -> str:
 
 
 def _published(fit: Fit) -> list[str]:
-    return [
-        f"{p.text} ({', '.join(p.source)}{'; from memory, not read' if p.from_memory else ''})"
-        for p in fit.published
-    ]
+    shown = []
+    for result in fit.published:
+        marks = [", ".join(key for key in result.source if key != _MEMORY)]
+        if result.from_memory:
+            marks.append("from memory, not read")
+        shown.append(f"{result.text} ({'; '.join(mark for mark in marks if mark)})")
+    return shown
 
 
 def choices_page(plan: Plan) -> list[dict[str, Any]]:
@@ -159,7 +163,7 @@ def _by_reason(group: GroupPlan) -> list[tuple[str, str]]:
     for rejected in group.rejected:
         refused = " (refused, also when asked for)" if rejected.refused else ""
         names[rejected.reason.rstrip(".") + refused].append(rejected.name)
-    return [(reason, ", ".join(group)) for reason, group in names.items()]
+    return [(reason, "; ".join(group)) for reason, group in names.items()]
 
 
 def _capacity(group: GroupPlan, i: int) -> str:

@@ -68,6 +68,8 @@ def span(start: datetime, end: datetime, zone: ZoneInfo) -> str:
     '22:00 to 02:00 on Tue 25 May'
     """
     first, last = to_local(start, zone), to_local(end, zone)
+    if first == last:
+        return f"{first:%H:%M}"
     if first.date() == last.date():
         return f"{first:%H:%M} to {last:%H:%M}"
     return f"{first:%H:%M} to {last:%H:%M} on {short_day(last.date())}"
