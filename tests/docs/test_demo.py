@@ -1,0 +1,76 @@
+"""The demo: the herd list is what its builder writes, and the main job runs on it."""
+
+import csv
+import importlib.util
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+pytestmark = pytest.mark.docs
+
+
+def _builder():
+    spec = importlib.util.spec_from_file_location("demo_herd", ROOT / "builders" / "demo_herd.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def _rows():
+    with (ROOT / "demo" / "herd.csv").open(encoding="utf-8") as file:
+        next(file)
+        return list(csv.DictReader(file))
+
+
+def test_the_demo_herd_is_what_its_builder_writes():
+    assert _builder().build() == (ROOT / "demo" / "herd.csv").read_text(encoding="utf-8")
+
+
+def test_the_demo_herd_says_of_which_day_it_is():
+    first = (ROOT / "demo" / "herd.csv").read_text(encoding="utf-8").splitlines()[0]
+    assert first == "Quiet Gravel Ranch herd list as of 2027-04-19"
+
+
+def test_the_demo_herd_holds_the_mess_of_real_lists():
+    rows = _rows()
+    tags = [row["Visual Tag"] for row in rows]
+    faults = {
+        "one tag written twice": len(tags) - len(set(tags)) == 1,
+        "an RFID shortened by a spreadsheet": any("E+" in row["RFID"] for row in rows),
+        "a date in another order": any("/" in row["Last Calving"] for row in rows),
+        "a condition of 55": any(row["Body Condition"] == "55" for row in rows),
+        "retained membranes": any(row["Retained Membranes"] == "yes" for row in rows),
+        "a weight in kg in the pounds column": any("kg" in row["Weight (lb)"] for row in rows),
+        "two on hold": sum(bool(row["Hold"]) for row in rows) == 2,
+        "one found pregnant": any(row["Pregnancy Finding"] == "pregnant" for row in rows),
+        "exposed and not checked": any(
+            row["Bull In"] and not row["Pregnancy Finding"] for row in rows
+        ),
+        "an infantile tract": any(row["Tract Score"] == "1" for row in rows),
+        "cows calved in April": any("2027-04-1" in row["Last Calving"] for row in rows),
+        "no calving date": any(row["Class"] == "cow" and not row["Last Calving"] for row in rows),
+    }
+    assert [name for name, there in faults.items() if not there] == []
+
+
+def test_the_demo_runs_and_writes_the_packet():
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "demo" / "run.py")],
+        cwd=ROOT,
+        env=os.environ | {"SERVE": "0"},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Traceback" not in done.stderr
+    for name in ("plan.json", "calendar.ics", "workbook.xlsx", "packet.pdf"):
+        assert (ROOT / "demo" / "out" / name).stat().st_size > 1000
+        assert name in done.stdout.partition("The packet:")[2]
+    assert "sunup plan ended with 1" in done.stdout  # the list has faults, and they are named
+    assert "row 60, column 'Visual Tag'" in done.stderr
