@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 MOST_BYTES = 300_000_000
-_PEEK_ROWS = 60
+PEEK_ROWS = 60
 _OTHER_KINDS = (
     (b"%PDF", "The file is a PDF.", "Ask for the list as CSV or XLSX; a PDF cannot be read."),
     (
@@ -103,6 +103,6 @@ def _peek(sheet: Sheet) -> list[Row]:
     rows = []
     for row in sheet.rows():
         rows.append(row)
-        if len(rows) == _PEEK_ROWS:
+        if len(rows) == PEEK_ROWS:
             break
     return rows
