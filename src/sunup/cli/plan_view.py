@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sunup.cli.show import console, print_table
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.app.plan_season import Outcome
-    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep, ShoppingLine
 
 _STATE = {
     "ready": "ready",
@@ -133,23 +134,29 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
     out = console()
     if hidden:
         out.print(f"  and {hidden} older or research protocols: --all")
-    reasons = [r for r in group.rejected if show_all or r.refused]
-    for rejected in reasons if show_all else reasons[:4]:
+    out.print(f"Bulls alone: {bulls.note}")
+    told = [r for r in group.rejected if show_all or r.refused]
+    by_reason: dict[tuple[str, str], list[str]] = {}
+    for rejected in told:
         word = "refused" if rejected.refused else "does not fit"
-        out.print(f"  {word}: {rejected.protocol}: {rejected.reason}")
-    rest = len(group.rejected) - (len(reasons) if show_all else min(4, len(reasons)))
+        by_reason.setdefault((word, rejected.reason), []).append(rejected.protocol)
+    for (word, reason), keys in by_reason.items():
+        out.print(f"  {word}: {', '.join(keys)}: {reason}")
+    rest = len(group.rejected) - len(told)
     if rest:
         out.print(f"  {rest} more do not fit; --all says why, --json too")
 
 
 def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
     rows = []
+    visit = None
     for step in steps:
         if step.cancelled:
             continue
+        opens, visit = step.visit != visit, step.visit
         after = (
             f"{step.hours_after:g} h after {step.after_step}"
-            if step.after_step and step.hours_after
+            if opens and step.after_step and step.hours_after
             else ""
         )
         dose = ""
@@ -158,12 +165,14 @@ def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
             dose = f"{step.dose.name} {step.dose.dose}{each}"
         rows.append(
             (
-                _when(step.at_utc, zone),
+                _when(step.at_utc, zone) if opens else "",
                 step.words,
                 str(step.head),
                 "" if step.who == "all" else step.who,
                 dose,
-                f"{_clock(step.window_utc[0], zone)}-{_clock(step.window_utc[1], zone)}",
+                f"{_clock(step.window_utc[0], zone)}-{_clock(step.window_utc[1], zone)}"
+                if opens
+                else "",
                 after,
             )
         )
@@ -190,7 +199,15 @@ def _clock(moment: datetime, zone: ZoneInfo) -> str:
     return f"{moment.astimezone(zone):%H:%M}"
 
 
+def _by(line: ShoppingLine, today: date) -> str:
+    if line.order_by is None:
+        return ""
+    past = " (past)" if line.order_by < today else ""
+    return f"{line.order_by:%a} {line.order_by.day} {line.order_by:%b}{past}"
+
+
 def _print_lists(plan: Plan) -> None:
+    today = date.fromisoformat(plan.settings["today"])
     overdue = sum(item.overdue for item in plan.run_up)
     out = console()
     out.print(
@@ -204,9 +221,7 @@ def _print_lists(plan: Plan) -> None:
                 (
                     line.item,
                     f"{line.quantity:g} {line.unit}",
-                    f"{line.order_by:%a} {line.order_by.day} {line.order_by:%b}"
-                    if line.order_by
-                    else "",
+                    _by(line, today),
                     ""
                     if line.cost is None
                     else f"{line.cost:,.0f}" + ("*" if line.example_price else ""),

@@ -38,7 +38,9 @@ _BROKEN = (
     zipfile.BadZipFile,
     zlib.error,
 )
-_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
+_REFERENCE = re.compile(rb"r=\"([A-Za-z]*)([0-9]+)")
+_ODD_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
+_ODD_STYLE = re.compile(rb"\br(?:\s+=|=\s|=')|\br=\"\s")
 _SHEET = re.compile(rb"<(?:\w+:)?sheet\s([^>]*)>")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s([^>]*)>")
 _ATTRIBUTE = re.compile(rb"([\w:]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
@@ -213,14 +215,15 @@ def _patches(archive: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]
 
 def _reach(xml: bytes, letters: set[bytes]) -> int:
     """Collect the column letters of a piece of a sheet; returns its largest row number."""
-    places = _REFERENCE.findall(xml)
+    pattern = _ODD_REFERENCE if _ODD_STYLE.search(xml) else _REFERENCE
+    places = pattern.findall(xml)
     letters.update({name for name, _ in places})
     return max(map(int, {number for _, number in places if number}), default=0)
 
 
 def _scan(xml: bytes, found: dict[tuple[int, int], str]) -> None:
     """Collect error cells and formulas without result from a piece of a sheet's XML."""
-    if b't="e"' not in xml and b"t='e'" not in xml and not _FORMULA.search(xml):
+    if b't="e"' not in xml and b"t='e'" not in xml and b"<f" not in xml and b":f" not in xml:
         return
     for match in _CELL.finditer(xml):
         attributes = _attributes(match[1] or b"")

@@ -78,6 +78,7 @@ def read_protocol(
         source=table.sources(),
         seen=table.word("seen", Seen),
         steps_note=table.text_or("steps_note", ""),
+        regions=table.texts_or_empty("regions"),
     )
     table.finish()
     if are_steps_sound:

@@ -30,6 +30,20 @@ def cost_of_bull(library: Library) -> BullCost:
     )
 
 
+def bull_line(library: Library) -> Money:
+    """Bulls for females synchronised to be served by them, a female."""
+    ratio = middle(library.figure("bulls.after_synchronised_ratio"))
+    price = library.figure("bulls.price")
+    return Money(
+        "bulls",
+        "female",
+        cost_of_bull(library).per_year / ratio,
+        price.example,
+        "bulls.after_synchronised_ratio",
+        f"one to {ratio:g} females",
+    )
+
+
 def find_bulls_alone(
     head: int, *, library: Library, earlier_days: float | None = None
 ) -> BullsAlone:
@@ -73,6 +87,12 @@ def find_bulls_alone(
         note += " Say how many days earlier AI calves come on your ranch with --earlier-days."
     per_female = bulls * each.per_year / head if head else each.per_cow
     share = library.number("bulls.pregnancy_share")
+    ratio = library.figure("bulls.cleanup_ratio")
+    cleanup = each.per_year / middle(ratio)
+    note += (
+        f" Bulls after AI cost about {cleanup:.0f} a female more, at one to {middle(ratio):g} "
+        "females; no protocol's cost counts them."
+    )
     return BullsAlone(
         bulls=bulls,
         cost_per_female=per_female,
@@ -80,4 +100,5 @@ def find_bulls_alone(
         lines=lines,
         earlier_calf_value_per_day=per_day,
         note=note,
+        cleanup_per_female=cleanup,
     )

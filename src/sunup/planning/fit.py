@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Seen
+from sunup.planning.alternative import bull_line
 from sunup.planning.cost import cost_lines, total
 from sunup.planning.dosing import DrugChoiceError, choose_drug
 from sunup.planning.labels import find_refusal
@@ -83,6 +84,8 @@ def find_mismatch(
     """Return the reason a protocol does not fit a group, or None. Refusals are not asked here."""
     if starts_from_ai(protocol):
         return "starts from a first insemination; a choice for later in the season"
+    if protocol.regions and request.region not in protocol.regions:
+        return f"follows a label of {' and '.join(protocol.regions)}"
     missing = [c for c in group.classes if c not in protocol.classes]
     if missing:
         words = " and ".join(c.replace("_calf_", "-calf ") + "s" for c in missing)
@@ -230,7 +233,7 @@ def find_fits(
             )
         )
         if protocol.style is Style.NATURAL_SERVICE:
-            notes.append("bulls not counted here; see bulls alone")
+            costs = (*costs, bull_line(library))
         fits.append(
             Fit(
                 protocol=protocol.key,

@@ -122,6 +122,7 @@ class BullsAlone:
     lines: tuple[Money, ...]
     earlier_calf_value_per_day: float
     note: str
+    cleanup_per_female: float = 0.0  # bulls after AI, a female; not in any protocol's cost
 
 
 @dataclass(frozen=True, slots=True)

@@ -192,6 +192,7 @@ class Protocol:
     source: tuple[str, ...]
     seen: Seen
     steps_note: str = ""
+    regions: tuple[str, ...] = ()  # rule packs whose label it follows; empty: of no one region
 
     def step(self, step_id: str) -> Step:
         """Return the step of that id; KeyError if there is none."""

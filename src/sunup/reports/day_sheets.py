@@ -26,13 +26,14 @@ if TYPE_CHECKING:
 _Row = TypeVar("_Row")
 
 MOST_FEMALES = 20  # a sheet a hand can keep its place on
-MOST_HALF_DAYS = 6
+MOST_HALF_DAYS = 7
 MOST_DAYS = 14
 _FEWEST_FEMALES = 10
-# Room on the lower of the two papers (A4 on its side), in mm, and what the parts of a sheet take;
+# Room on a sheet in mm (A4 lying down has 164.5 mm, letter 170.5 mm but shorter lines), and what
+# the parts take,
 # measured on the printed sheet. The template stretches rows to 12 mm where there is room to spare;
 # letter paper has 6 mm more, so its rows are never under 11 mm. Both papers get the same sheets.
-_ROOM_MM = 164.5
+_ROOM_MM = 167.0
 _ROW_MM = 10.5
 _HEAD_MM = 29.0
 _LINE_MM, _SMALL_LINE_MM = 5.1, 4.5
@@ -40,7 +41,7 @@ _GAPS_MM = 3.5
 # Characters a line holds on the narrower paper, counted low: title, group with day, head line,
 # steps (12 pt), cautions (11 pt)
 _TITLE_CHARACTERS, _GROUP_CHARACTERS, _HEAD_CHARACTERS = 40, 48, 72
-_STEP_CHARACTERS, _CAUTION_CHARACTERS = 114, 124
+_STEP_CHARACTERS, _CAUTION_CHARACTERS = 120, 138
 
 
 class Kind(StrEnum):
@@ -241,7 +242,7 @@ def rows_that_fit(sheet: Sheet, times: str) -> int:
         + _LINE_MM * (_lines(times, _HEAD_CHARACTERS) + 2)
     )
     told = [f"{step.words}: {step_details(step)}" for step in sheet.steps]
-    told.extend(step.words + words.who(step.who) for step in sheet.steps if step.who != "all")
+    told.extend(only_for(sheet.steps))
     text = sum(_LINE_MM * _lines(line, _STEP_CHARACTERS) + 0.4 for line in told)
     caution = f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else ""
     text += _SMALL_LINE_MM * _lines(caution, _CAUTION_CHARACTERS)
@@ -251,6 +252,19 @@ def rows_that_fit(sheet: Sheet, times: str) -> int:
 
 def _lines(text: str, characters: int) -> int:
     return -(-len(text) // characters)
+
+
+def only_for(steps: tuple[ScheduledStep, ...]) -> list[str]:
+    """Say which steps are not for every female of the list, and for whom they are."""
+    named: dict[tuple[str, int], list[str]] = defaultdict(list)
+    for step in steps:
+        if step.who != "all":
+            named[words.who(step.who), step.head].append(step.words)
+    return [
+        f"{words.upper_first(words.joined(does))} only for {who}, {head} head counted on; "
+        "tick Skip for the others."
+        for (who, head), does in named.items()
+    ]
 
 
 def step_details(step: ScheduledStep) -> str:

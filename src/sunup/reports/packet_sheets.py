@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
 from sunup.reports import qr, words
-from sunup.reports.day_sheets import step_details, time_words
+from sunup.reports.day_sheets import only_for, step_details, time_words
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -42,12 +42,7 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         "lines": [_step_line(step) for step in sheet.steps],
         "cautions": " ".join(sheet.cautions),
         "is_ai": any(step.straws for step in sheet.steps),
-        "for_some": [
-            f"{words.upper_first(step.words)} only for {words.who(step.who)}"
-            f", {step.head} head counted on"
-            for step in sheet.steps
-            if step.who != "all"
-        ],
+        "for_some": only_for(sheet.steps),
         "females": [(row.place, row.clock, row.tag, row.second) for row in sheet.females],
         "rows": [(row.day, row.part) for row in sheet.times],
     }
