@@ -22,9 +22,9 @@ _STATE = {
     "hold": "hold",
 }
 _STYLE = {
-    "heat": "watch heats",
-    "heat_and_timed_ai": "heats, then timed AI",
-    "split_time_ai": "split-time AI",
+    "heat": "heat",
+    "heat_and_timed_ai": "heat + timed",
+    "split_time_ai": "split AI",
     "timed_ai": "timed AI",
     "natural_service": "bulls",
     "resynchronisation": "second AI",
@@ -123,12 +123,13 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
             ("style", "left"),
             ("chute", "right"),
             ("days", "right"),
-            ("watch d", "right"),
+            ("watch", "right"),
             ("cost", "right"),
-            ("published %", "right"),
+            ("published", "right"),
         ],
         rows,
-        title=f"What fits {group.name} (cost a female; published pregnancy to AI, * from memory)",
+        title=f"What fits {group.name} (times through the chute, days, days of watching, cost a\n"
+        "female, published % pregnant to AI; * from memory)",
     )
     hidden = len(group.fits) - len(fits)
     out = console()
@@ -148,46 +149,41 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
 
 
 def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
-    rows = []
+    out = console()
+    words = {step.id: step.words for step in steps}
     visit = None
     for step in steps:
         if step.cancelled:
             continue
-        opens, visit = step.visit != visit, step.visit
-        after = (
-            f"{step.hours_after:g} h after {step.after_step}"
-            if opens and step.after_step and step.hours_after
-            else ""
-        )
-        dose = ""
-        if step.dose is not None:
-            each = f", {step.dose.ml_each:g} mL" if step.dose.ml_each is not None else ""
-            dose = f"{step.dose.name} {step.dose.dose}{each}"
-        rows.append(
-            (
-                _when(step.at_utc, zone) if opens else "",
-                step.words,
-                str(step.head),
-                "" if step.who == "all" else step.who,
-                dose,
-                f"{_clock(step.window_utc[0], zone)}-{_clock(step.window_utc[1], zone)}"
-                if opens
-                else "",
-                after,
-            )
-        )
-    print_table(
-        [
-            ("when", "left"),
-            ("what", "left"),
-            ("head", "right"),
-            ("who", "left"),
-            ("dose each", "left"),
-            ("window", "left"),
-            ("clock", "left"),
-        ],
-        rows,
-    )
+        if step.visit != visit:
+            visit = step.visit
+            out.print(f"\n  {_visit_line(step, words, zone)}")
+        out.print(f"    - {_step_line(step)}")
+        if step.label_note:
+            out.print(f"      {step.label_note}")
+
+
+def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> str:
+    line = _when(step.at_utc, zone)
+    if step.ends_utc > step.at_utc:
+        line += f" to {_clock(step.ends_utc, zone)}"
+    if step.until_utc is not None:
+        line += f" until {_when(step.until_utc, zone)}"
+    if step.after_step and step.hours_after:
+        line += f", {step.hours_after:g} h after {words.get(step.after_step, step.after_step)}"
+    early, late = (_clock(moment, zone) for moment in step.window_utc)
+    return line if early == late else f"{line} (may start {early}-{late})"
+
+
+def _step_line(step: ScheduledStep) -> str:
+    line = f"{step.words}, {step.head} head"
+    if step.who != "all":
+        line += f" at most: {step.who}"
+    if step.dose is not None and step.dose.ml_each is not None:
+        line += f": {step.dose.name} {step.dose.dose}, {step.dose.ml_each:g} mL each"
+    elif step.note:
+        line += f": {step.note}"
+    return line
 
 
 def _when(moment: datetime, zone: ZoneInfo) -> str:

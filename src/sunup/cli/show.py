@@ -20,11 +20,10 @@ _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "
 
 
 def console() -> Console:
-    """A console that does not colour or cut when piped."""
+    """A plain console: the terminal's width (COLUMNS; 80 when piped), no colour when piped."""
     from rich.console import Console
 
-    width = None if sys.stdout.isatty() else 100
-    return Console(highlight=False, soft_wrap=False, width=width, emoji=False, markup=False)
+    return Console(highlight=False, emoji=False, markup=False)
 
 
 def print_json(data: Any) -> None:
@@ -60,7 +59,9 @@ def print_table(
     from rich import box
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, title=None)
+    table = Table(
+        box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0), safe_box=True
+    )
     for name, justify in head:
         table.add_column(name, justify="right" if justify == "right" else "left", overflow="fold")
     for row in rows:

@@ -40,7 +40,7 @@ _BROKEN = (
 )
 _REFERENCE = re.compile(rb"r=\"([A-Za-z]*)([0-9]+)")
 _ODD_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
-_ODD_STYLE = re.compile(rb"\br(?:\s+=|=\s|=')|\br=\"\s")
+_ODD_STYLES = (b"r='", b"r =", b"r= ", b'r=" ', b"r\n", b"r\t", b"r\r", b"=\n", b"=\t", b"=\r")
 _SHEET = re.compile(rb"<(?:\w+:)?sheet\s([^>]*)>")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s([^>]*)>")
 _ATTRIBUTE = re.compile(rb"([\w:]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
@@ -215,7 +215,8 @@ def _patches(archive: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]
 
 def _reach(xml: bytes, letters: set[bytes]) -> int:
     """Collect the column letters of a piece of a sheet; returns its largest row number."""
-    pattern = _ODD_REFERENCE if _ODD_STYLE.search(xml) else _REFERENCE
+    is_odd = any(style in xml for style in _ODD_STYLES)
+    pattern = _ODD_REFERENCE if is_odd else _REFERENCE  # the plain one is twice as fast
     places = pattern.findall(xml)
     letters.update({name for name, _ in places})
     return max(map(int, {number for _, number in places if number}), default=0)
