@@ -41,7 +41,7 @@ def find_zone(name: str) -> ZoneInfo:
     """
     try:
         return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, IsADirectoryError, PermissionError):
+    except (ZoneInfoNotFoundError, ValueError, OSError):
         raise UnknownZoneError(name) from None
 
 
