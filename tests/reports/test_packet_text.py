@@ -7,11 +7,13 @@ from collections import Counter
 from dataclasses import replace
 from functools import lru_cache
 from io import BytesIO
+from zoneinfo import ZoneInfo
 
 import pytest
 from plan_by_hand import build_plan
 from pypdf import PdfReader
 
+from sunup.reports.day_sheets import day_sheets
 from sunup.reports.packet import UnknownPaperError, render_packet
 
 PT_PER_MM = 72 / 25.4  # a point is 1/72 inch, an inch 25.4 mm
@@ -107,6 +109,24 @@ def test_long_cautions_take_fewer_females_and_are_never_cut(plan):
     for text in texts:
         assert " ".join(text.split()).count("Keep away from skin, eyes and feed.") == 40
         assert re.search(r"sheet \d+ of \d+", text)
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("sentences", [0, 3, 6, 9, 12, 15, 18, 21])
+def test_no_sheet_runs_over_whatever_the_length_of_its_cautions(paper, sentences):
+    """The program's count of sheets and the printed landscape pages must agree."""
+    plan = build_plan(cows=44, cows_ready=44, heifers=0, heifers_ready=0)
+    caution = ("Wash spills off the skin at once and see a doctor.",) * sentences
+    caution = tuple(f"{i}: {text}" for i, text in enumerate(caution))
+    group = plan.groups[0]
+    schedule = tuple(
+        replace(s, dose=replace(s.dose, cautions=caution)) if s.dose else s
+        for s in group.schedule
+        if s.visit != "v4"
+    )
+    changed = replace(plan, groups=(replace(group, schedule=schedule),))
+    printed = day_sheet_texts(render_packet(changed, paper=paper))
+    assert len(printed) == len(day_sheets(changed, ZoneInfo(changed.zone)))
 
 
 def test_tags_are_printed_bold_in_eighteen_point(letter):

@@ -29,10 +29,9 @@ MOST_FEMALES = 20  # a sheet a hand can keep its place on
 MOST_HALF_DAYS = 7
 MOST_DAYS = 14
 _FEWEST_FEMALES = 10
-# Room on a sheet in mm (A4 lying down has 164.5 mm, letter 170.5 mm but shorter lines), and what
-# the parts take,
-# measured on the printed sheet. The template stretches rows to 12 mm where there is room to spare;
-# letter paper has 6 mm more, so its rows are never under 11 mm. Both papers get the same sheets.
+# Room on a sheet in mm (A4 lying down has 164.5 mm; letter 170.5 mm, but shorter lines) and what
+# the parts take, measured on the printed sheet. Both papers get the same sheets. The template
+# stretches rows up to 12 mm and, where this reckoning was too bold, shrinks them down to 9 mm.
 _ROOM_MM = 167.0
 _ROW_MM = 10.5
 _HEAD_MM = 29.0
