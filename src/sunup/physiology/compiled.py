@@ -1,0 +1,20 @@
+"""The one place that names the compiler, with its types kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ParamSpec, TypeVar, cast
+
+import numba
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+def compiled(function: Callable[P, R]) -> Callable[P, R]:
+    """Compile `function` on first use; it is then inlined into whatever calls it.
+
+    Division by zero gives infinity as in the arithmetic of the machine; no locks are held, so
+    threads may run the kernel side by side.
+    """
+    return cast("Callable[P, R]", numba.njit(nogil=True, error_model="numpy")(function))
