@@ -38,9 +38,13 @@ _BROKEN = (
     zipfile.BadZipFile,
     zlib.error,
 )
-_REFERENCE = re.compile(rb"r=\"([A-Za-z]*)([0-9]+)")
-_ODD_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
-_ODD_STYLES = (b"r='", b"r =", b"r= ", b'r=" ', b"r\n", b"r\t", b"r\r", b"=\n", b"=\t", b"=\r")
+_LETTERS = re.compile(rb"r=\"([A-Z]+)[0-9]")  # these three are plain: there are millions of cells
+_ROW = re.compile(rb"row r=\"([0-9]+)")
+_FAR_ROW = re.compile(rb"r=\"[A-Z]*([0-9]{6,})")
+_FAR_ROW_FROM = 100_000
+_REFERENCE = re.compile(rb"\br\s*=\s*[\"']\s*([A-Za-z]*)([0-9]+)")
+_ODD_STYLE = re.compile(rb"\sr(?:\s|=[^\"]|=\"[^A-Z0-9])")
+_LONGEST_ROW = 64_000_000  # bytes of XML
 _SHEET = re.compile(rb"<(?:\w+:)?sheet\s([^>]*)>")
 _RELATION = re.compile(rb"<(?:\w+:)?Relationship\s([^>]*)>")
 _ATTRIBUTE = re.compile(rb"([\w:]+)\s*=\s*(?:\"([^\"]*)\"|'([^']*)')")
@@ -192,19 +196,20 @@ def _patches(archive: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]
         raise _damaged()
     found: dict[tuple[int, int], str] = {}
     letters: set[bytes] = set()
-    last_row = 0
-    with archive.open(path) as stream:
-        rest = b""
-        while chunk := stream.read(_CHUNK):
-            rest += chunk
-            cut = rest.rfind(b"row>") + 4
-            if cut > 3:
-                last_row = max(last_row, _reach(rest[:cut], letters))
-                _scan(rest[:cut], found)
-                rest = rest[cut:]
-        last_row = max(last_row, _reach(rest, letters))
-        _scan(rest, found)
-    widest = max((_column_index(name.decode().upper()) for name in letters), default=0) + 1
+    last_row, is_odd = 0, False
+    for xml in _pieces(archive, path):
+        _scan(xml, found)
+        is_odd = is_odd or _ODD_STYLE.search(xml) is not None
+        letters.update(_LETTERS.findall(xml))
+        rows = {*_ROW.findall(xml), *_FAR_ROW.findall(xml)}
+        last_row = max(last_row, *map(int, rows), 0)
+    widest = _widest(letters)
+    if is_odd or widest * max(last_row, _FAR_ROW_FROM) > MOST_CELLS:
+        for xml in _pieces(archive, path):  # near the limit, or oddly written: every cell counts
+            places = _REFERENCE.findall(xml)
+            letters.update(name for name, _ in places)
+            last_row = max(last_row, *(int(number) for _, number in places), 0)
+        widest = _widest(letters)
     if widest * last_row > MOST_CELLS:
         raise NotATableError(
             f"The sheet '{title}' reaches to row {last_row:,} and column {widest:,}.",
@@ -213,13 +218,23 @@ def _patches(archive: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]
     return found
 
 
-def _reach(xml: bytes, letters: set[bytes]) -> int:
-    """Collect the column letters of a piece of a sheet; returns its largest row number."""
-    is_odd = any(style in xml for style in _ODD_STYLES)
-    pattern = _ODD_REFERENCE if is_odd else _REFERENCE  # the plain one is twice as fast
-    places = pattern.findall(xml)
-    letters.update({name for name, _ in places})
-    return max(map(int, {number for _, number in places if number}), default=0)
+def _pieces(archive: zipfile.ZipFile, path: str) -> Iterator[bytes]:
+    """Read a sheet's XML in pieces that end with a row."""
+    with archive.open(path) as stream:
+        rest = b""
+        while chunk := stream.read(_CHUNK):
+            rest += chunk
+            cut = rest.rfind(b"row>") + 4
+            if cut > 3:
+                yield rest[:cut]
+                rest = rest[cut:]
+            elif len(rest) > _LONGEST_ROW:
+                raise _damaged()
+        yield rest
+
+
+def _widest(letters: set[bytes]) -> int:
+    return max((_column_index(name.decode().upper()) + 1 for name in letters), default=0)
 
 
 def _scan(xml: bytes, found: dict[tuple[int, int], str]) -> None:

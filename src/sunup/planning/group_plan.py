@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Figure, Kind
-from sunup.base.hours import to_local
+from sunup.base.hours import same_clock, to_local
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.planning.alternative import find_bulls_alone
 from sunup.planning.capacity import describe_capacity, durations, find_paced_times
@@ -32,11 +32,13 @@ from sunup.planning.schedule import Binding, bind_schedule, straws_per_female
 from sunup.planning.supplies import GroupNeed, sire_use
 from sunup.planning.visits import FirstService, find_first_service, find_visits
 from sunup.protocols.protocol import INJECTIONS, Do, Protocol
+from sunup.protocols.rules import RuleLimits, check_protocol
 from sunup.protocols.timing import nominal_hours
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
-    from datetime import date
+    from datetime import date, datetime
+    from zoneinfo import ZoneInfo
 
     from sunup.library.library import Library
     from sunup.library.region import RegionPack
@@ -46,6 +48,7 @@ if TYPE_CHECKING:
     from sunup.planning.plan import Capacity, Clash, FemaleLine, Fit, Rejected, ScheduledStep
     from sunup.planning.readiness import ReadinessFigures
     from sunup.planning.request import Request
+    from sunup.planning.visits import Visit
     from sunup.records.female import Female
 
 _START = ", start "
@@ -170,6 +173,7 @@ def plan_group(
             apply_options(plain, options, library=setting.library, classes=context.classes),
             setting.pack,
         )
+        problems += _rule_problems(name, protocol, setting.library)
         days = _wanted_days(name, setting.request, lead=lead_days(protocol, setting.library))
         lines = _assess_all(members, days, protocol, setting)
         laid = _lay_out(name, protocol, lines, days, setting=setting, busy=busy)
@@ -371,8 +375,37 @@ def _lay_out(
             to_local(service_at, zone).date(),
         ),
         drugs=drugs,
-        problems=_drug_problems(name, protocol, drugs, setting.pack),
+        problems=(
+            *_drug_problems(name, protocol, drugs, setting.pack),
+            *_gap_notices(name, visits, starts, zone),
+        ),
     )
+
+
+def _rule_problems(name: str, protocol: Protocol, library: Library) -> tuple[Problem, ...]:
+    """Check the rules of harm again on what is laid out, options included."""
+    limits = RuleLimits(
+        long_progestin_days=library.number("practice.long_progestin_days"),
+        heat_to_pass_days=library.number("practice.heat_to_pass_days"),
+        exposure_before_pgf_days=library.number("practice.exposure_before_pgf_days"),
+    )
+    return tuple(
+        Problem(f"{name}, {protocol.name}, step {p.where}", p.what, p.fix)
+        for p in check_protocol(protocol, limits=limits)
+    )
+
+
+def _gap_notices(
+    name: str, visits: Sequence[Visit], starts: Sequence[datetime], zone: ZoneInfo
+) -> tuple[Problem, ...]:
+    """Say where a step that keeps the clock of zero meets a change of clocks."""
+    found: list[Problem] = []
+    for visit in visits:
+        if visit.anchor is None and visit.day:
+            kept = same_clock(starts[0], visit.day, zone)
+            if kept.notice is not None and kept.utc == starts[visit.index]:
+                found.append(replace(kept.notice, where=f"{name}, {kept.notice.where}"))
+    return tuple(found)
 
 
 def _drug_problems(

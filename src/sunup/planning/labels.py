@@ -219,5 +219,5 @@ def find_refusal(
             names.add("melengestrol_acetate")
         for name in names:
             if name in barred and not step.optional:
-                return f"{barred[name].text} ({pack.name})"
+                return barred[name].text.rstrip(".")
     return None

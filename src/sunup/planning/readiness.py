@@ -244,7 +244,7 @@ def _weight_share(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
         return _reason(
             "weight_share",
             State.EXPECT_LESS,
-            f"{shown}: about {pubertal[0]} to {pubertal[1]} of 100 such heifers are pubertal",
+            f"{shown}: about {pubertal[0]:g} to {pubertal[1]:g} of 100 such heifers are pubertal",
             table,
         )
     return None
