@@ -64,24 +64,23 @@ class HerdRows:
             if len(cells) < width:
                 self._say_short(number, len(cells), width)
                 cells = [*cells, *[""] * (width - len(cells))]
-            fits = len(cells) == width or not any(map(str.strip, cells[width:]))
-            if not fits:
-                self._say_long(number, cells, width)
+            if len(cells) > width and any(map(str.strip, cells[width:])):
+                self._say_long(number, cells, width)  # and not a word of cells that slipped
+                rows.add((number, "", ""), tag=None, rfid=None, female=None)
+                continue
             values = [reader[cell] for reader, cell in zip(readers, pick(cells), strict=True)]
-            self._take(rows, number, cells, dict(zip(keys, values, strict=True)), fits=fits)
+            self._take(rows, number, cells, dict(zip(keys, values, strict=True)))
         check_tags(rows, self._say)
         check_rfids(rows, self._say)
         return rows
 
-    def _take(
-        self, rows: Rows, number: int, cells: list[str], facts: dict[str, Any], *, fits: bool
-    ) -> None:
+    def _take(self, rows: Rows, number: int, cells: list[str], facts: dict[str, Any]) -> None:
         """Make a female of a row's facts."""
         unread: frozenset[str] | set[str] = _NONE_UNREAD
         holds: list[str] = []
         if Fault in map(type, facts.values()):
             unread = self._report_cells(number, cells, facts, holds)
-        loads = fits and "tag" not in unread
+        loads = "tag" not in unread
         if self.headers.rivals and not self._compare_rivals(number, cells, facts, holds):
             loads = False
         tag, rfid = facts["tag"], facts.get("rfid")
