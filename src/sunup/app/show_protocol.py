@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.app.open import open_library
 from sunup.base.figures import Seen
+from sunup.planning.choice import UnknownProtocolError
 from sunup.planning.fit import choose_drugs, published
-from sunup.planning.group_plan import UnknownProtocolError
 from sunup.planning.labels import find_label_note, find_refusal
 from sunup.planning.schedule import WHO_WORDS, WORDS
 from sunup.planning.season import UnknownRegionError

@@ -9,11 +9,12 @@ from sunup.base.hours import find_zone
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.planning.clashes import find_group_clashes
 from sunup.planning.clock_times import Clock
-from sunup.planning.group_plan import Setting, plan_group, start_name
+from sunup.planning.group_plan import plan_group
 from sunup.planning.groups import split_herd
 from sunup.planning.plan import Plan
 from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.run_up import find_gain_item, find_run_up, merge_run_up
+from sunup.planning.setting import Setting, start_name
 from sunup.planning.supplies import find_shopping
 
 if TYPE_CHECKING:
