@@ -151,6 +151,7 @@ def _drug_problems(
 
 
 def no_times(name: str, protocol: Protocol, days: Days) -> Problem:
+    """Say that the day or clock time asked for cannot be had."""
     return Problem(
         name,
         f"{protocol.name} cannot put the first insemination on {days.ai_on:%a} {days.ai_on.day} "

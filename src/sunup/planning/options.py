@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
 from sunup.protocols.protocol import Do, Inseminate, Protocol, Step, Who
+from sunup.protocols.rules import step_hours
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -123,7 +124,9 @@ def _calf_removal(protocol: Protocol, library: Library) -> Protocol:
         )
     )
     on = Step(id="calves_on", do=Do.CALVES_ON, with_=ai.id)
-    at = protocol.steps.index(ai)
+    hours = step_hours(protocol.steps)
+    gone_h = hours[ai.id] - min(ai.hours, away)
+    at = next(i for i, s in enumerate(protocol.steps) if s is ai or hours[s.id] > gone_h)
     end = max(i for i, s in enumerate(protocol.steps) if ai.id in (s.id, s.with_))
     return replace(
         protocol,

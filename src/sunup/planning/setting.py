@@ -1,4 +1,4 @@
-"""What every group's planning needs: wishes, library, rule pack, clock, and the starts of a group."""
+"""What every group's planning needs: wishes, library, rule pack, clock, starts of a group."""
 
 from __future__ import annotations
 

@@ -12,8 +12,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from sunup.base.figures import Seen
+if TYPE_CHECKING:
+    from sunup.base.figures import Seen
 
 
 class Do(StrEnum):
@@ -38,9 +40,7 @@ class Do(StrEnum):
     BULLS_OUT = "bulls_out"
 
 
-INJECTIONS = frozenset(
-    {Do.GNRH, Do.PGF, Do.ESTRADIOL_BENZOATE, Do.ESTRADIOL_CYPIONATE, Do.ECG}
-)
+INJECTIONS = frozenset({Do.GNRH, Do.PGF, Do.ESTRADIOL_BENZOATE, Do.ESTRADIOL_CYPIONATE, Do.ECG})
 ESTRADIOLS = frozenset({Do.ESTRADIOL_BENZOATE, Do.ESTRADIOL_CYPIONATE})
 INSERTS = frozenset({Do.INSERT_IN, Do.INSERT_OUT})
 FEEDINGS = frozenset({Do.MGA_START, Do.MGA_END})
