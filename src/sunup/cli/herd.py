@@ -19,7 +19,7 @@ def top() -> None:
 def check(
     herd_file: Annotated[Path, typer.Argument(help="CSV or XLSX with a header row.")],
     dates: Annotated[
-        str | None, typer.Option(help="Order of dates like 3/4/27: mdy or dmy.")
+        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
     ] = None,
     weights: Annotated[
         str | None, typer.Option(help="Unit of weights without one: lb or kg.")

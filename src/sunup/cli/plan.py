@@ -69,7 +69,7 @@ def plan(
         float | None, typer.Option(help="Days AI calves come earlier on your ranch, on average.")
     ] = None,
     dates: Annotated[
-        str | None, typer.Option(help="Order of dates like 3/4/27: mdy or dmy.")
+        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
     ] = None,
     weights: Annotated[
         str | None, typer.Option(help="Unit of weights without one: lb or kg.")
@@ -78,6 +78,7 @@ def plan(
         list[str] | None,
         typer.Option(help="FIELD=HEADER where a header is not known.", metavar="FIELD=HEADER"),
     ] = None,
+    sheet: Annotated[str | None, typer.Option(help="Sheet of a workbook.")] = None,
     as_of: Annotated[
         str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")
     ] = None,
@@ -141,7 +142,10 @@ def plan(
         herd_file,
         request,
         reading=HerdReading(
-            date_order=dates, weight_unit=weights, columns=dict(read_pairs(column, "--column"))
+            date_order=dates,
+            weight_unit=weights,
+            columns=dict(read_pairs(column, "--column")),
+            sheet=sheet,
         ),
         overlay=overlay,
         previous=former,

@@ -72,7 +72,8 @@ def date_reader(on: date, order: str | None) -> Callable[[str], object]:
         if day > on:
             return Fault(
                 f"{day.isoformat()} is after today ({on.isoformat()}).",
-                "Herd files hold what has happened; check the year.",
+                "Herd files hold what has happened; check the year, or give the day of the "
+                "list with --as-of.",
             )
         if day < earliest:
             return Fault(

@@ -116,11 +116,16 @@ class _Search:
         for visit in visits:
             if visit.anchor is not None:
                 self.children.setdefault(visit.anchor, []).append(visit.index)
-        self.memo: dict[tuple[int, int, int], tuple[float, dict[int, int]] | None] = {}
+        self.is_handled = [visit.is_handled for visit in visits]
+        self.in_chute = [visit.in_chute for visit in visits]
+        # soft bends and hard offsets meet the same starts again and again: each is judged once
+        self.memo: dict[tuple[int, int], tuple[float, dict[int, int]] | None] = {}
+        self.costs: dict[tuple[int, int], float] = {}
+        self.below: dict[tuple[int, int], tuple[float, dict[int, int]] | None] = {}
 
     def night(self, index: int, start: int) -> int:
         """Minutes of a visit's work outside working hours."""
-        if not self.visits[index].is_handled:
+        if not self.is_handled[index]:
             return 0
         wall = self.clock.to_local(start) % _DAY
         end = wall + self.durations[index]
@@ -131,7 +136,7 @@ class _Search:
         """Minutes by which the last female of the run misses her window."""
         visit = self.visits[index]
         anchor = visit.anchor
-        if anchor is None or not visit.in_chute or not self.visits[anchor].in_chute:
+        if anchor is None or not self.in_chute[index] or not self.in_chute[anchor]:
             return 0
         gap = start - anchor_start + self.durations[index] - self.durations[anchor]
         low = round((visit.hours - visit.early_h) * 60)
@@ -140,7 +145,7 @@ class _Search:
 
     def overlap(self, index: int, start: int) -> int:
         """Minutes shared with other groups' work."""
-        if not self.visits[index].in_chute:
+        if not self.in_chute[index]:
             return 0
         end = start + max(self.durations[index], CLOCK_GRID_MINUTES)
         return sum(max(0, min(end, e) - max(start, s)) for s, e in self.wish.busy)
@@ -160,13 +165,23 @@ class _Search:
         return local % _DAY != at.hour * 60 + at.minute
 
     def own_cost(self, index: int, start: int) -> float:
-        cost = _NIGHT * self.night(index, start) + _OVERLAP * self.overlap(index, start)
-        if self.visits[index].is_handled:
-            wall = self.clock.to_local(start) % _DAY
-            cost += _LATE * max(0, wall - self.open) / 60.0
-        return cost
+        key = (index, start)
+        found = self.costs.get(key)
+        if found is None:
+            found = _NIGHT * self.night(index, start) + _OVERLAP * self.overlap(index, start)
+            if self.is_handled[index]:
+                wall = self.clock.to_local(start) % _DAY
+                found += _LATE * max(0, wall - self.open) / 60.0
+            self.costs[key] = found
+        return found
 
     def best_children(self, index: int, start: int) -> tuple[float, dict[int, int]] | None:
+        key = (index, start)
+        if key not in self.below:
+            self.below[key] = self._find_children(index, start)
+        return self.below[key]
+
+    def _find_children(self, index: int, start: int) -> tuple[float, dict[int, int]] | None:
         total = 0.0
         chosen: dict[int, int] = {}
         for child in self.children.get(index, ()):
@@ -178,7 +193,7 @@ class _Search:
         return total, chosen
 
     def best_hard(self, index: int, anchor_start: int) -> tuple[float, dict[int, int]] | None:
-        key = (index, anchor_start, 0)
+        key = (index, anchor_start)
         if key in self.memo:
             return self.memo[key]
         visit = self.visits[index]

@@ -11,7 +11,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from sunup.records.female import CheckMethod, Female, PregnancyFinding
+from sunup.records.female import (
+    CheckMethod,
+    Exposure,
+    ExposureKind,
+    Female,
+    PregnancyFinding,
+)
 
 if TYPE_CHECKING:
     from sunup.base.figures import Figure
@@ -58,6 +64,8 @@ class Doubt:
 def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Doubt | None:
     """Return why a PGF on a date may end a pregnancy, or None when nothing on file says so.
 
+    An exposure or finding older than her last calving on file ended in that calving.
+
     Parameters
     ----------
     female : Female
@@ -69,18 +77,26 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
     -------
     Doubt or None
     """
-    if female.pregnancy is PregnancyFinding.PREGNANT:
-        return Doubt("found pregnant", figures.days_before_pgf, None)
+    calved_on = female.calved_on
+    checked_on = female.pregnancy_checked_on
+    ended = calved_on is not None and checked_on is not None and checked_on < calved_on
+    if female.pregnancy is PregnancyFinding.PREGNANT and not ended:
+        text = "found pregnant"
+        if calved_on is not None and checked_on is None:
+            text += " on a day not on file; give the day if that was before she calved"
+        return Doubt(text, figures.days_before_pgf, None)
     exposure = female.exposure
+    if exposure is not None and calved_on is not None and _was_over(exposure, calved_on):
+        exposure = None  # that exposure ended in the calving on file
     if exposure is None:
-        if female.pregnancy is PregnancyFinding.UNSURE:
+        if female.pregnancy is PregnancyFinding.UNSURE and not ended:
             return Doubt("pregnancy finding unsure; check again", figures.days_before_pgf, None)
         return None
     if (pgf_on - exposure.from_on).days < figures.days_before_pgf.number:
         return None
-    what = "with a bull" if exposure.kind.value == "bull" else "inseminated"
+    what = "with a bull" if exposure.kind is ExposureKind.BULL else "inseminated"
     since = f"{what} from {_day(exposure.from_on)}"
-    if exposure.until_on is None and exposure.kind.value == "bull":
+    if exposure.until_on is None and exposure.kind is ExposureKind.BULL:
         return Doubt(
             f"{since} and no day bulls were taken out on file; she may be pregnant",
             figures.days_before_pgf,
@@ -104,6 +120,13 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
     return Doubt(
         f"{since} and not found open; check on or after {_day(settles_on)}", earliest, settles_on
     )
+
+
+def _was_over(exposure: Exposure, calved_on: date) -> bool:
+    """Whether an exposure was over before a calving."""
+    if exposure.until_on is None and exposure.kind is ExposureKind.BULL:
+        return False
+    return (exposure.until_on or exposure.from_on) < calved_on
 
 
 def _day(day: date) -> str:
