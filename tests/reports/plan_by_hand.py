@@ -210,7 +210,11 @@ def fit(key, name, cost):
         ),
         published=(
             Published(
-                "pregnancy to timed AI in cows", 50, 65, ("ndsu_planning",), from_memory=True
+                "50-65 % pregnancy to timed AI in cows",
+                50,
+                65,
+                ("ndsu_planning",),
+                from_memory=True,
             ),
         ),
         notes=("Three passes through the chute.",),

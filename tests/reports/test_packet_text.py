@@ -112,10 +112,10 @@ def test_long_cautions_take_fewer_females_and_are_never_cut(plan):
 
 
 @pytest.mark.parametrize("paper", ["letter", "a4"])
-@pytest.mark.parametrize("sentences", [0, 3, 6, 9, 12, 15, 18, 21])
+@pytest.mark.parametrize("sentences", [0, 5, 9, 13, 21])
 def test_no_sheet_runs_over_whatever_the_length_of_its_cautions(paper, sentences):
     """The program's count of sheets and the printed landscape pages must agree."""
-    plan = build_plan(cows=44, cows_ready=44, heifers=0, heifers_ready=0)
+    plan = build_plan(cows=24, cows_ready=24, heifers=0, heifers_ready=0)
     caution = ("Wash spills off the skin at once and see a doctor.",) * sentences
     caution = tuple(f"{i}: {text}" for i, text in enumerate(caution))
     group = plan.groups[0]

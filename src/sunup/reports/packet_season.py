@@ -73,13 +73,12 @@ def _group(group: GroupPlan, currency: str) -> dict[str, Any]:
 
 def _others(group: GroupPlan, currency: str) -> str:
     costs = [fit.cost_per_female for fit in group.fits if fit.protocol != group.chosen]
-    fits = (
-        f"{words.count(len(costs), 'other fits', 'others fit')}, "
-        f"{words.money(min(costs), currency)} to {words.money(max(costs), currency)} a female"
-        if costs
-        else "No other fits"
-    )
-    return f"{fits}; {words.count(len(group.rejected), 'does', 'do')} not fit."
+    unfit = f"{words.count(len(group.rejected), 'does', 'do')} not fit."
+    if not costs:
+        return f"No other fits; {unfit}"
+    span = list(dict.fromkeys(words.money(cost, currency) for cost in (min(costs), max(costs))))
+    fits = words.count(len(costs), "other fits", "others fit")
+    return f"{fits}, {' to '.join(span)} a female; {unfit}"
 
 
 def _states(group: GroupPlan) -> list[tuple[str, str, int]]:
