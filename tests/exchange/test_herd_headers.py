@@ -28,7 +28,7 @@ def test_header_is_known_whatever_its_case_and_punctuation(header, key):
 
 
 @pytest.mark.parametrize(
-    "header", ["BW", "Color", "Due date", "Weaned", "Calf tag", "", "Birth weight"]
+    "header", ["BW", "Color", "Sale date", "Weaned", "Calf tag", "", "Birth weight"]
 )
 def test_header_that_means_something_else_is_not_taken(header):
     assert read_header(header) is None

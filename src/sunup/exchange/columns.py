@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sunup.exchange import vocabulary as words
 from sunup.exchange.breed_shares import read_breeds
-from sunup.exchange.dates import date_reader
+from sunup.exchange.dates import date_reader, due_reader
 from sunup.exchange.faults import Fault
 from sunup.exchange.fields import BY_KEY, Stakes
 from sunup.exchange.numbers import range_reader, read_calvings, score_reader, weight_reader
@@ -108,6 +108,8 @@ def column_for(
         As declared for the whole file.
     """
     one = BY_KEY[known.key]
+    if one.key == "due_on":
+        return Column(one.key, due_reader(on, known.date_order or date_order))
     if one.is_date:
         return Column(one.key, date_reader(on, known.date_order or date_order))
     if one.is_weight:

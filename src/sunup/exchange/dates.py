@@ -12,6 +12,7 @@ from sunup.exchange.faults import Fault
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+LONGEST_GESTATION_DAYS = 310  # assumed: past every breed's range (about 270 to 304 days)
 OLDEST_YEARS = 25  # assumed: longer than a cow lives; catches slips of the century
 _SERIAL_ZERO = date(
     1899, 12, 30
@@ -78,6 +79,25 @@ def date_reader(on: date, order: str | None) -> Callable[[str], object]:
         if day < earliest:
             return Fault(
                 f"{day.isoformat()} is more than {OLDEST_YEARS} years ago.", "Check the year."
+            )
+        return found
+
+    return read
+
+
+def due_reader(on: date, order: str | None) -> Callable[[str], object]:
+    """Make the reader of a column of expected calvings, which may lie ahead of today."""
+    last = on + timedelta(days=LONGEST_GESTATION_DAYS)
+    read_any = date_reader(last + timedelta(days=3650), order)
+
+    def read(text: str) -> object:
+        found = read_any(text)
+        day = found.value if isinstance(found, Fault) else found
+        if isinstance(day, date) and day > last:
+            return Fault(
+                f"{day.isoformat()} is more than {LONGEST_GESTATION_DAYS} days ahead; no cow "
+                "carries a calf so long.",
+                "Check the year.",
             )
         return found
 

@@ -98,6 +98,13 @@ FIELDS: tuple[Field, ...] = (
         is_date=True,
     ),
     _field(
+        "due_on",
+        "due date",
+        "due, due on, due date, due to calve, expected calving, expected calving date,"
+        " calving due, expected to calve, expected calving on",
+        is_date=True,
+    ),
+    _field(
         "calving_ease",
         "calving ease",
         "calving ease, calving ease score, ease of calving, calving difficulty,"

@@ -184,6 +184,7 @@ def _female(state: RowState, number: int) -> Female:
         breed_shares=get("breed") or (),
         born_on=get("born_on"),
         calved_on=get("calved_on"),
+        due_on=get("due_on"),
         calving_ease=get("calving_ease"),
         retained_membranes=get("retained_membranes"),
         condition=get("condition"),

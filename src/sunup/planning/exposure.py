@@ -7,7 +7,7 @@ pregnant at least the method's earliest day after her last exposure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -61,6 +61,25 @@ class Doubt:
     check_on: date | None
 
 
+def as_calved(female: Female, on: date) -> Female:
+    """Take a female that is due as calved on her due date, for a day after it.
+
+    A plan is made half a year ahead, when last year's pregnancies still run. From her due date on
+    the pregnancy and the exposure on file are over; before it she is left as she is.
+    """
+    due = female.due_on
+    if due is None or due > on or (female.calved_on is not None and female.calved_on >= due):
+        return female
+    return replace(
+        female,
+        calved_on=due,
+        exposure=None,
+        pregnancy=None,
+        pregnancy_checked_on=None,
+        pregnancy_method=None,
+    )
+
+
 def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Doubt | None:
     """Return why a PGF on a date may end a pregnancy, or None when nothing on file says so.
 
@@ -77,6 +96,7 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
     -------
     Doubt or None
     """
+    female = as_calved(female, pgf_on)
     calved_on = female.calved_on
     checked_on = female.pregnancy_checked_on
     ended = calved_on is not None and checked_on is not None and checked_on < calved_on

@@ -137,7 +137,7 @@ def _assess_all(
         if placed:
             insert_on = days.treatment_on + timedelta(days=int(min(placed) // 24))
             minimum = find_insert_minimum(setting)
-    dates = Dates(days.treatment_on, days.ai_on, insert_on, minimum)
+    dates = Dates(days.treatment_on, days.ai_on, insert_on, minimum, today=setting.request.today)
     return [assess(f, dates, setting.figures) for f in members]
 
 

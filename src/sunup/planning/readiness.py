@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from sunup.planning.exposure import ExposureFigures, find_doubt
+from sunup.planning.exposure import ExposureFigures, as_calved, find_doubt
 from sunup.planning.plan import FemaleLine, LaterView, Reason, State
 from sunup.records.female import Cycling, Female, FemaleClass
 
@@ -34,6 +34,13 @@ class Dates:
     ai_on: date
     insert_on: date | None = None
     insert_min_days: Figure | None = None
+    today: date | None = None  # None: the day of the first treatment
+    last_pgf_on: date | None = None  # where a PGF follows the first insemination day
+
+    @property
+    def judged_on(self) -> date:
+        """The day the judging is done."""
+        return self.today or self.first_treatment_on
 
 
 class ReadinessFigures:
@@ -96,7 +103,8 @@ def _hold_on_file(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
 
 
 def _exposure(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
-    doubt = find_doubt(f, pgf_on=d.ai_on, figures=q.exposure)
+    pgf_on = max(d.ai_on, d.last_pgf_on or d.ai_on)
+    doubt = find_doubt(f, pgf_on=pgf_on, figures=q.exposure)
     if doubt is None:
         return None
     return _reason("exposure", State.HOLD, doubt.text, doubt.figure)
@@ -109,6 +117,26 @@ def _calving_date_missing(f: Female, _d: Dates, q: ReadinessFigures) -> Reason |
         "calving_date_missing",
         State.HOLD,
         "no calving date on file; give the date before she is treated",
+        q["days_since_calving_at_ai"],
+    )
+
+
+def _due(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
+    if f.due_on is None or (f.calved_on is not None and f.calved_on >= f.due_on):
+        return None
+    if f.due_on < d.judged_on:
+        return _reason(
+            "due",
+            State.HOLD,
+            f"was due {_day(f.due_on)} and no calving is on file since; record it",
+            q["days_since_calving_at_ai"],
+        )
+    if f.due_on >= d.ai_on:
+        return None  # still pregnant at insemination: the exposure rule holds her
+    return _reason(
+        "due",
+        State.EXPECT_LESS,
+        f"due {_day(f.due_on)}: judged as if she calves that day; plan again when she has",
         q["days_since_calving_at_ai"],
     )
 
@@ -132,7 +160,8 @@ def _days_since_calving(f: Female, d: Dates, q: ReadinessFigures) -> Reason | No
     return _reason(
         "days_since_calving",
         State.READY_ON,
-        f"calved {_day(f.calved_on)}: {days} days at insemination, "
+        f"{'calved' if f.calved_on <= d.judged_on else 'due'} {_day(f.calved_on)}: {days} days at "
+        "insemination, "
         f"{figure.number:g} wanted{'' if figure is at_ai else ' at first treatment'}",
         figure,
         ready_on,
@@ -306,6 +335,7 @@ RULES: tuple[Callable[[Female, Dates, ReadinessFigures], Reason | None], ...] = 
     _hold_on_file,
     _exposure,
     _calving_date_missing,
+    _due,
     _days_since_calving,
     _heifer_age,
     _weight_share,
@@ -346,7 +376,13 @@ def assess(female: Female, dates: Dates, figures: ReadinessFigures) -> FemaleLin
         The worst state of all her reasons; `ready_on` is the latest of the dates that hold her
         back, counted as the day of insemination.
     """
-    reasons = tuple(r for rule in RULES if (r := rule(female, dates, figures)) is not None)
+    on_file = female
+    female = as_calved(female, dates.ai_on)
+    reasons = tuple(
+        r
+        for rule in RULES
+        if (r := rule(on_file if rule is _due else female, dates, figures)) is not None
+    )
     state = max((r.state for r in reasons), key=_RANK.__getitem__, default=State.READY)
     waits = [r.ready_on for r in reasons if r.ready_on is not None]
     return FemaleLine(

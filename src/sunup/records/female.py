@@ -86,6 +86,7 @@ class Female:
     breed_shares: tuple[tuple[str, float], ...] = ()
     born_on: date | None = None
     calved_on: date | None = None
+    due_on: date | None = None  # expected calving, of a pregnancy still running
     calving_ease: int | None = None
     retained_membranes: bool | None = None
     condition: float | None = None

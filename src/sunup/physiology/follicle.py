@@ -1,0 +1,120 @@
+"""Follicle waves: emergence, growth, deviation, dominance and its loss; exposure to estradiol.
+
+Nothing here is scripted by day of cycle. The dominant follicle grows toward a plateau set by LH,
+and LH is set by progesterone. A clock of dominance runs while LH pulses are few and runs back
+while they are many; when it is spent the follicle loses its function and, a follicle-stimulating
+hormone surge later, the next wave emerges. Two or three waves, turnover under a luteum and
+persistence under a weak progestin follow from that.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sunup.physiology.chance import WAVE, spread
+from sunup.physiology.compiled import compiled
+from sunup.physiology.philox import draws
+from sunup.physiology.progesterone import progesterone
+
+
+@compiled
+def lh_drive(s: Any, p4: float, t: float, p: Any) -> float:
+    """Frequency of LH pulses as a share of the highest (0 to 1)."""
+    ratio = p4 / p.lh_half_ng_ml
+    drive = 1.0 / (1.0 + ratio * ratio * ratio)
+    if s.is_cycling == 0:
+        scale = p.anestrus_lh
+        if s.insert_is_in == 1 or s.mga_is_fed == 1:
+            scale = p.anestrus_progestin_lh
+        if s.calf_is_off == 1:
+            scale = max(scale, p.anestrus_calf_off_lh)
+        if t < s.ecg_until_h:
+            scale = max(scale, p.anestrus_ecg_lh)
+        drive *= scale
+    return drive
+
+
+@compiled
+def plateau_mm(drive: float, f: Any, p: Any) -> float:
+    """Diameter the dominant follicle tends to under an LH drive [mm]."""
+    high = p.plateau_high_p4_cow_mm
+    if f.is_heifer == 1:
+        high = p.plateau_high_p4_heifer_mm
+    return (high + p.plateau_gain_mm * drive) * (1.0 - f.indicus * p.indicus_smaller)
+
+
+@compiled
+def estradiol_output(diameter: float, p4: float, f: Any, p: Any) -> float:
+    """Estradiol that reaches the brain and counts toward a surge, scaled."""
+    scale = p.estradiol_scale_cow_mm
+    if f.is_heifer == 1:
+        scale = p.estradiol_scale_heifer_mm
+    size = 1.0 - f.indicus * p.indicus_smaller
+    over = (diameter - p.estradiol_from_mm * size) / (scale * size)
+    if over <= 0.0:
+        return 0.0
+    ratio = p4 / p.estradiol_block_ng_ml
+    return over / (1.0 + ratio * ratio * ratio)
+
+
+@compiled
+def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, float, float]:
+    """Diameter, clock, exposure and mean progesterone after `h` hours, from hour `t`.
+
+    Each equation is solved in closed form over the step with progesterone held at its value in the
+    middle of the step, which is known exactly: the error falls with the square of the step.
+    """
+    p4 = progesterone(s, t + 0.5 * h, p)
+    diameter = s.diameter
+    clock = s.clock_h
+    drive_e = 0.0
+    if s.has_follicle == 1:
+        growth = s.growth_mm_h
+        if t < s.ecg_until_h:
+            growth *= p.ecg_growth
+        dominant_h = h
+        start = diameter
+        if diameter < p.deviation_mm:
+            common_h = (p.deviation_mm - diameter) / growth
+            if common_h >= h:
+                diameter += growth * h
+                dominant_h = 0.0
+            else:
+                diameter = p.deviation_mm
+                dominant_h = h - common_h
+        if dominant_h > 0.0:
+            drive = lh_drive(s, p4, t, p)
+            top = plateau_mm(drive, f, p)
+            room = max(0.5, top - p.deviation_mm)
+            diameter = top + (diameter - top) * math.exp(-growth * dominant_h / room)
+            clock += dominant_h * (1.0 - drive - p.clock_recovery * drive)
+            clock = max(0.0, clock)
+        drive_e = estradiol_output(0.5 * (start + diameter), p4, f, p)
+    keep = math.exp(-h / p.exposure_memory_h)
+    exposure = s.exposure * keep + drive_e * (1.0 - keep)
+    return diameter, clock, exposure, p4
+
+
+@compiled
+def emerge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
+    """A wave emerges: its future dominant follicle is 4 mm wide."""
+    s.n_waves += 1
+    u, v, _, _ = draws(luck, WAVE, int(s.n_waves))
+    growth = s.growth_trait * (1.0 + spread(u, 0.0, p.growth_wave_cv, 2.5))
+    s.growth_mm_h = max(0.5, growth) / 24.0
+    s.clock_limit_h = max(24.0, s.clock_trait + spread(v, 0.0, p.clock_wave_sd_h, 2.5))
+    s.has_follicle = 1
+    s.emergence_h = t
+    s.deviation_h = t + (p.deviation_mm - p.emergence_mm) / s.growth_mm_h
+    s.diameter = p.emergence_mm
+    s.clock_h = 0.0
+    s.p4_sum = 0.0
+
+
+@compiled
+def lose_dominance(s: Any, t: float, gap_h: float) -> None:
+    """The dominant follicle loses its function; the next wave emerges `gap_h` hours later."""
+    s.has_follicle = 0
+    s.expired_h = t
+    s.emergence_h = t + gap_h

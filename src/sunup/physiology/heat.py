@@ -1,0 +1,43 @@
+"""From exposure to estradiol to the LH surge, standing heat and ovulation."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sunup.physiology.chance import SURGE, spread
+from sunup.physiology.compiled import compiled
+from sunup.physiology.philox import draws
+
+
+@compiled
+def call_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
+    """Exposure has passed her threshold: heat and ovulation are set, unless a drug intervenes."""
+    s.n_surges += 1
+    u, v, _, w = draws(luck, SURGE, int(s.n_surges))
+    s.heat_due_h = t + spread(u, p.surge_delay_h, p.surge_delay_sd_h, 2.5)
+    lag = spread(v, p.heat_to_ovulation_h, p.heat_to_ovulation_sd_h, 2.5)
+    s.ovulation_due_h = s.heat_due_h + lag - f.indicus * p.indicus_ovulation_sooner_h
+    s.is_forced = 0
+    shown = p.heat_shown_cow
+    if f.is_heifer == 1:
+        shown = p.heat_shown_heifer
+    if s.is_primed == 0:
+        shown = 1.0 - p.first_heat_silent
+    s.is_silent = 0 if w < shown else 1
+
+
+@compiled
+def heat_length(s: Any, p: Any, luck: Any) -> float:
+    """True hours of standing heat."""
+    _, _, u, _ = draws(luck, SURGE, int(s.n_surges))
+    length = p.heat_length_h + p.heat_length_sd_h * (
+        0.7 * s.heat_trait + 0.714 * spread(u, 0.0, 1.0, 2.5)
+    )
+    return max(p.heat_length_least_h, length)
+
+
+@compiled
+def stands_per_hour(s: Any, p: Any) -> float:
+    """Her mean rate of stands while in heat."""
+    return p.stands_per_h * math.exp(p.stands_log_sd * s.strength_trait)
