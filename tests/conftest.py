@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from herds import LIBRARY
 
 HERE = Path(__file__).parent

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -131,13 +132,24 @@ def _assess_all(
 ) -> list[FemaleLine]:
     insert_on = None
     minimum = None
+    last_pgf_on = None
     if protocol is not None:
         hours = nominal_hours(protocol)
+        doses = [hours[step.id] for step in protocol.steps if step.do is Do.PGF]
+        if doses:
+            last_pgf_on = days.treatment_on + timedelta(days=math.ceil(max(doses) / 24))
         placed = [hours[step.id] for step in protocol.steps if step.do is Do.INSERT_IN]
         if placed:
             insert_on = days.treatment_on + timedelta(days=int(min(placed) // 24))
             minimum = find_insert_minimum(setting)
-    dates = Dates(days.treatment_on, days.ai_on, insert_on, minimum, today=setting.request.today)
+    dates = Dates(
+        days.treatment_on,
+        days.ai_on,
+        insert_on,
+        minimum,
+        today=setting.request.today,
+        last_pgf_on=last_pgf_on,
+    )
     return [assess(f, dates, setting.figures) for f in members]
 
 

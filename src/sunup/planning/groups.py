@@ -26,7 +26,7 @@ def natural_key(tag: str) -> tuple[tuple[int, int, str], ...]:
     ['9', '10', 'A2']
     """
     return tuple(
-        (0, int(part), "") if part.isdigit() else (1, 0, part.lower())
+        (0, int(part), "") if part.isdecimal() else (1, 0, part.lower())
         for part in _DIGITS.split(tag)
         if part
     )
@@ -96,5 +96,5 @@ def treatment_order(lines: Iterable[FemaleLine], previous: Sequence[str] = ()) -
     """
     tags = {line.tag for line in lines if line.is_treated}
     kept = [tag for tag in previous if tag in tags]
-    new = sorted(tags - set(kept), key=natural_key)
+    new = sorted(tags - set(kept), key=lambda tag: (natural_key(tag), tag))
     return (*kept, *new)

@@ -135,14 +135,14 @@ def _starts(
     """Divide groups that were asked to start in several parts, a day apart."""
     parts: dict[str, list[Female]] = {}
     for name, members in groups.items():
-        count = max(1, splits.get(name, 1))
+        count = max(1, min(splits.get(name, 1), len(members)))
         if count == 1:
             parts[name] = members
             continue
-        size = -(-len(members) // count)
+        ends = [len(members) * i // count for i in range(count + 1)]
         for i in range(count):
             label = start_name(name, i + 1)
-            parts[label] = [replace(f, group=label) for f in members[i * size : (i + 1) * size]]
+            parts[label] = [replace(f, group=label) for f in members[ends[i] : ends[i + 1]]]
     return parts
 
 
