@@ -66,8 +66,8 @@ def describe_protocol(key: str, *, region: str, overlay: Path | None = None) -> 
         "steps": [_step(step, hours[step.id]) for step in protocol.steps],
         "label_notes": [f"{WORDS[step.do]} ({step.id}): {note}" for step, note in notes],
         "results": [
-            p.text + ("  [from memory]" if p.from_memory else "") + f"  {_names(p.source, library)}"
-            for p in published(protocol)
+            f"{p.text} ({p.cited})" + (" [from memory]" if p.from_memory else "")
+            for p in published(protocol, library)
         ],
         "prerequisites": _lines(protocol.prerequisites),
         "cautions": _lines(protocol.cautions),
@@ -104,11 +104,6 @@ def _step(step: Step, hour: float) -> dict[str, Any]:
 
 def _lines(statements: tuple[Statement, ...]) -> list[str]:
     return [s.text + (" [from memory]" if s.seen is Seen.MEMORY else "") for s in statements]
-
-
-def _names(keys: tuple[str, ...], library: Library) -> str:
-    names = [f"{s.author} {s.year}" for k in keys if (s := library.sources.get(k))]
-    return f"({'; '.join(names)})" if names else ""
 
 
 def _sources(protocol: Protocol, library: Library) -> list[str]:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from sunup.cli.show import console, print_table
+from sunup.planning.readiness import RULE_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,9 +67,7 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
     out.print(f"\n{group.name.upper()}: {group.ready} of {group.n} ready")
     out.print("  " + ", ".join(f"{n} {_STATE[state]}" for state, n in group.by_state))
     if group.by_reason:
-        out.print(
-            "  why: " + ", ".join(f"{rule.replace('_', ' ')} {n}" for rule, n in group.by_reason)
-        )
+        out.print("  why: " + ", ".join(f"{RULE_WORDS[rule]} {n}" for rule, n in group.by_reason))
     out.print(
         "  later: " + ", ".join(f"{view.ready} ready {view.days} days on" for view in group.later)
     )

@@ -82,6 +82,22 @@ def choose_drug(
     return Chosen(active, strength)
 
 
+def check_drugs(asked: Mapping[str, str], *, library: Library, pack: RegionPack) -> None:
+    """Refuse a drug that was asked for and cannot be used, before any protocol is looked at.
+
+    Raises
+    ------
+    DrugChoiceError
+        If no drug serves the step word, or `choose_drug` refuses the drug.
+    """
+    words = sorted({active.does for active in library.actives.values()})
+    for does in asked:
+        if does not in words:
+            message = f"'{does}' is not a step that takes a drug. Steps: {', '.join(words)}."
+            raise DrugChoiceError(message)
+        choose_drug(does, library=library, pack=pack, asked=asked)
+
+
 def dose_line(step: Step, chosen: Chosen, *, head: int) -> DoseLine:
     """Return what one step gives each female and in all.
 

@@ -19,7 +19,7 @@ from sunup.protocols.protocol import Cattle, CyclingNeed, Do, Inseminate, Protoc
 from sunup.protocols.timing import passes_through_chute, total_days, watch_days
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from sunup.library.library import Library
     from sunup.library.region import RegionPack
@@ -134,7 +134,13 @@ def find_group_refusal(
     return find_refusal(protocol, pack=pack, classes=group.classes, chosen=chosen)
 
 
-def published(protocol: Protocol) -> tuple[Published, ...]:
+def cite(keys: Iterable[str], library: Library) -> str:
+    """Author and year of each source."""
+    found = [library.sources[key] for key in keys if key in library.sources]
+    return "; ".join(f"{s.author} {s.year}".strip(" -") for s in found)
+
+
+def published(protocol: Protocol, library: Library) -> tuple[Published, ...]:
     """A protocol's published results as shown beside it."""
     return tuple(
         Published(
@@ -147,6 +153,7 @@ def published(protocol: Protocol) -> tuple[Published, ...]:
             high_pct=r.high_pct,
             source=r.source,
             from_memory=r.seen is Seen.MEMORY,
+            cited=cite(r.source, library),
         )
         for r in protocol.results
     )
@@ -245,7 +252,7 @@ def find_fits(
                 watch_days=watch_days(protocol),
                 cost_per_female=total(costs),
                 costs=costs,
-                published=published(protocol),
+                published=published(protocol, library),
                 notes=tuple(notes),
                 first_treatment_on=day - lead,
             )

@@ -82,7 +82,8 @@ def plan_group(
     """
     wanted = wanted_days(name, setting.request, lead=None)
     lines = _assess_all(members, wanted, None, setting)
-    context = describe_group(base_name(name), members, lines, library=setting.library)
+    base = base_name(name, setting.request)
+    context = describe_group(base, members, lines, library=setting.library)
     fits, rejected = find_fits(
         context,
         request=setting.request,
@@ -92,7 +93,7 @@ def plan_group(
         not_cycling=[x for x in lines if x.is_treated and x.needs_progestin],
     )
     plain, by, problems = choose_protocol(context, fits, wanted.ai_on, setting)
-    options = setting.request.options.get(base_name(name), ())
+    options = setting.request.options.get(base, ())
     protocol = None
     laid = None
     if plain is not None:
@@ -195,13 +196,14 @@ def _collect(
     order: tuple[str, ...],
 ) -> GroupResult:
     request, library = setting.request, setting.library
-    options = request.options.get(base_name(name), ())
+    base = base_name(name, request)
+    options = request.options.get(base, ())
     head = len(order)
     need = None
     clashes: list[Clash] = []
     per_female = None
     if protocol is not None and laid is not None:
-        sires = [replace(s, group=name) for s in request.sires if s.group == base_name(name)]
+        sires = [replace(s, group=name) for s in request.sires if s.group == base]
         need = GroupNeed(
             name=name,
             head=head,

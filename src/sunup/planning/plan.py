@@ -81,6 +81,7 @@ class Published:
     high_pct: float
     source: tuple[str, ...]
     from_memory: bool
+    cited: str = ""  # the sources as a reader finds them: author and year
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,4 +300,6 @@ class Plan:
     label_differences: tuple[str, ...]
     prescriber: str | None = None
     changes: tuple[str, ...] = ()  # against the plan file this one was made from
+    currency: str = ""  # of the prices used
+    region_name: str = ""
     rests_on: tuple[tuple[str, str], ...] = ()  # figures and protocol steps as they stood

@@ -349,6 +349,24 @@ RULES: tuple[Callable[[Female, Dates, ReadinessFigures], Reason | None], ...] = 
 )
 
 
+RULE_WORDS = {
+    "hold_on_file": "held in the herd list",
+    "exposure": "may be pregnant",
+    "calving_date_missing": "no calving date",
+    "due": "not calved yet",
+    "days_since_calving": "calved too lately",
+    "heifer_age": "young",
+    "weight_share": "light for mature weight",
+    "tract_score": "immature tract",
+    "pelvic_area": "narrow pelvis",
+    "not_cycling": "found not cycling",
+    "difficult_calving": "difficult calving",
+    "retained_membranes": "retained membranes",
+    "body_condition": "low condition",
+    "first_calf": "rearing a first calf",
+}
+
+
 def needs_progestin(female: Female, figures: ReadinessFigures) -> bool | None:
     """Whether what is on file says she is not cycling (True), is (False), or nothing (None)."""
     if female.cycling is not None:

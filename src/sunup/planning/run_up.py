@@ -48,7 +48,7 @@ def find_gain_item(
     middle, most = short[len(short) // 2], short[-1]
     factor, word = (1 / KG_PER_LB, "lb") if unit == "lb" else (1.0, "kg")
     return RunUpItem(
-        key="heifer_gain",
+        key="heifer_gain_needed",
         from_on=today,
         to_on=ai_on,
         text=f"{len(short)} of {len(gains)} weighed heifers are under {share * 100:g} % of mature "

@@ -9,6 +9,7 @@ from sunup.base.hours import find_zone
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.planning.clashes import find_group_clashes
 from sunup.planning.clock_times import Clock
+from sunup.planning.dosing import check_drugs
 from sunup.planning.group_plan import plan_group
 from sunup.planning.groups import split_herd
 from sunup.planning.plan import Plan
@@ -102,6 +103,7 @@ def make_plan(
     pack = library.regions.get(request.region)
     if pack is None:
         raise UnknownRegionError(request.region, sorted(library.regions))
+    check_drugs(request.drugs, library=library, pack=pack)
     groups = split_herd(females)
     for name in (
         *request.protocols,
@@ -205,6 +207,8 @@ def _assemble(
         cautions=_cautions(drugs.values()),
         label_differences=_label_differences(plans),
         prescriber=request.prescriber,
+        currency=library.figure("prices.insert").unit.partition("/")[0],
+        region_name=pack.name,
     )
 
 

@@ -40,9 +40,10 @@ class Days:
     ai_on: date
 
 
-def base_name(group: str) -> str:
-    """The herd file's group of a start that was split off."""
-    return group.partition(_START)[0]
+def base_name(group: str, request: Request) -> str:
+    """The herd file's group of a start that was split off; any other group is its own."""
+    base, found, number = group.rpartition(_START)
+    return base if found and number.isdecimal() and base in request.splits else group
 
 
 def start_name(group: str, number: int) -> str:
@@ -50,16 +51,16 @@ def start_name(group: str, number: int) -> str:
     return f"{group}{_START}{number}"
 
 
-def days_later(group: str) -> int:
+def days_later(group: str, request: Request) -> int:
     """Days by which a split-off start follows the first."""
-    _, found, number = group.partition(_START)
-    return int(number) - 1 if found else 0
+    base = base_name(group, request)
+    return 0 if base == group else int(group.removeprefix(base + _START)) - 1
 
 
 def wanted_days(name: str, request: Request, *, lead: int | None) -> Days:
     """The days asked for, the other end counted by the protocol's lead (0 until one is chosen)."""
     gap = timedelta(days=lead or 0)
-    shift = timedelta(days=days_later(name))
+    shift = timedelta(days=days_later(name, request))
     if request.first_ai_on is not None:
         return Days(request.first_ai_on + shift - gap, request.first_ai_on + shift)
     start = (request.first_treatment_on or request.today) + shift

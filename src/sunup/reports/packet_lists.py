@@ -6,6 +6,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
 from sunup.planning.plan import State
+from sunup.planning.readiness import RULE_WORDS
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -60,7 +61,9 @@ def _readiness(plan: Plan, group: GroupPlan) -> dict[str, Any]:
     return {
         "name": group.name,
         "n": words.count(group.n, "female"),
-        "by_reason": [(text.replace("_", " "), n) for text, n in group.by_reason],
+        "by_reason": [
+            (RULE_WORDS.get(key, key.replace("_", " ")), n) for key, n in group.by_reason
+        ],
         "later": [
             f"{view.days} days later: {view.ready} ready ({view.ready - group.ready:+d})"
             for view in group.later

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 DAYS_A_STRIP = 5
 _RESULTS_SHOWN = 3  # of the chosen protocol, beside it; all stand on the page of choices
-_MEMORY = "memory"  # the source key of what was never read
 _CHOSEN_BY = {
     "asked": "asked for",
     "default": "nobody asked for another: the first recommended one that fits",
@@ -32,7 +31,7 @@ def season_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "facts": [
             ("Season", plan.season),
             ("Clock times", f"those of {plan.zone}"),
-            ("Region", plan.region),
+            ("Region", plan.region_name or plan.region),
             ("Planned by", str(plan.settings.get("planned_by", ""))),
             ("Veterinarian", plan.prescriber or "not named yet"),
             ("Plan made", words.day_and_clock(plan.made_at_utc, zone)),
@@ -116,7 +115,7 @@ def _example_items(fit: Fit) -> str:
 def _published(fit: Fit) -> list[str]:
     shown = []
     for result in fit.published:
-        marks = [", ".join(key for key in result.source if key != _MEMORY)]
+        marks = [result.cited]
         if result.from_memory:
             marks.append("from memory, not read")
         shown.append(f"{result.text} ({'; '.join(mark for mark in marks if mark)})")

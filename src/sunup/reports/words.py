@@ -87,8 +87,8 @@ def money(amount: float, currency: str = "") -> str:
 
 
 def currency_of(plan: Plan) -> str:
-    """Return the currency's code as the plan's settings give it, or nothing."""
-    return str(plan.settings.get("currency", ""))
+    """Return the code of the currency the plan's prices are in, or nothing."""
+    return plan.currency
 
 
 def count(n: int, one: str, many: str = "") -> str:

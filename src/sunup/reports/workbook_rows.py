@@ -53,7 +53,7 @@ def _summary(plan: Plan, zone: ZoneInfo) -> Table:
         ("Ranch", plan.ranch, None),
         ("Season", plan.season, None),
         ("Time zone", plan.zone, "All clock times in this workbook are in this zone."),
-        ("Region", plan.region, None),
+        ("Region", plan.region_name or plan.region, None),
         ("Plan made", _wall(plan.made_at_utc, zone), None),
         ("Currency", words.currency_of(plan), None),
         ("Library", plan.library_version, None),
