@@ -195,7 +195,7 @@ def _assemble(
         females=tuple(line for r in results for line in r.lines),
         groups=tuple(plans),
         clashes=tuple(sorted(clashes, key=lambda c: (c.on, c.group, c.kind))),
-        shopping=find_shopping(needs, library=library, drugs=drugs),
+        shopping=find_shopping(needs, library=library, drugs=drugs, zone=setting.clock.zone),
         run_up=merge_run_up(
             find_run_up(first_ai_on, library=library, classes=classes, today=request.today), gains
         ),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from sunup.base.hours import to_local
 from sunup.planning.cost import middle
 from sunup.planning.plan import ShoppingLine, SireUse
 from sunup.planning.schedule import straws_per_female
@@ -16,6 +17,7 @@ from sunup.protocols.protocol import INJECTIONS, Do
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from zoneinfo import ZoneInfo
 
     from sunup.library.library import Library
     from sunup.planning.dosing import Chosen
@@ -59,6 +61,7 @@ def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float,
     if need_ml <= 0 or not sizes:
         return ()
     ordered = sorted(sizes, reverse=True)
+    fewer = [_fewer_of(size, ordered[i + 1 :]) for i, size in enumerate(ordered)]
     best: tuple[float, int, tuple[int, ...]] | None = None
 
     def fill(left: float, index: int, counts: tuple[int, ...]) -> None:
@@ -72,13 +75,26 @@ def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float,
                 best = offer
             return
         most = max(0, math.ceil(left / size - 1e-9))
-        for count in range(max(0, most - 3), most + 1):
+        for count in range(max(0, most - fewer[index]), most + 1):
             fill(left - count * size, index + 1, (*counts, count))
 
     fill(need_ml, 0, ())
     if best is None:
         return ()
     return tuple((s, c) for s, c in zip(ordered, best[2], strict=True) if c)
+
+
+def _fewer_of(size: float, smaller: Sequence[float]) -> int:
+    """How many bottles of a size fewer than cover everything the best choice may take.
+
+    As many of a smaller size as make up whole bottles of this one would be taken as this one, so
+    that of each smaller size fewer are bought than that.
+    """
+    tenths = round(size * 10)
+    volume = sum(
+        (tenths // math.gcd(tenths, round(other * 10)) - 1) * round(other * 10) for other in smaller
+    )
+    return volume // tenths + 1
 
 
 def sire_use(
@@ -95,13 +111,16 @@ def sire_use(
                 group, "to choose", "conventional", 1.0, straws, math.ceil(straws * spare_share)
             ),
         )
-    left = head * straws_each
-    uses: list[SireUse] = []
+    straws_all = head * straws_each
     total_share = sum(s.share for s in wanted) or 1.0
+    uses: list[SireUse] = []
+    given, upto = 0, 0.0
     for i, sire in enumerate(wanted):
         share = sire.share / total_share
-        straws = left if i == len(wanted) - 1 else round(head * straws_each * share)
-        left -= straws
+        upto += share
+        # rounding what is given so far, not each part, keeps every part at 0 or more
+        ends = straws_all if i == len(wanted) - 1 else round(straws_all * upto)
+        straws, given = ends - given, ends
         uses.append(
             SireUse(group, sire.code, sire.semen, share, straws, math.ceil(straws * spare_share))
         )
@@ -109,7 +128,7 @@ def sire_use(
 
 
 def _drug_lines(
-    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen]
+    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen], zone: ZoneInfo
 ) -> list[ShoppingLine]:
     spare = library.number("practice.spare_doses_share")
     lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
@@ -125,7 +144,7 @@ def _drug_lines(
             doses[key] += step.head
             full_doses[key] += step.head * need.protocol.step(step.id).dose
             volume[key] += step.dose.ml_total or 0.0
-            on = step.at_utc.date()
+            on = to_local(step.at_utc, zone).date()
             first[key] = min(first.get(key, on), on)
     lines: list[ShoppingLine] = []
     price_of = {"gnrh": "prices.gnrh_dose", "pgf": "prices.pgf_dose", "ecg": "prices.ecg_dose"}
@@ -170,7 +189,9 @@ def _drug_lines(
     return lines
 
 
-def _insert_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+def _insert_lines(
+    needs: Sequence[GroupNeed], library: Library, zone: ZoneInfo
+) -> list[ShoppingLine]:
     steps = [(n, s) for n in needs for s in n.steps if s.do == Do.INSERT_IN.value]
     count = sum(s.head for _, s in steps)
     if not count:
@@ -185,7 +206,7 @@ def _insert_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shopping
             unit="inserts",
             detail=f"{count} to place, {spare} spare; single use; count in = count out; an "
             "applicator, lubricant, disinfectant, gloves, a closed container for used ones",
-            order_by=min(s.at_utc.date() for _, s in steps) - lead,
+            order_by=min(to_local(s.at_utc, zone).date() for _, s in steps) - lead,
             cost=(count + spare) * middle(price),
             example_price=price.example,
             kind="insert",
@@ -331,7 +352,7 @@ def _nitrogen_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shoppi
 
 
 def find_shopping(
-    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen]
+    needs: Sequence[GroupNeed], *, library: Library, drugs: Mapping[str, Chosen], zone: ZoneInfo
 ) -> tuple[ShoppingLine, ...]:
     """List everything to buy and book for all groups together, earliest order date first.
 
@@ -341,8 +362,8 @@ def find_shopping(
     nobody knows before the day who will need none.
     """
     lines = [
-        *_drug_lines(needs, library=library, drugs=drugs),
-        *_insert_lines(needs, library),
+        *_drug_lines(needs, library=library, drugs=drugs, zone=zone),
+        *_insert_lines(needs, library, zone),
         *_feed_lines(needs, library),
         *_semen_lines(needs, library),
         *_supply_lines(needs, library),
