@@ -55,6 +55,7 @@ class ReadinessFigures:
         "anestrus_days_per_half_hour_labour",
         "uterus_recovery_days",
         "condition_full",
+        "condition_first_calf_full",
         "condition_thin",
         "condition_cycling_points",
         "first_calf_cycling_points",
@@ -197,7 +198,9 @@ def _membranes(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
 def _condition(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
     if f.condition is None:
         return None
-    full, thin = q["condition_full"], q["condition_thin"]
+    first_calf = f.class_ is FemaleClass.FIRST_CALF_COW
+    full = q["condition_first_calf_full" if first_calf else "condition_full"]
+    thin = q["condition_thin"]
     if f.condition >= full.number:
         return None
     if f.condition <= thin.number:
