@@ -148,7 +148,7 @@ def test_a_plan_holds_her_and_leaves_her_out_of_every_step(since, held):
 
 
 def test_a_pgf_after_the_first_ai_day_asks_about_exposures_up_to_its_own_day():
-    """Heats after the first of two PGF are served: exposed on the AI day, in doubt at the second."""
+    """Two PGF, served after the first: exposed on the AI day, in doubt at the second."""
     late = cow("9", exposure=Exposure(AI, PGF_ON))
     plan = season([*cows(5), late], protocols={"cows": "pg2_ai_both"})
     assert "9" not in plan.groups[0].order

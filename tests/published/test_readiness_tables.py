@@ -85,7 +85,7 @@ def test_the_us_insert_label_of_20_days_never_asks_more_than_the_practice_of_21(
 
 
 def test_the_eu_insert_label_of_35_days_holds_cows_longer():
-    """1.55 g insert: not within 35 days of calving, counted on the day it goes in, two weeks before PGF here."""
+    """1.55 g insert: not within 35 days of calving, counted on the day it goes in."""
     plan = season(
         [cow(str(d), days=d) for d in range(40, 60)],
         region="EU",
@@ -273,15 +273,8 @@ def test_the_view_a_week_later_is_the_judgement_with_both_days_moved(herd, lead)
     lines = [judge(f, dates) for f in herd]
     for view in view_later(lines, AI_ON):
         moved = timedelta(days=view.days)
-        then = [
-            judge(
-                f,
-                replace(
-                    dates, first_treatment_on=dates.first_treatment_on + moved, ai_on=AI_ON + moved
-                ),
-            )
-            for f in herd
-        ]
+        later = Dates(dates.first_treatment_on + moved, dates.ai_on + moved)
+        then = [judge(f, later) for f in herd]
         assert sum(line.is_treated for line in then) == view.ready
 
 
