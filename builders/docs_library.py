@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from docs_markdown import bullets, number, page, table
-from sunup.planning.fit import published, result_range, sort_key
+from sunup.base.figures import Seen
+from sunup.planning.fit import sort_key
 from sunup.planning.schedule import WHO_WORDS, WORDS
 from sunup.protocols.timing import nominal_hours, passes_through_chute, total_days, watch_days
 
@@ -63,7 +64,8 @@ def _protocol_table(protocols: Iterable[Protocol]) -> str:
                 f"`{p.key}`",
                 p.name,
                 p.style.value.replace("_", " "),
-                ", ".join(c.replace("_calf_", "-calf ") for c in p.classes),
+                ", ".join(c.replace("_calf_", "-calf ") for c in p.classes)
+                + (f" ({', '.join(p.regions)} only)" if p.regions else ""),
                 str(passes_through_chute(p)),
                 f"{total_days(p):.1f}",
                 f"{watch_days(p):.1f} d" if watch_days(p) else "",
@@ -76,12 +78,14 @@ def _protocol_table(protocols: Iterable[Protocol]) -> str:
 
 
 def _range(protocol: Protocol) -> str:
-    span = result_range(protocol)
-    if span is None:
+    held = [
+        r for r in protocol.results if r.measure == "pregnancy_to_ai" and r.semen == "conventional"
+    ]
+    if not held:
         return ""
-    told = [p for p in published(protocol) if "pregnancy to AI" in p.text]
-    mark = "*" if told and all(p.from_memory for p in told) else ""
-    return (f"{span[0]:g}" if span[0] == span[1] else f"{span[0]:g}-{span[1]:g}") + mark
+    low, high = min(r.low_pct for r in held), max(r.high_pct for r in held)
+    mark = "*" if all(r.seen is Seen.MEMORY for r in held) else ""
+    return (f"{low:g}" if low == high else f"{low:g}-{high:g}") + mark
 
 
 def _steps(protocol: Protocol) -> str:
