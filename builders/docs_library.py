@@ -8,7 +8,8 @@ from docs_markdown import bullets, number, page, table
 from sunup.base.figures import Seen
 from sunup.planning.fit import sort_key
 from sunup.planning.schedule import WHO_WORDS, WORDS
-from sunup.protocols.timing import nominal_hours, passes_through_chute, total_days, watch_days
+from sunup.protocols.protocol import Zero
+from sunup.protocols.timing import passes_through_chute, total_days, watch_days
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -48,9 +49,10 @@ def render_protocols(library: Library) -> str:
         held = [p for p in ordered if p.standing.value == standing]
         parts.append(f"## {standing.capitalize()}\n\n{words}\n\n" + _protocol_table(held))
     parts.append(
-        "## Steps\n\nHours count from the first treatment (from the first insemination where the "
-        "protocol is for those already inseminated), if every step falls on its target. In "
-        "brackets, the hours a step may lie at."
+        "## Steps\n\nDays count from the first treatment unless said otherwise and keep its "
+        "clock time; hours count from the actual time of the step named. In brackets, by how "
+        "much a day's step may move, or the hours between which it may lie. Steps joined by + "
+        "are one visit."
     )
     parts += [_steps(p) for p in ordered]
     return page("Protocols", "`library/data/protocols/`", *parts)
@@ -89,7 +91,6 @@ def _range(protocol: Protocol) -> str:
 
 
 def _steps(protocol: Protocol) -> str:
-    hours = nominal_hours(protocol)
     lines: list[str] = []
     line_of: dict[str, int] = {}
     for step in protocol.steps:
@@ -98,19 +99,27 @@ def _steps(protocol: Protocol) -> str:
             words = f"{words} ({WHO_WORDS[step.who]})"
         if step.with_ is None:
             line_of[step.id] = len(lines)
-            lines.append(f"**{_span(step, hours[step.id])}** {words}")
+            lines.append(f"{_when(step)} {words}")
         else:
             line_of[step.id] = line_of[step.with_]
             lines[line_of[step.id]] += f" + {words}"
-    return f"`{protocol.key}`: " + "; ".join(lines) + "."
+    start = "" if protocol.zero is Zero.FIRST_TREATMENT else "days from the first AI; "
+    return f"`{protocol.key}`: {start}" + "; ".join(lines) + "."
 
 
-def _span(step: Step, hour: float) -> str:
-    if step.until is not None:
-        start = hour - (step.hours or 0.0) if step.after else 0.0
-        return f"{hour:g}-{start + step.until:g} h"
+def _when(step: Step) -> str:
+    """Return a step's place in time and its window, as the protocol's file gives them."""
     early, late = step.early_h or 0.0, step.late_h or 0.0
-    return f"{hour:g} h ({hour - early:g} to {hour + late:g})" if early or late else f"{hour:g} h"
+    if step.after is None:
+        until = f" to {(step.until or 0.0) / 24:g}" if step.until is not None else ""
+        moves = [f"-{early:g}"] * bool(early) + [f"+{late:g}"] * bool(late)
+        window = f" ({'/'.join(moves)} h)" if moves else ""
+        return f"**day {step.day:g}{until}**{window}"
+    hours = step.hours or 0.0
+    if step.until is not None:
+        return f"**{hours:g} to {step.until:g} h** after `{step.after}`"
+    window = f" ({hours - early:g} to {hours + late:g})" if early or late else ""
+    return f"**{hours:g} h** after `{step.after}`{window}"
 
 
 def render_figures(library: Library) -> str:
