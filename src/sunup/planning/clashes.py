@@ -179,7 +179,9 @@ def find_event_clashes(
         elif event.kind == "haul" and (
             risk_low <= days <= risk_high or some_low <= days <= some_high
         ):
-            degree = "costs pregnancies" if days <= risk_high else "still costs some pregnancies"
+            worse = days <= risk_high
+            degree = "costs pregnancies" if worse else "still costs some pregnancies"
+            low, high = (risk_low, risk_high) if worse else (some_low, some_high)
             clashes.append(
                 Clash(
                     "haul_or_diet",
@@ -187,12 +189,12 @@ def find_event_clashes(
                     "",
                     event.on,
                     f"Hauling on {_day(event.on)} is day {days} after insemination; hauling on "
-                    f"days {risk_low:g} to {risk_high:g} {degree}.",
+                    f"days {low:g} to {high:g} {degree}.",
                     "Haul on days 1 to 4 after insemination, or wait until after day "
                     f"{some_high:g}.",
                 )
             )
-        elif event.kind == "diet" and (first_treatment_on - event.on).days < 0 <= steady - days:
+        elif event.kind == "diet" and first_treatment_on <= event.on and days <= steady:
             clashes.append(
                 Clash(
                     "haul_or_diet",

@@ -110,7 +110,10 @@ def _sexed(protocol: Protocol, library: Library) -> Protocol:
 
 def _calf_removal(protocol: Protocol, library: Library) -> Protocol:
     ais = [s for s in protocol.steps if s.do is Do.AI and s.after is not None]
-    if not ais or any(s.do is Do.CALVES_OFF for s in protocol.steps):
+    if any(s.do is Do.CALVES_OFF for s in protocol.steps):
+        message = f"{protocol.name} takes calves off already."
+        raise OptionError(message)
+    if not ais:
         message = f"{protocol.name} has no single timed AI to take calves off for."
         raise OptionError(message)
     ai = ais[0]

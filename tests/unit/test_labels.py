@@ -1,0 +1,143 @@
+"""Label notes of steps, worked out by hand from the words of the texts held for a region.
+
+Each case reads the text in the region's file (its edition and how it was seen stand there) and
+says which words of it a step does not meet. A note never says that anything is legal.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from herds import LIBRARY
+from sunup.planning.fit import choose_drugs
+from sunup.planning.labels import find_label_note, find_refusal
+
+COWS, HEIFERS = ("cow",), ("heifer",)
+
+
+def notes(key, *, classes=COWS, region="US", drugs=None):
+    protocol, pack = LIBRARY.protocols[key], LIBRARY.regions[region]
+    chosen = choose_drugs(protocol, library=LIBRARY, pack=pack, asked=drugs or {})
+    found = {
+        step.id: find_label_note(protocol, step, pack=pack, chosen=chosen, classes=classes)
+        for step in protocol.steps
+    }
+    return {step_id: note for step_id, note in found.items() if note}
+
+
+def test_cows_on_gonadorelin_and_cloprostenol_a_week_apart_meet_the_gnrh_text():
+    """Cloprostenol 6 to 8 days after gonadorelin, gonadorelin again 30 to 72 h later: 7 d, 63 h.
+
+    The insert text pairs the insert with dinoprost a day before removal; the cloprostenol texts do
+    not speak of an insert.
+    """
+    found = notes("co_synch_insert7_cow")
+    assert set(found) == {"in", "pgf"}
+    assert "pairs it with dinoprost" in found["in"]
+    assert "does not speak of an insert" in found["pgf"]
+
+
+def test_the_same_without_an_insert_meets_every_text():
+    assert notes("co_synch", drugs={"pgf": "cloprostenol/250"}) == {}
+
+
+def test_gnrh_for_heifers_differs_since_no_text_names_heifers():
+    found = notes("co_synch_insert7_heifer", classes=HEIFERS)
+    assert "not heifers" in found["gnrh_1"]
+    assert "not heifers" in found["gnrh_2"]
+
+
+def test_pgf_five_days_after_gnrh_differs_from_six_to_eight():
+    assert "PGF 5 days after GnRH, text 6 to 8" in notes("co_synch_insert5_cow")["gnrh_1"]
+
+
+def test_gnrh_90_hours_after_pgf_differs_from_30_to_72():
+    assert "90 h after PGF, text 30 to 72 h" in notes("split_insert7_cow_66_90")["gnrh_2"]
+
+
+@pytest.mark.parametrize("classes", [COWS, HEIFERS])
+def test_an_insert_for_14_days_differs_from_7(classes):
+    assert "14 days, text 7" in notes("insert14_pg_heat", classes=classes)["in"]
+
+
+@pytest.mark.parametrize("classes", [COWS, HEIFERS, ("cow", "first_calf_cow", "heifer")])
+@pytest.mark.parametrize("strength", ["5", "12.5"])
+def test_the_day_6_programme_with_dinoprost_meets_its_label(classes, strength):
+    """One insert for 7 days with 25 mg dinoprost on day 6, in beef cows and heifers."""
+    drugs = {"pgf": f"dinoprost/{strength}"}
+    assert notes("insert7_pg_day6_label", classes=classes, drugs=drugs) == {}
+
+
+def test_the_day_6_programme_with_cloprostenol_differs():
+    found = notes("insert7_pg_day6_label", drugs={"pgf": "cloprostenol/250"})
+    assert set(found) == {"in", "pgf"}
+
+
+@pytest.mark.parametrize(
+    "key", [k for k, p in LIBRARY.protocols.items() if any(s.id == "mga_start" for s in p.steps)]
+)
+def test_melengestrol_always_differs_since_its_text_is_for_suppression_of_estrus(key):
+    assert "suppression of estrus" in notes(key, classes=HEIFERS)["mga_start"]
+
+
+def test_two_cloprostenol_11_days_apart_meet_the_text_and_14_do_not():
+    eleven, fourteen = notes("pg2_11"), notes("pg2_14")
+    assert eleven == {}
+    assert "second PGF after 14 days, text 11" in " ".join(fourteen.values())
+
+
+def test_two_dinoprost_10_to_12_days_apart_meet_the_text():
+    assert notes("pg2_11", drugs={"pgf": "dinoprost/5"}) == {}
+
+
+def test_uk_insert_for_7_days_with_pgf_a_day_before_removal_meets_the_sheet():
+    """UK sheet of 2024: 7 to 9 days in, PGF 24 h before removal, timed AI 56 h after removal."""
+    for key in ("uk_insert7_pg24", "uk_insert9_ecg"):
+        assert notes(key, region="UK") == {}, key
+
+
+def test_pgf_at_removal_differs_from_the_uk_sheet_which_wants_a_day_before():
+    assert "at removal" in notes("co_synch_insert7_cow", region="UK")["pgf"]
+
+
+def test_where_no_text_is_held_the_step_says_so():
+    for note in notes("co_synch_insert7_cow", region="BR").values():
+        assert "No label text is held" in note
+        assert "veterinarian" in note
+
+
+@pytest.mark.parametrize("region", sorted(LIBRARY.regions))
+def test_no_note_of_any_protocol_says_that_something_is_legal(region):
+    for key, protocol in LIBRARY.protocols.items():
+        for note in notes(key, region=region, classes=protocol.classes).values():
+            words = note.lower()
+            assert "legal" not in words
+            assert "approved" not in words
+            assert "veterinarian" in words
+
+
+def refusal(key, *, classes=COWS, region="US"):
+    protocol, pack = LIBRARY.protocols[key], LIBRARY.regions[region]
+    chosen = choose_drugs(protocol, library=LIBRARY, pack=pack, asked={})
+    return find_refusal(protocol, pack=pack, classes=classes, chosen=chosen)
+
+
+@pytest.mark.parametrize("region", sorted(LIBRARY.regions))
+@pytest.mark.parametrize("classes", [COWS, ("heifer", "cow"), ("first_calf_cow",)])
+def test_melengestrol_is_refused_for_cows_and_groups_with_cows_everywhere(region, classes):
+    for key in ("mga_pg_tai", "ns_mga14", "split_mga_heifer"):
+        assert refusal(key, classes=classes, region=region)
+
+
+@pytest.mark.parametrize(
+    ("region", "is_refused"),
+    [("US", True), ("UK", True), ("EU", True), ("BR", False), ("AR", False)],
+)
+def test_estradiol_is_refused_where_the_rule_pack_bars_it(region, is_refused):
+    for key in ("eb8_ecp", "eb8_eb", "heatsynch"):
+        assert is_refused == (refusal(key, region=region) is not None), key
+
+
+def test_melengestrol_for_heifers_is_refused_in_the_uk_and_not_in_the_us():
+    assert refusal("mga_pg_tai", classes=HEIFERS) is None
+    assert refusal("mga_pg_tai", classes=HEIFERS, region="UK")
