@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import sunup
 from sunup.app.open import FileError, open_library, read_bytes
-from sunup.base.problems import Problem
+from sunup.base.problems import Problem, Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
 from sunup.exchange.plan_file import read_plan_file, render_plan_file
@@ -106,14 +106,30 @@ def plan_season(
     former = None
     if previous is not None:
         former = read_plan_file(read_bytes(previous).decode("utf-8", "replace"), str(previous))
+    if not request.ranch:
+        named = former.ranch if former is not None else herd_file.stem.replace("_", " ")
+        request = replace(request, ranch=named)
+    others: tuple[Problem, ...] = ()
+    if former is not None and former.ranch != request.ranch:
+        others = (_other_ranch(str(previous), former.ranch, request.ranch),)
+        former = None
     plan = _make(herd.females, request, library=library, former=former)
-    problems = (*library_problems, *herd.problems, *plan.problems)
+    problems = (*library_problems, *others, *herd.problems, *plan.problems)
     if not herd.females:
         problems = (
             *problems,
             Problem(str(herd_file), "No female could be read.", "Mend the file and try again."),
         )
     return Outcome(plan, problems, herd.rows)
+
+
+def _other_ranch(file: str, theirs: str, ours: str) -> Problem:
+    return Problem(
+        file,
+        f"This plan file is of '{theirs}', not of '{ours}': its calendar ids are not kept.",
+        "Write into another folder, or give the same --ranch.",
+        Severity.WARNING,
+    )
 
 
 def _make(
@@ -133,7 +149,7 @@ def _make(
     )
     used = {g.chosen: library.protocols[g.chosen] for g in plan.groups if g.chosen}
     plan = replace(plan, rests_on=find_rests_on(library, used))
-    return renew(plan, former) if former is not None and former.ranch == plan.ranch else plan
+    return renew(plan, former) if former is not None else plan
 
 
 def write_packet(

@@ -94,7 +94,7 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
     UsageError
         If the day or the zone is missing, or something cannot be read.
     """
-    settings: dict[str, Any] = {"region": "US", "ranch": "ranch", "sires": [], "events": []}
+    settings: dict[str, Any] = {"region": "US", "ranch": "", "sires": [], "events": []}
     if former is not None:
         plan = read_plan_file(read_bytes(former).decode("utf-8", "replace"), str(former))
         settings |= plan.settings

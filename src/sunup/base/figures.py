@@ -35,7 +35,8 @@ class Source:
     seen: Seen
 
     def __str__(self) -> str:
-        return f"{self.author} {self.year}. {self.title}"
+        dated = f" {self.year}" if self.year.strip("-") else ""
+        return f"{self.author}{dated}. {self.title}"
 
 
 @dataclass(frozen=True, slots=True)

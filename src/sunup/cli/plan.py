@@ -62,9 +62,18 @@ def plan(
     no_watching: Annotated[
         bool, typer.Option("--no-watching", help="Nobody can watch for heats.")
     ] = False,
-    vaccination: Annotated[list[str] | None, typer.Option(metavar="[GROUP=]DATE")] = None,
-    haul: Annotated[list[str] | None, typer.Option(metavar="[GROUP=]DATE")] = None,
-    diet_change: Annotated[list[str] | None, typer.Option(metavar="[GROUP=]DATE")] = None,
+    vaccination: Annotated[
+        list[str] | None,
+        typer.Option(help="Day of a vaccination, to check against.", metavar="[GROUP=]DATE"),
+    ] = None,
+    haul: Annotated[
+        list[str] | None,
+        typer.Option(help="Day cattle are hauled, to check against.", metavar="[GROUP=]DATE"),
+    ] = None,
+    diet_change: Annotated[
+        list[str] | None,
+        typer.Option(help="Day the ration changes, to check against.", metavar="[GROUP=]DATE"),
+    ] = None,
     earlier_days: Annotated[
         float | None, typer.Option(help="Days AI calves come earlier on your ranch, on average.")
     ] = None,
@@ -114,7 +123,7 @@ def plan(
             plain={
                 "zone": zone,
                 "region": region,
-                "ranch": ranch or (herd_file.stem.replace("_", " ") if again is None else None),
+                "ranch": ranch,
                 "prescriber": prescriber,
                 "chutes": chutes,
                 "max_passes": max_passes,

@@ -94,6 +94,8 @@ def _read_replacement(table: Table, shipped: Figure) -> Figure | None:
     if unit and unit != shipped.unit:
         table.wrong("unit", f"the unit is '{unit}'.", f"Allowed: '{shipped.unit}', as shipped.")
     value = read_value(table, unit=shipped.unit)
+    if _is_range(shipped.value) and isinstance(value, int | float) and not isinstance(value, bool):
+        value = (float(value), float(value))  # a ranch knows one price where we hold a range
     note = table.text_or("note", "")
     as_of = table.text_or("as_of", "")
     table.finish()
@@ -112,6 +114,10 @@ def _read_replacement(table: Table, shipped: Figure) -> Figure | None:
         yours=True,
         shipped=shipped.value,
     )
+
+
+def _is_range(value: Value) -> bool:
+    return isinstance(value, tuple) and len(value) == 2 and len(_numbers(value)) == 2
 
 
 def _check_same_kind(table: Table, value: Value, shipped: Figure) -> None:

@@ -262,7 +262,7 @@ def _weight_share(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
         return None
     share = f.weight_kg / f.mature_weight_kg
     least, full = q["weight_share_min"], q["weight_share_full"]
-    shown = f"{share * 100:.0f} % of mature weight"
+    shown = f"{share * 100:.1f} % of mature weight"
     table = q["puberty_share_by_weight"]
     pubertal = table.value if isinstance(table.value, tuple) else ()
     if share < least.number:

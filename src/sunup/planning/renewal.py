@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
+    from sunup.base.figures import Figure
     from sunup.library.library import Library
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
     from sunup.protocols.protocol import Protocol, Step
@@ -42,7 +43,7 @@ def find_rests_on(
 ) -> tuple[tuple[str, str], ...]:
     """The figures and protocol steps a plan rests on, as they stand in this library."""
     figures = [
-        (key, f"{figure.value} {figure.unit}")
+        (key, f"{_value(figure)} {figure.unit}")
         for key, figure in sorted(library.figures.items())
         if key.split(".")[0] in {"practice", "prices", "readiness", "bulls"}
     ]
@@ -52,6 +53,13 @@ def find_rests_on(
         for step in protocol.steps
     ]
     return (*figures, *steps)
+
+
+def _value(figure: Figure) -> str:
+    value = figure.value
+    if isinstance(value, tuple):
+        return " to ".join(str(v) for v in value) if len(value) == 2 else ", ".join(map(str, value))
+    return str(value)
 
 
 def _same(a: ScheduledStep, b: ScheduledStep) -> bool:
