@@ -41,9 +41,9 @@ def shipped_texts() -> dict[str, str]:
     """The texts of the shipped library, by path inside it."""
     root = files("sunup.library") / "data"
     texts: dict[str, str] = {}
-    for entry in root.iterdir():
+    for entry in sorted(root.iterdir(), key=lambda e: e.name):
         if entry.is_dir():
-            for inner in entry.iterdir():
+            for inner in sorted(entry.iterdir(), key=lambda e: e.name):
                 if inner.name.endswith(".toml"):
                     texts[f"{entry.name}/{inner.name}"] = inner.read_text(encoding="utf-8")
         elif entry.name.endswith(".toml"):
