@@ -57,6 +57,10 @@ def render_plan_file(plan: Plan) -> str:
     return json.dumps(plan_to_json(plan), ensure_ascii=False, indent=1) + "\n"
 
 
+# What JSON may hold for each; a whole number is a number.
+_SCALARS: dict[Any, set[type]] = {str: {str}, bool: {bool}, int: {int}, float: {float, int}}
+
+
 @cache
 def _hints(cls: type) -> dict[str, Any]:
     named = {"Any": Any, "date": date, "datetime": datetime, "Problem": Problem}
@@ -90,6 +94,9 @@ def _build(hint: Any, value: Any) -> Any:
                 if f.name.rstrip("_") in value
             }
         )
+    if hint in _SCALARS and type(value) not in _SCALARS[hint]:
+        message = f"'{value}' stands where {hint.__name__} is wanted"
+        raise TypeError(message)
     return value
 
 
