@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
@@ -32,8 +31,9 @@ if TYPE_CHECKING:
     from sunup.protocols.protocol import Protocol
 
 FIGURE_FILES = ("practice", "prices", "readiness", "bulls", "gestation")
+SOURCES = "sources.toml"
 REQUIRED = (
-    "sources.toml",
+    SOURCES,
     *(f"{stem}.toml" for stem in FIGURE_FILES),
     "actives.toml",
     "options.toml",
@@ -44,7 +44,6 @@ REQUIRED = (
 FOLDERS = ("regions", "protocols")
 LIMITS = ("long_progestin_days", "heat_to_pass_days", "exposure_before_pgf_days")
 _DAYS = frozenset({"d", "days"})
-_SOURCES = re.compile(r"sources\.toml")
 
 
 @dataclass(slots=True)
@@ -103,7 +102,7 @@ def build_library(
     if overlay is not None:
         work.parse(OVERLAY, overlay)
 
-    sources, listed_in = _read_all_sources(work)
+    sources, listed = _read_all_sources(work)
     figures = _read_all_figures(work)
     region_keys = [PurePosixPath(name).stem for name in work.within("regions")]
     actives = _read_active_index(work, region_keys)
@@ -119,7 +118,7 @@ def build_library(
         work.reading("breeds.toml"), work.parsed.get("breeds.toml", {}), gestations=gestations
     )
     run_up = read_run_up(work.reading("run_up.toml"), work.parsed.get("run_up.toml", {}))
-    work.problems += unused_sources(listed_in, work.used, unread=work.unread)
+    work.problems += unused_sources(listed, work.used, file=SOURCES, unread=work.unread)
 
     ours = Overlay({}, {})
     if overlay is not None:
@@ -163,7 +162,7 @@ def library_version(files: Mapping[str, str], overlay: str | None = None) -> str
 def _place_file(work: _Files, file: str) -> None:
     """Parse a file that has a place in the library; report any other."""
     path = PurePosixPath(file)
-    if len(path.parts) == 1 and (file in REQUIRED or _SOURCES.fullmatch(file)):
+    if len(path.parts) == 1 and file in REQUIRED:
         work.parse(file, work.texts[file])
         return
     if len(path.parts) == 2 and path.parts[0] in FOLDERS and path.suffix == ".toml":
@@ -193,21 +192,14 @@ def _report_missing(work: _Files) -> None:
             work.reading(f"{folder}/").report("", "the folder is empty.", "Put its files back.")
 
 
-def _read_all_sources(work: _Files) -> tuple[dict[str, Source], dict[str, str]]:
-    sources: dict[str, Source] = {}
-    listed_in: dict[str, str] = {}
-    names = [name for name in sorted(work.texts) if _SOURCES.fullmatch(name)]
-    for name in names:
-        for key in work.parsed.get(name, {}):
-            if key in listed_in:
-                work.reading(name).report(
-                    key, f"'{key}' is also listed in {listed_in[key]}.", "Keep one of them."
-                )
-            listed_in.setdefault(key, name)
-        sources |= read_sources(work.reading(name), work.parsed.get(name, {}))
-    if names and all(name in work.parsed for name in names):
-        work.known_sources = set(listed_in)
-    return sources, listed_in
+def _read_all_sources(work: _Files) -> tuple[dict[str, Source], list[str]]:
+    """Read the sources; the second value is every key listed, also of entries that failed."""
+    values = work.parsed.get(SOURCES)
+    if values is None:
+        return {}, []
+    sources = read_sources(work.reading(SOURCES), values)
+    work.known_sources = set(values)
+    return sources, list(values)
 
 
 def _read_all_figures(work: _Files) -> dict[str, Figure]:

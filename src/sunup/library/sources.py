@@ -9,7 +9,7 @@ from sunup.base.problems import Problem
 from sunup.library.toml_tables import entries
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Sequence
 
     from sunup.library.toml_text import Reading
 
@@ -38,15 +38,18 @@ def read_sources(reading: Reading, values: dict[str, Any]) -> dict[str, Source]:
 
 
 def unused_sources(
-    listed_in: Mapping[str, str], used: Collection[str], *, unread: Collection[str]
+    listed: Sequence[str], used: Collection[str], *, file: str, unread: Collection[str]
 ) -> list[Problem]:
     """Report sources that nothing names.
 
     Parameters
     ----------
-    listed_in : mapping of source key to the file that lists it
+    listed : sequence of str
+        Keys of `file`.
     used : collection of str
         Keys named anywhere, also in entries that failed.
+    file : str
+        Where they are listed.
     unread : collection of str
         Texts of files that could not be parsed; a source that stands in one counts as used.
     """
@@ -56,6 +59,6 @@ def unused_sources(
             what=f"the source '{key}' is listed but never used.",
             fix="Name it where it belongs, or delete it.",
         )
-        for key, file in listed_in.items()
+        for key in listed
         if key not in used and not any(f'"{key}"' in text for text in unread)
     ]
