@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from herds import LIBRARY, cow, cows, season
-from sunup.planning.groups import indicus_share, natural_key, treatment_order
+from sunup.planning.groups import breed_names, indicus_share, natural_key, treatment_order
 from sunup.planning.plan import FemaleLine, State
 from sunup.planning.readiness import months_after
 
@@ -78,7 +78,7 @@ def test_months_end_on_the_same_day_or_the_last_of_the_month(day, months, then):
     ],
 )
 def test_bos_indicus_share_counts_known_breeds_alone(shares, indicus):
-    assert indicus == indicus_share(cow(breed_shares=shares), LIBRARY)
+    assert indicus == indicus_share(cow(breed_shares=shares), breed_names(LIBRARY))
 
 
 @pytest.mark.parametrize("name", ["Barn, start 2", "Barn, start early", "a, start ", "²"])

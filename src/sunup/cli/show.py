@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.json_text import render_json
 from sunup.base.problems import Severity
 
 if TYPE_CHECKING:
@@ -28,8 +28,7 @@ def console() -> Console:
 
 def print_json(data: Any) -> None:
     """Write one JSON document to standard output."""
-    json.dump(data, sys.stdout, ensure_ascii=False, indent=1)
-    sys.stdout.write("\n")
+    sys.stdout.write(render_json(data) + "\n")
 
 
 def print_problems(problems: Sequence[Problem], *, limit: int | None = _SHOWN) -> None:

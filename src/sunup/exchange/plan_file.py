@@ -16,6 +16,7 @@ from functools import cache
 from typing import Any, get_args, get_origin
 
 from sunup.base.hours import find_zone, to_local
+from sunup.base.json_text import render_json
 from sunup.base.problems import Problem, UsageError
 from sunup.planning.plan import PLAN_SCHEMA_VERSION, Plan
 
@@ -24,20 +25,32 @@ class PlanFileError(UsageError):
     """A file is not a plan file, or one of another form."""
 
 
+_AS_IT_IS = frozenset({str, int, float, bool, type(None)})
+
+
+@cache
+def _names(cls: type) -> tuple[tuple[str, str], ...]:
+    """Field names of a plan type and their names in the file."""
+    return tuple((f.name, f.name.rstrip("_")) for f in fields(cls))
+
+
 def _plain(value: Any) -> Any:
-    if value is None or isinstance(value, str | int | float):
-        return value.value if isinstance(value, Enum) else value
+    cls = type(value)
+    if cls in _AS_IT_IS:
+        return value
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
     if isinstance(value, datetime):
         return value.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     if isinstance(value, date):
         return value.isoformat()
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name.rstrip("_"): _plain(getattr(value, f.name)) for f in fields(value)}
     if isinstance(value, dict):
         return {str(key): _plain(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
-    message = f"cannot write {type(value).__name__} to a plan file"
+    if is_dataclass(value):
+        return {shown: _plain(getattr(value, name)) for name, shown in _names(cls)}
+    message = f"cannot write {cls.__name__} to a plan file"
     raise TypeError(message)
 
 
@@ -54,7 +67,7 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
 
 def render_plan_file(plan: Plan) -> str:
     """Return the text of ``plan.json``."""
-    return json.dumps(plan_to_json(plan), ensure_ascii=False, indent=1) + "\n"
+    return render_json(plan_to_json(plan)) + "\n"
 
 
 # What JSON may hold for each; a whole number is a number.

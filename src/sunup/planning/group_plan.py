@@ -106,7 +106,8 @@ def plan_group(
         lines = _assess_all(members, days, protocol, setting)
         laid = lay_out(name, protocol, lines, days, setting=setting, busy=busy)
         if laid is not None:
-            again = _assess_all(members, laid.days, protocol, setting)
+            same = laid.days == days
+            again = lines if same else _assess_all(members, laid.days, protocol, setting)
             if sum(x.is_treated for x in again) != sum(x.is_treated for x in lines):
                 laid = lay_out(name, protocol, again, laid.days, setting=setting, busy=busy)
             lines, wanted = again, (laid.days if laid else days)

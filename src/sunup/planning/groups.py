@@ -40,14 +40,14 @@ def split_herd(females: Iterable[Female]) -> dict[str, list[Female]]:
     return groups
 
 
-def indicus_share(female: Female, library: Library) -> float | None:
+def indicus_share(female: Female, names: Mapping[str, str]) -> float | None:
     """Bos indicus share of a female from her breed shares; None where breeds are not known.
 
-    A breed the library does not know counts as unknown; a composite counts half.
+    `names` are those of `breed_names`. A breed not among them counts as unknown; a composite counts
+    half.
     """
     if not female.breed_shares:
         return None
-    names = breed_names(library)
     known = 0.0
     indicus = 0.0
     for word, share in female.breed_shares:
@@ -79,7 +79,8 @@ def describe_group(
     treated = [line for line in lines if line.is_treated] or list(lines)
     known = [line.needs_progestin for line in treated if line.needs_progestin is not None]
     limit = library.number("practice.indicus_influenced_share")
-    shares = [s for f in females if (s := indicus_share(f, library)) is not None]
+    names = breed_names(library)
+    shares = [s for f in females if (s := indicus_share(f, names)) is not None]
     return GroupContext(
         name=name,
         classes=tuple(dict.fromkeys(sorted(line.class_ for line in treated))),
