@@ -11,6 +11,8 @@ Each female's AI order therefore follows the treatment order.
 
 from __future__ import annotations
 
+import bisect
+import itertools
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -104,6 +106,22 @@ class Times:
     overlap_min: int
 
 
+class _Taken:
+    """Minutes of the chute taken by other groups, each group counted for itself."""
+
+    def __init__(self, busy: Sequence[tuple[int, int]]) -> None:
+        self.starts = sorted(start for start, _ in busy)
+        self.ends = sorted(end for _, end in busy)
+        self.sum_starts = [0, *itertools.accumulate(self.starts)]
+        self.sum_ends = [0, *itertools.accumulate(self.ends)]
+
+    def before(self, minute: int) -> int:
+        """Minutes taken up to a minute: the time run by all begun less that of all ended."""
+        begun = bisect.bisect_left(self.starts, minute)
+        ended = bisect.bisect_left(self.ends, minute)
+        return (minute * begun - self.sum_starts[begun]) - (minute * ended - self.sum_ends[ended])
+
+
 class _Search:
     def __init__(self, visits: Sequence[Visit], wish: Wish, clock: Clock) -> None:
         self.visits = visits
@@ -116,6 +134,7 @@ class _Search:
         for visit in visits:
             if visit.anchor is not None:
                 self.children.setdefault(visit.anchor, []).append(visit.index)
+        self.taken = _Taken(wish.busy)
         self.is_handled = [visit.is_handled for visit in visits]
         self.in_chute = [visit.in_chute for visit in visits]
         # soft bends and hard offsets meet the same starts again and again: each is judged once
@@ -148,7 +167,7 @@ class _Search:
         if not self.in_chute[index]:
             return 0
         end = start + max(self.durations[index], CLOCK_GRID_MINUTES)
-        return sum(max(0, min(end, e) - max(start, s)) for s, e in self.wish.busy)
+        return self.taken.before(end) - self.taken.before(start)
 
     def misses_day(self, index: int, start: int) -> bool:
         """Whether a visit that fixes the first service falls on another day (or clock)."""
