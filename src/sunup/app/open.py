@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -18,7 +19,7 @@ class FileError(UsageError):
 
 
 def read_bytes(path: Path) -> bytes:
-    """Read a file, turning what the system says into words.
+    """Read a file ("-": what is piped in), turning what the system says into words.
 
     Raises
     ------
@@ -26,7 +27,7 @@ def read_bytes(path: Path) -> bytes:
         If it is missing, a folder, or may not be read.
     """
     try:
-        return path.read_bytes()
+        return sys.stdin.buffer.read() if str(path) == "-" else path.read_bytes()
     except FileNotFoundError:
         message = f"There is no file '{path}'. Check the name and the folder."
     except IsADirectoryError:

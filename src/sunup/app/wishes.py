@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -59,6 +60,10 @@ def read_pairs(texts: Iterable[str] | None, flag: str) -> Pairs:
     return tuple(pairs)
 
 
+# Time zones are known from 1970 on; a year far ahead is a slip of the finger.
+_FIRST_YEAR, _LAST_YEAR = 1970, 2199
+
+
 def read_day(text: str, flag: str) -> date:
     """Read an ISO date.
 
@@ -68,10 +73,14 @@ def read_day(text: str, flag: str) -> date:
         If it is not one; `flag` is named.
     """
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         message = f"{flag} '{text}' is not a date. Write it as 2027-05-25."
         raise UsageError(message) from None
+    if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+        message = f"{flag} '{text}': the year must be from {_FIRST_YEAR} to {_LAST_YEAR}."
+        raise UsageError(message)
+    return day
 
 
 def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> Request:
@@ -99,6 +108,10 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
         plan = read_plan_file(read_bytes(former).decode("utf-8", "replace"), str(former))
         settings |= plan.settings
     settings |= {key: value for key, value in wishes.plain.items() if value is not None}
+    earlier = settings.get("earlier_days")
+    if earlier is not None and not math.isfinite(earlier):
+        message = f"--earlier-days '{earlier}': give a number of days."
+        raise UsageError(message)
     settings |= _days(wishes)
     if not settings.get("first_ai_on") and not settings.get("first_treatment_on"):
         message = "Say when: --first-ai DATE (the first insemination) or --first-treatment DATE."
@@ -163,7 +176,7 @@ def _clock(text: str) -> str:
 
 
 def _count(text: str) -> int:
-    if not text.isdigit() or int(text) < 1:
+    if not (text.isascii() and text.isdecimal()) or int(text) < 1:
         message = f"--split '{text}': give a whole number of starts."
         raise UsageError(message)
     return int(text)
@@ -189,5 +202,6 @@ def _sire(group: str, text: str) -> dict[str, Any]:
 
 def _event(kind: str, text: str) -> dict[str, Any]:
     group, found, day = text.rpartition("=")
-    on = read_day(day, f"--{kind}").isoformat()
+    flag = {"diet": "--diet-change"}.get(kind, f"--{kind}")
+    on = read_day(day, flag).isoformat()
     return {"kind": kind, "on": on, "group": group if found else None}

@@ -16,7 +16,10 @@ EXAMPLE = (
 
 def plan(
     herd_file: Annotated[
-        Path, typer.Argument(help="CSV or XLSX with a header row; 'tag' is the only must.")
+        Path,
+        typer.Argument(
+            help="CSV or XLSX with a header row; 'tag' is the only must. - reads what is piped in."
+        ),
     ],
     first_ai: Annotated[
         str | None,

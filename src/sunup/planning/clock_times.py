@@ -272,7 +272,10 @@ class _Search:
         zero_day = (zero_on - date(1970, 1, 1)).days
         soft = [visit.index for visit in self.visits if visit.anchor is None]
         best: tuple[float, dict[int, int]] | None = None
-        for wall in range(self.open, self.close + 1, CLOCK_GRID_MINUTES):
+        at = self.wish.service_at
+        # a clock time asked for that is off the quarter hour moves the whole grid to meet it
+        off_grid = 0 if at is None else (at.minute - self.open) % CLOCK_GRID_MINUTES
+        for wall in range(self.open + off_grid, self.close + 1, CLOCK_GRID_MINUTES):
             total = 0.0
             chosen: dict[int, int] = {}
             for index in soft:
