@@ -107,7 +107,7 @@ def plan_season(
     if previous is not None:
         former = read_plan_file(read_bytes(previous).decode("utf-8", "replace"), str(previous))
     if not request.ranch:
-        named = former.ranch if former is not None else herd_file.stem.replace("_", " ")
+        named = former.ranch if former is not None else _name_from(herd_file)
         request = replace(request, ranch=named)
     others: tuple[Problem, ...] = ()
     if former is not None and former.ranch != request.ranch:
@@ -121,6 +121,11 @@ def plan_season(
             Problem(str(herd_file), "No female could be read.", "Mend the file and try again."),
         )
     return Outcome(plan, problems, herd.rows)
+
+
+def _name_from(herd_file: Path) -> str:
+    """A name for the ranch from that of its herd file; a piped file has none."""
+    return herd_file.stem.replace("_", " ").strip("- ") or "ranch"
 
 
 def _other_ranch(file: str, theirs: str, ours: str) -> Problem:
@@ -192,12 +197,14 @@ def write_packet(
     ]
     if pdf:
         makers.append(("packet.pdf", partial(render_packet, plan, paper=paper)))
+    # all are made before one is written, so that no folder holds half of two packets
+    contents = [(name, make()) for name, make in makers]
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         message = f"The folder '{folder}' cannot be made: {error.strerror or error}."
         raise FileError(message) from None
-    return replace(outcome, files=tuple(_write(folder / name, make()) for name, make in makers))
+    return replace(outcome, files=tuple(_write(folder / name, made) for name, made in contents))
 
 
 def _write(path: Path, content: bytes) -> Path:
