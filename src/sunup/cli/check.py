@@ -18,7 +18,7 @@ def check(
     their date: each is named with file, key, what was found and what is allowed.
     """
     from sunup.app.inspect_library import check_library
-    from sunup.cli.show import has_errors, print_json, print_problems
+    from sunup.cli.show import console, has_errors, print_json, print_problems
 
     found = check_library(overlay)
     library = found.library
@@ -38,7 +38,7 @@ def check(
             }
         )
     else:
-        print(
+        console().print(
             f"library {library.version}: {len(library.protocols)} protocols, "
             f"{len(library.figures)} figures, {len(library.sources)} sources, "
             f"{len(library.actives)} actives, {len(library.regions)} rule packs"

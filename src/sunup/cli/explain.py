@@ -25,12 +25,10 @@ def explain(
 ) -> None:
     """Say where a number came from: value, unit, kind, how the source was seen, the source."""
     from sunup.app.explain import explain as find
-    from sunup.cli.show import print_json
+    from sunup.cli.show import print_json, print_pairs
 
     lines = find(what, plan_file=plan, overlay=overlay)
     if json_:
         print_json({"schema_version": 1, "what": what, "lines": [list(p) for p in lines]})
         return
-    width = max(len(name) for name, _ in lines)
-    for name, text in lines:
-        print(f"{name:<{width}}  {text}")
+    print_pairs(lines)

@@ -31,7 +31,7 @@ def list_(
     """List the recommended protocols for a class; --all adds older and research ones."""
     from sunup.app.inspect_library import find_protocols
     from sunup.app.open import open_library
-    from sunup.cli.show import print_json
+    from sunup.cli.show import console, print_json, print_table
     from sunup.planning.fit import result_range
     from sunup.protocols.timing import passes_through_chute, total_days, watch_days
 
@@ -61,28 +61,40 @@ def list_(
             }
         )
         return
-    width = max((len(p.key) for p in found), default=0)
-    standing = ""
-    for p in found:
-        if p.standing.value != standing:
-            standing = p.standing.value
-            print(f"\n{standing}")
-        span = result_range(p)
-        shown = (
-            ""
-            if span is None
-            else f"{span[0]:g}-{span[1]:g} %"
-            if span[0] != span[1]
-            else f"{span[0]:g} %"
+    for standing in dict.fromkeys(p.standing.value for p in found):
+        print_table(
+            [
+                ("protocol", "left"),
+                ("name", "left"),
+                ("chute", "right"),
+                ("days", "right"),
+                ("published %", "right"),
+            ],
+            [
+                (
+                    p.key,
+                    p.name,
+                    str(passes_through_chute(p)),
+                    f"{total_days(p):.1f}",
+                    _span(result_range(p)),
+                )
+                for p in found
+                if p.standing.value == standing
+            ],
+            title=standing,
         )
-        print(
-            f"  {p.key:<{width}}  {passes_through_chute(p)} passes {total_days(p):5.1f} d"
-            f"  {shown:>10}  {p.name}"
-        )
+    out = console()
     hidden = len(find_protocols(library, class_=class_, include_all=True)) - len(found)
     if hidden:
-        print(f"\n{hidden} more (older, research): --all")
-    print("\nPublished pregnancy to AI beside each; sunup protocol show KEY names its source.")
+        out.print(f"\n{hidden} more (older, research): --all")
+    out.print("\nPublished pregnancy to AI beside each; sunup protocol show KEY names its source.")
+
+
+def _span(span: tuple[float, float] | None) -> str:
+    if span is None:
+        return "-"
+    low, high = span
+    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
 
 
 @app.command("show", epilog=SHOW_EXAMPLE)

@@ -71,6 +71,18 @@ def print_table(
     out.print(table)
 
 
+def print_pairs(pairs: Sequence[tuple[str, str]]) -> None:
+    """Print names with their texts beside them, long texts folded under themselves."""
+    from rich.table import Table
+
+    grid = Table.grid(padding=(0, 2))
+    grid.add_column(no_wrap=True)
+    grid.add_column(overflow="fold")
+    for name, text in pairs:
+        grid.add_row(name, text)
+    console().print(grid)
+
+
 def has_errors(problems: Iterable[Problem]) -> bool:
     """Whether any problem stands in the way (exit 1)."""
     return any(p.severity is Severity.ERROR for p in problems)
