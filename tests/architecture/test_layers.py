@@ -148,6 +148,7 @@ def test_no_file_names_a_registry_or_a_place_outside_the_project():
         "/wo" + "rk/",
         "farm" + "-",
         "sub" + "agent",
+        "tran" + "script",
     ]
     found = []
     for path in shipped_files():
