@@ -1,0 +1,1 @@
+"""What a plan will do to a given herd: a distribution, never a bare percentage."""

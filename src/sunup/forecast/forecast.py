@@ -1,0 +1,204 @@
+"""What a forecast says: frozen, in counts of females, with what it rests on and leaves out.
+
+Counts are of the females of the group (`Forecast.n`). A count is a float: quantiles and means are
+not rounded here; renderers round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
+DOTS = 50  # equally likely seasons shown as dots
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Interval:
+    """A quantity over equally likely seasons.
+
+    Parameters
+    ----------
+    mean, median : float
+    low50, high50, low80, high80, low95, high95 : float
+        Limits that hold the middle 50, 80 and 95 of 100 seasons.
+    of : int, optional
+        Females the count is of; None where the quantity is not a count of females (money).
+    """
+
+    mean: float
+    median: float
+    low50: float
+    high50: float
+    low80: float
+    high80: float
+    low95: float
+    high95: float
+    of: int | None = None
+
+    def share(self, count: float) -> float:
+        """Return a count of this interval as a share of its females; 0 where it has none."""
+        return count / self.of if self.of else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Where the spread of females pregnant to AI comes from, as standard deviations.
+
+    In points: of 100 females. `luck` is the luck of the draw among this many females, `herd` how
+    herds differ from each other, `parameters` what is not known of the animal (0 while only one
+    parameter set is held; `sets` says how many). Their squares sum to that of `total`.
+    """
+
+    luck: float
+    herd: float
+    parameters: float
+    total: float
+    sets: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HalfDay:
+    """Heats that begin in twelve hours, true, and first seen in them.
+
+    `start_h` counts hours from the clock step (the PGF heats are counted from; zero where there is
+    none). Means and the limits of 80 in 100 seasons, in females.
+    """
+
+    start_h: float
+    true_mean: float
+    true_low80: float
+    true_high80: float
+    seen_mean: float
+    seen_low80: float
+    seen_high80: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonPeriod:
+    """Twenty-one days of the breeding season, from the first insemination on.
+
+    `conceived` counts females that conceive in the period a pregnancy standing at day 30;
+    `by_end` those up to its end.
+    """
+
+    number: int
+    from_day: int
+    to_day: int
+    conceived: Interval
+    by_end: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalvingWeek:
+    """Calves born in a week. `from_day` counts from the first insemination day."""
+
+    from_day: int
+    calves: Interval
+    of_ai_mean: float  # of them by AI
+    starts_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterfallStep:
+    """Females lost at one step on the way to pregnant; the last step counts the pregnant.
+
+    The counts of all steps sum to the females of the group.
+    """
+
+    key: str
+    words: str
+    count: float
+    low80: float
+    high80: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What one protocol will do to one group.
+
+    Parameters
+    ----------
+    n : int
+        Females.
+    group : str
+    protocol, name : str
+        Key and name; "bulls_alone" where no protocol is used.
+    options : tuple of str
+    seed, replicates : int
+    rests_on, assumed, left_out : tuple of str
+        Sentences: what it stands on, what was not on file and drawn, what it does not know of.
+    clock_h : float
+        Hour of the clock step, from zero.
+    clock_words : str
+        The same in words.
+    heats : tuple of HalfDay
+    on_heat, on_time : Interval
+        Females inseminated first after a heat seen, and first at a set time.
+    inseminations : Interval
+    pregnant_to_ai : Interval
+        To any insemination of the protocol, standing at day 30.
+    dots : tuple of int
+        `DOTS` equally likely seasons as counts pregnant to AI, from the least on.
+    sources : Spread
+        Of `pregnant_to_ai`.
+    season : tuple of SeasonPeriod
+    calving : tuple of CalvingWeek
+    ready_next_year : Interval, optional
+        Of the females pregnant, those that calve early enough to be ready in time for the same
+        day next year.
+    cost_per_pregnancy : Interval, optional
+        Per AI pregnancy (per pregnancy of the season for bulls alone).
+    waterfall : tuple of WaterfallStep
+    library_version, params_version : str
+    params_words : str
+        How far the parameters of the animal are from a fit.
+    """
+
+    n: int
+    group: str
+    protocol: str
+    name: str
+    options: tuple[str, ...]
+    seed: int
+    replicates: int
+    rests_on: tuple[str, ...]
+    assumed: tuple[str, ...]
+    left_out: tuple[str, ...]
+    clock_h: float
+    clock_words: str
+    heats: tuple[HalfDay, ...]
+    on_heat: Interval
+    on_time: Interval
+    inseminations: Interval
+    pregnant_to_ai: Interval
+    dots: tuple[int, ...]
+    sources: Spread
+    season: tuple[SeasonPeriod, ...]
+    calving: tuple[CalvingWeek, ...]
+    ready_next_year: Interval | None
+    cost_per_pregnancy: Interval | None
+    waterfall: tuple[WaterfallStep, ...]
+    library_version: str
+    params_version: str
+    params_words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """Two protocols on the same females with the same luck, season by season.
+
+    `chance_a_better` is the share of seasons in which A leaves more females pregnant to AI, ties
+    counted half. `more_*` is how many more A leaves pregnant: median and the limits of 80 in 100.
+    """
+
+    group: str
+    a: str
+    b: str
+    chance_a_better: float
+    more_median: float
+    more_low80: float
+    more_high80: float
+    more_mean: float
