@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from sunup.library.region import RegionPack
     from sunup.protocols.protocol import Protocol
 
-FIGURE_FILES = ("practice", "prices", "readiness", "bulls", "gestation")
+FIGURE_FILES = ("practice", "prices", "readiness", "bulls", "gestation", "physiology", "forecast")
 SOURCES = "sources.toml"
 REQUIRED = (
     SOURCES,

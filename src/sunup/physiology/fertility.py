@@ -56,7 +56,7 @@ def exposure_part(relative: float, p: Any) -> float:
 
 @compiled
 def female_part(f: Any, s: Any, t: float, p: Any) -> float:
-    """Her own worth: days since calving, parity, condition, whether she was cycling at the start."""
+    """Her own worth: days since calving, parity, condition, cycling or not at the start."""
     part = 1.0
     if f.is_heifer == 0:
         days = f.days_postpartum + t / 24.0

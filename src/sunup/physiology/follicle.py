@@ -97,7 +97,7 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
 
 
 @compiled
-def emerge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
+def emerge(s: Any, t: float, p: Any, luck: Any) -> None:
     """A wave emerges: its future dominant follicle is 4 mm wide."""
     s.n_waves += 1
     u, v, _, _ = draws(luck, WAVE, int(s.n_waves))

@@ -17,6 +17,7 @@ from sunup.physiology.state import MOST_LUTEA
 
 NORMAL, SHORT = 0, 1
 LN2 = 0.6931471805599453
+WAIT_LEAST_H = 2.0  # growth slows after deviation, so the hour foretold is a little early
 
 
 @compiled
@@ -75,7 +76,7 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
 
 
 @compiled
-def add_luteum(s: Any, t: float, kind: int, f: Any, p: Any, luck: Any) -> None:
+def add_luteum(s: Any, t: float, kind: int, p: Any, luck: Any) -> None:
     """A luteum is born at an ovulation; the oldest place is used again when all are taken."""
     k = 0
     if s.n_cl < MOST_LUTEA:
@@ -126,7 +127,7 @@ def next_ripe(s: Any, t: float) -> float:
 
 
 @compiled
-def ripen(s: Any, t: float, is_kept: bool, p: Any) -> None:
+def ripen(s: Any, t: float, is_kept: bool, p: Any) -> bool:
     """The uterus asks: end the ripe lutea if a follicle is there to call for it.
 
     Without an embryo's signal and with a working dominant follicle the ripe lutea fall, and every
@@ -144,7 +145,7 @@ def ripen(s: Any, t: float, is_kept: bool, p: Any) -> None:
         if s.cl_kind[k] == NORMAL:
             wait = hours_to_deviation(s, t, p)
         if wait > 0.0:
-            s.cl_ripe[k] = t + wait
+            s.cl_ripe[k] = t + max(WAIT_LEAST_H, wait)
         else:
             s.cl_fall[k] = t
             s.cl_half[k] = p.luteolysis_half_life_h
@@ -154,6 +155,7 @@ def ripen(s: Any, t: float, is_kept: bool, p: Any) -> None:
             if s.cl_fall[k] > t and t - s.cl_birth[k] > 24.0 * p.pgf_mid_days:
                 s.cl_fall[k] = t
                 s.cl_half[k] = p.luteolysis_half_life_h
+    return has_ended
 
 
 @compiled

@@ -18,6 +18,7 @@ _HOURS = (
     "pgf_h",
     "insert_in_h",
     "insert_out_h",
+    "insert_lost_h",
     "mga_start_h",
     "mga_end_h",
     "ecg_until_h",

@@ -1,0 +1,218 @@
+"""Heat shown and seen, insemination and bulls, ovulation and what comes of a service."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sunup.physiology.chance import MATING, OVULATION, spread
+from sunup.physiology.compiled import compiled
+from sunup.physiology.fertility import (
+    NO_OVULATION,
+    NOT_SERVED,
+    PREGNANT,
+    early_part,
+    embryo_life,
+    late_part,
+)
+from sunup.physiology.heat import heat_length, stands_per_hour
+from sunup.physiology.luteum import NORMAL, SHORT, add_luteum, drop_dead_lutea
+from sunup.physiology.orders import Act
+from sunup.physiology.outcome import MOST_HEATS
+from sunup.physiology.philox import draws
+from sunup.physiology.progesterone import progesterone
+from sunup.physiology.watching import NO_AI, hour_of_ai, hour_seen
+
+ACT_WATCH = int(Act.WATCH)
+SAME_SERVICE_H = 48.0
+SPERM_LIFE_H = 72.0
+OVUM_LIFE_H = 30.0
+
+
+@compiled
+def begin_outcome(o: Any, s: Any) -> None:
+    """Empty an outcome."""
+    o.first_ai_h = math.nan
+    o.chance_first = 0.0
+    o.conceived_h = math.nan
+    o.p4_at_clock = math.nan
+    o.first_ovulation_h = math.nan
+    for k in range(MOST_HEATS):
+        o.heat_on[k] = math.nan
+        o.heat_length[k] = math.nan
+        o.heat_seen[k] = math.inf
+        o.ovulation[k] = math.nan
+        o.ovulation_mm[k] = math.nan
+        o.emergence[k] = math.nan
+        o.luteolysis[k] = math.nan
+    o.n_emergences = 0
+    o.n_falls = 0
+    o.is_endless = 0
+    o.n_heats = 0
+    o.n_silent = 0
+    o.n_ovulations = 0
+    o.n_ai = 0
+    o.n_services = 0
+    o.first_on_heat = 0
+    o.pregnant_first = 0
+    o.pregnant = 0
+    o.pregnant_by_bull = 0
+    o.cause_first = NOT_SERVED
+    o.was_cycling = s.is_cycling
+    o.luteum_at_clock = 0
+    o.n_luteolysis = 0
+    o.n_gnrh = 0
+    for k in range(4):
+        o.gnrh_ovulated[k] = -1
+
+
+@compiled
+def heat_starts(s: Any, t: float, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
+    """A heat is due: it comes unless a progestin was given meanwhile; people may see it."""
+    s.heat_due_h = math.inf
+    if progesterone(s, t, p) > p.heat_block_ng_ml:
+        s.ovulation_due_h = math.inf  # the surge is held back too
+        return
+    s.heat_h = t
+    length = heat_length(s, p, luck)
+    s.heat_end_h = t + length
+    if s.is_silent == 1:
+        o.n_silent += 1
+        return
+    if t < 0.0:
+        return
+    rate = stands_per_hour(s, p)
+    index = int(s.n_surges)
+    k = min(o.n_heats, MOST_HEATS - 1)
+    o.heat_on[k] = t
+    o.heat_length[k] = length
+    by_watch = False
+    seen = math.inf
+    for i in range(plan.first_row, plan.last_row):
+        row = rows[i]
+        if row.act != ACT_WATCH or row.until_h <= t or row.hour >= t + length + 12.0:
+            continue
+        at = hour_seen(
+            t, length, rate, row, row.hour, row.until_h, plan.zero_clock_h, index, p, luck
+        )
+        if at < math.inf:
+            seen = min(seen, at)
+            if row.rule != NO_AI and not by_watch and s.ai_due_h == math.inf:
+                by_watch = True
+                if t + length - s.last_ai_h > SAME_SERVICE_H:
+                    s.ai_due_h = hour_of_ai(at, int(row.rule), plan.zero_clock_h)
+                    if o.n_ai == 0:
+                        o.first_on_heat = 1
+    if seen == math.inf:
+        seen = hour_seen(
+            t, length, rate, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
+        )
+    o.heat_seen[k] = seen
+    o.n_heats = k + 1
+    if s.bulls_are_in == 1 and s.is_pregnant == 0:
+        u, _, _, _ = draws(luck, MATING, index)
+        if u < p.bull_serves:
+            mate(s, t + 0.5 * length)
+
+
+@compiled
+def mate(s: Any, t: float) -> None:
+    """A bull serves her; his sperm meet the ovum at the right hour."""
+    s.earlier_ai_h = -math.inf
+    s.last_ai_h = t
+    s.service_h = t
+    s.n_services += 1
+    s.ai_is_natural = 1
+    s.ai_is_sexed = 0
+
+
+@compiled
+def inseminate(s: Any, t: float, semen: int, f: Any, p: Any, o: Any, luck: Any) -> None:
+    """Inseminate her; a second insemination within two days belongs to the same service."""
+    o.n_ai += 1
+    s.ai_due_h = math.inf
+    if o.n_ai == 1:
+        o.first_ai_h = t
+    s.earlier_ai_h = s.last_ai_h
+    s.last_ai_h = t
+    s.ai_is_natural = 0
+    s.ai_is_sexed = semen
+    if t - s.service_h > SAME_SERVICE_H:
+        s.service_h = t
+        s.n_services += 1
+        o.n_services += 1
+        if o.n_services == 1:
+            o.cause_first = NO_OVULATION
+    if s.has_ovum == 1 and t - s.last_ovulation_h < OVUM_LIFE_H:
+        evaluate_service(s, s.last_ovulation_h, s.last_ovulation_h - t, f, p, o, luck)
+
+
+@compiled
+def evaluate_service(
+    s: Any, ovulation_h: float, before_h: float, f: Any, p: Any, o: Any, luck: Any
+) -> None:
+    """Ovum and sperm meet: settle what comes of it."""
+    s.has_ovum = 0
+    if s.is_pregnant == 1:
+        return
+    chance, cause, lost_days = embryo_life(s, f, ovulation_h, before_h, p, luck)
+    is_first = o.n_services == 1 and s.ai_is_natural == 0
+    if is_first:
+        o.chance_first = chance
+        o.cause_first = cause
+    s.conceived_h = ovulation_h
+    s.is_pregnant = 0
+    if cause >= PREGNANT and lost_days < math.inf:
+        s.is_pregnant = 1 if lost_days > 1.0 else 0
+        s.embryo_lost_h = ovulation_h + 24.0 * lost_days
+    elif cause == PREGNANT:
+        s.is_pregnant = 1
+    if cause == PREGNANT:
+        o.conceived_h = ovulation_h
+        o.pregnant = 1
+        o.pregnant_by_bull = s.ai_is_natural
+        if is_first:
+            o.pregnant_first = 1
+
+
+@compiled
+def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
+    """Ovulation: a luteum is born, a wave is called, a service is settled."""
+    s.ovulation_due_h = math.inf
+    k = o.n_ovulations
+    if k < MOST_HEATS:
+        o.ovulation[k] = t
+        o.ovulation_mm[k] = s.diameter
+    o.n_ovulations += 1
+    if s.deviation_h < math.inf:
+        s.dominance_days = max(0.0, (t - s.deviation_h) / 24.0)
+        s.prior_p4 = s.p4_sum / max(24.0, t - s.emergence_h)
+    s.n_ovulations += 1
+    _, _, u, v = draws(luck, OVULATION, int(s.n_ovulations))
+    kind = NORMAL
+    is_under_progestin = s.insert_is_in == 1 or s.mga_is_fed == 1
+    if s.is_primed == 0 and not is_under_progestin and u < p.short_luteum_share:
+        kind = SHORT
+    drop_dead_lutea(s, t)
+    add_luteum(s, t, kind, p, luck)
+    if s.is_cycling == 0 and v < p.gnrh_starts:
+        s.is_cycling = 1
+        s.first_ovulation_h = math.inf
+    s.is_primed = 1
+    s.has_follicle = 0
+    s.expired_h = -math.inf
+    s.exposure = 0.0
+    gap = spread(v, p.wave_after_ovulation_h, p.wave_after_ovulation_sd_h, 2.0)
+    s.emergence_h = t + max(0.0, gap)
+    s.last_ovulation_h = t
+    s.has_ovum = 1
+    before = t - s.last_ai_h
+    if before < SPERM_LIFE_H:
+        if s.ai_is_natural == 0 and t - s.earlier_ai_h < SPERM_LIFE_H:
+            earlier = t - s.earlier_ai_h
+            sexed = int(s.ai_is_sexed)
+            worth = early_part(before, sexed, p) * late_part(before, p)
+            if early_part(earlier, sexed, p) * late_part(earlier, p) > worth:
+                before = earlier
+        evaluate_service(s, t, before, f, p, o, luck)
+    s.is_forced = 0

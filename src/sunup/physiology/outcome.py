@@ -1,0 +1,44 @@
+"""What a run reports of each female."""
+
+from __future__ import annotations
+
+import numpy as np
+
+MOST_HEATS = 12
+OUTCOME = np.dtype(
+    [
+        ("first_ai_h", "f8"),
+        ("chance_first", "f8"),  # of pregnancy at day 30 to the first service, before its luck
+        ("conceived_h", "f8"),  # of a pregnancy that reached day 30
+        ("p4_at_clock", "f8"),
+        ("first_ovulation_h", "f8"),
+        ("heat_on", "f8", (MOST_HEATS,)),
+        ("heat_length", "f8", (MOST_HEATS,)),
+        ("heat_seen", "f8", (MOST_HEATS,)),
+        ("ovulation", "f8", (MOST_HEATS,)),
+        ("ovulation_mm", "f8", (MOST_HEATS,)),
+        ("emergence", "f8", (MOST_HEATS,)),
+        ("luteolysis", "f8", (MOST_HEATS,)),  # hours at which a luteum began to fall by itself
+        ("n_emergences", "i8"),
+        ("n_falls", "i8"),
+        ("is_endless", "i8"),  # more steps than a life can hold: a fault of the kernel
+        ("n_heats", "i8"),
+        ("n_silent", "i8"),
+        ("n_ovulations", "i8"),
+        ("n_ai", "i8"),
+        ("n_services", "i8"),
+        ("first_on_heat", "i8"),
+        ("pregnant_first", "i8"),
+        ("pregnant", "i8"),
+        ("pregnant_by_bull", "i8"),
+        ("cause_first", "i8"),
+        ("was_cycling", "i8"),
+        ("luteum_at_clock", "i8"),
+        ("n_luteolysis", "i8"),
+        ("n_gnrh", "i8"),
+        ("gnrh_ovulated", "i8", (4,)),
+    ]
+)
+# what a line of a trace notes
+DID_STEP, DID_EMERGE, DID_SPEND, DID_SURGE, DID_HEAT, DID_OVULATE = 0, 1, 2, 3, 4, 5
+DID_AI, DID_GNRH, DID_PGF, DID_LOSE = 6, 7, 8, 9

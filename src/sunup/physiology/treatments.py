@@ -1,0 +1,124 @@
+"""What the drugs do: GnRH, insert, progestin in feed, estradiol esters, eCG, calves away."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sunup.physiology.anestrus import progestin_ends
+from sunup.physiology.chance import ESTER, GNRH, INSERT, logistic, spread
+from sunup.physiology.compiled import compiled
+from sunup.physiology.follicle import lose_dominance
+from sunup.physiology.luteum import LN2
+from sunup.physiology.philox import draws
+from sunup.physiology.progesterone import from_insert, progesterone
+
+
+@compiled
+def answer_to_gnrh(diameter: float, p4: float, dose: float, f: Any, p: Any) -> float:
+    """Chance that a working dominant follicle ovulates to one dose of GnRH."""
+    if dose <= 0.0:
+        return 0.0
+    middle = p.gnrh_half_heifer_mm if f.is_heifer == 1 else p.gnrh_half_cow_mm
+    middle *= 1.0 - f.indicus * p.indicus_smaller
+    middle -= p.gnrh_dose_gain_mm * math.log(dose) / LN2
+    chance = p.gnrh_ceiling * logistic((diameter - middle) / p.gnrh_width_mm)
+    cube = p4 * p4 * p4
+    chance *= 1.0 - p.gnrh_p4_loss * cube / (cube + 64.0)
+    if f.is_heifer == 1:
+        chance *= p.gnrh_heifer
+    return chance
+
+
+@compiled
+def give_gnrh(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
+    """Give GnRH; return 1 if an ovulation will follow that would not have followed now."""
+    u, v, _, _ = draws(luck, GNRH, int(t * 2.0) + 100000)
+    lag = spread(v, p.gnrh_to_ovulation_h, p.gnrh_to_ovulation_sd_h, 2.0)
+    if s.ovulation_due_h < math.inf:
+        if s.heat_due_h <= t or s.heat_due_h == math.inf:
+            return 0  # the surge has begun: nothing is left to release
+        s.is_forced = 1
+        s.forced_exposure = 1.0
+        s.ovulation_due_h = min(s.ovulation_due_h, t + lag)
+        if s.heat_due_h - t > p.gnrh_stops_heat_h:
+            s.heat_due_h = math.inf
+        return 1
+    p4 = progesterone(s, t, p)
+    chance = 0.0
+    if s.has_follicle == 1:
+        chance = answer_to_gnrh(s.diameter, p4, dose, f, p)
+    elif t - s.expired_h < p.regressing_h:
+        chance = p.gnrh_regressing * min(1.0, dose)
+    if u >= chance:
+        return 0
+    s.is_forced = 1
+    s.forced_exposure = s.exposure / s.threshold
+    s.ovulation_due_h = t + lag
+    return 1
+
+
+@compiled
+def insert_in(s: Any, t: float, amount: float, p: Any, luck: Any) -> None:
+    """Place an insert; draw whether and when it falls out."""
+    s.insert_is_in = 1
+    s.insert_in_h = t
+    s.insert_amount = amount
+    u, _, _, _ = draws(luck, INSERT, int(t * 2.0) + 100000)
+    s.insert_lost_h = t - 168.0 * math.log(u) / -math.log(1.0 - p.insert_lost_per_7_days)
+
+
+@compiled
+def insert_out(s: Any, t: float, f: Any, p: Any) -> None:
+    """Take the insert out, or lose it."""
+    if s.insert_is_in == 0:
+        return
+    left = from_insert(s, t, p)
+    s.insert_is_in = 0
+    s.insert_end_p4 = left
+    s.insert_out_h = t
+    s.insert_lost_h = math.inf
+    progestin_ends(s, t, (t - s.insert_in_h) / 24.0, f, p)
+
+
+@compiled
+def give_ester(s: Any, t: float, is_cypionate: bool, p: Any, luck: Any) -> None:
+    """Give an estradiol ester: under progesterone it ends the wave, without it calls a surge."""
+    u, v, _, _ = draws(luck, ESTER, int(t * 2.0) + 100000)
+    if s.insert_is_in == 1 or progesterone(s, t + 12.0, p) > p.ester_block_ng_ml:
+        if s.ovulation_due_h == math.inf or s.heat_due_h > t:
+            s.ovulation_due_h = math.inf
+            s.heat_due_h = math.inf
+            gap = spread(u, p.ester_new_wave_h, p.ester_new_wave_sd_h, 2.0)
+            lose_dominance(s, t, gap)
+            s.expired_h = -math.inf
+            s.exposure = 0.0
+        return
+    if s.ovulation_due_h < math.inf and s.heat_due_h <= t:
+        return
+    wait = p.cypionate_surge_h if is_cypionate else p.benzoate_surge_h
+    s.ester_surge_h = t + spread(v, wait, p.ester_surge_sd_h, 2.0)
+
+
+@compiled
+def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
+    """The surge an ester called: heat in any case, ovulation of a follicle fit for it."""
+    s.ester_surge_h = math.inf
+    if s.ovulation_due_h < math.inf:
+        return  # her own surge came first
+    if progesterone(s, t, p) > 2.0 * p.ester_block_ng_ml:
+        return
+    u, v, w, _ = draws(luck, ESTER, 7)
+    s.n_surges += 1
+    s.heat_due_h = t
+    shown = p.heat_shown_cow
+    s.is_silent = 0 if w < shown else 1
+    if s.has_follicle == 1:
+        chance = p.gnrh_ceiling
+        middle = p.ester_half_mm * (1.0 - f.indicus * p.indicus_smaller)
+        chance *= logistic((s.diameter - middle) / p.gnrh_width_mm)
+        if u < chance:
+            s.is_forced = 1
+            s.forced_exposure = 1.0
+            lag = spread(v, p.ester_surge_to_ovulation_h, p.gnrh_to_ovulation_sd_h, 2.0)
+            s.ovulation_due_h = t + lag
