@@ -1,1 +1,1 @@
-"""What a plan will do to a given herd: a distribution, never a bare percentage."""
+"""The simulator under a plan: replay published trials, score the replay."""

@@ -132,6 +132,7 @@ class Params:
     benzoate_surge_h: float
     cypionate_surge_h: float
     ester_surge_sd_h: float
+    ester_heat_before_h: float
     ester_half_mm: float
     ester_surge_to_ovulation_h: float
     ecg_days: float

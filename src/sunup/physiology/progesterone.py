@@ -19,6 +19,16 @@ def from_lutea(s: Any, t: float, p: Any) -> float:
 
 
 @compiled
+def from_standing_lutea(s: Any, t: float, p: Any) -> float:
+    """Progesterone from lutea that no fall has been set for [ng/mL]."""
+    total = 0.0
+    for k in range(s.n_cl):
+        if s.cl_fall[k] == math.inf:
+            total += luteal_output(s, k, t, p)
+    return total
+
+
+@compiled
 def from_insert(s: Any, t: float, p: Any) -> float:
     """Progesterone from an insert in place, or what is left after it came out [ng/mL]."""
     if s.insert_is_in == 1:

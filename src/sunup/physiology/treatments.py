@@ -11,7 +11,7 @@ from sunup.physiology.compiled import compiled
 from sunup.physiology.follicle import lose_dominance
 from sunup.physiology.luteum import LN2
 from sunup.physiology.philox import draws
-from sunup.physiology.progesterone import from_insert, progesterone
+from sunup.physiology.progesterone import from_insert, from_standing_lutea, progesterone
 
 
 @compiled
@@ -85,7 +85,7 @@ def insert_out(s: Any, t: float, f: Any, p: Any) -> None:
 def give_ester(s: Any, t: float, is_cypionate: bool, p: Any, luck: Any) -> None:
     """Give an estradiol ester: under progesterone it ends the wave, without it calls a surge."""
     u, v, _, _ = draws(luck, ESTER, int(t * 2.0) + 100000)
-    if s.insert_is_in == 1 or progesterone(s, t + 12.0, p) > p.ester_block_ng_ml:
+    if s.insert_is_in == 1 or from_standing_lutea(s, t, p) > p.ester_block_ng_ml:
         if s.ovulation_due_h == math.inf or s.heat_due_h > t:
             s.ovulation_due_h = math.inf
             s.heat_due_h = math.inf
@@ -97,12 +97,12 @@ def give_ester(s: Any, t: float, is_cypionate: bool, p: Any, luck: Any) -> None:
     if s.ovulation_due_h < math.inf and s.heat_due_h <= t:
         return
     wait = p.cypionate_surge_h if is_cypionate else p.benzoate_surge_h
-    s.ester_surge_h = t + spread(v, wait, p.ester_surge_sd_h, 2.0)
+    s.ester_surge_h = t + spread(v, wait, p.ester_surge_sd_h, 2.0) - p.ester_heat_before_h
 
 
 @compiled
 def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
-    """The surge an ester called: heat in any case, ovulation of a follicle fit for it."""
+    """Heat under an ester, and the surge and ovulation that follow if a follicle is fit."""
     s.ester_surge_h = math.inf
     if s.ovulation_due_h < math.inf:
         return  # her own surge came first
@@ -111,7 +111,7 @@ def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
     u, v, w, _ = draws(luck, ESTER, 7)
     s.n_surges += 1
     s.heat_due_h = t
-    shown = p.heat_shown_cow
+    shown = p.heat_shown_heifer if f.is_heifer == 1 else p.heat_shown_cow
     s.is_silent = 0 if w < shown else 1
     if s.has_follicle == 1:
         chance = p.gnrh_ceiling
@@ -121,4 +121,5 @@ def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
             s.is_forced = 1
             s.forced_exposure = 1.0
             lag = spread(v, p.ester_surge_to_ovulation_h, p.gnrh_to_ovulation_sd_h, 2.0)
+            lag += p.ester_heat_before_h
             s.ovulation_due_h = t + lag

@@ -1,0 +1,98 @@
+"""What the unmanipulated and the simply treated ovary must keep doing while trials are fitted.
+
+Each target is a figure of ``docs/science``: its published value, and how far off it may be (one
+standard deviation), printed SE and doubt about the study together.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sunup.physiology.females import FemaleKind, uniform_group
+from sunup.physiology.orders import Act, Aid, Order, OrderTable
+from sunup.physiology.simulate import simulate
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sunup.physiology.params import Params
+
+# name: (value, sd)
+TARGETS = {
+    "cycle_heifer_d": (20.4, 0.4),  # common practice 20-21; two-wave 20.4
+    "cycle_cow_d": (20.9, 0.4),  # Murphy 1990 20.6 (SE 0.5); common practice 21.3
+    "two_wave_heifer": (0.68, 0.05),  # Jaiswal 2009, 62 of 91
+    "second_wave_heifer_d": (9.7, 0.4),  # Ginther 1989 10.0 (SE 0.4)
+    "gnrh_random_heifer": (0.52, 0.05),  # memory
+    "gnrh_random_cow": (0.58, 0.05),  # memory
+    "gnrh_day_5_8_cow": (0.90, 0.05),  # Vasconcelos 1999 96 %, memory
+    "gnrh_day_9_cow": (0.60, 0.10),  # Atkins 2010 about half, memory
+    "gnrh_day_13_cow": (0.45, 0.10),  # the same
+    "pgf_day_5": (0.40, 0.08),  # Momont and Seguin 1984, memory
+    "pgf_7_in_32_56": (0.884, 0.07),  # Tanabe and Hann 1984
+    "pgf_11_in_32_56": (0.133, 0.07),
+    "pgf_15_in_32_56": (0.735, 0.07),
+    "pgf_11_by_104": (0.90, 0.08),
+}
+
+
+def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.float64]:
+    """Return the simulated value of every target, in their order."""
+    found: dict[str, float] = {}
+    for kind in (FemaleKind.HEIFER, FemaleKind.COW):
+        length, waves, second = _cycles(params, kind, n, seed)
+        found[f"cycle_{kind}_d"] = float(length.mean())
+        if kind is FemaleKind.HEIFER:
+            found["two_wave_heifer"] = float((waves <= 2).mean())
+            found["second_wave_heifer_d"] = float(np.nanmean(second))
+        found[f"gnrh_random_{kind}"] = _gnrh(params, kind, n, seed, math.nan)
+    cow = FemaleKind.COW
+    early = [_gnrh(params, cow, n // 2, seed, float(day)) for day in (5, 6, 7, 8)]
+    found["gnrh_day_5_8_cow"] = float(np.mean(early))
+    found["gnrh_day_9_cow"] = _gnrh(params, cow, n, seed, 9.0)
+    found["gnrh_day_13_cow"] = _gnrh(params, cow, n, seed, 13.0)
+    found["pgf_day_5"], _, _ = _pgf(params, n, seed, 5.0)
+    for day in (7, 11, 15):
+        _, inside, by_104 = _pgf(params, n, seed, float(day))
+        found[f"pgf_{day}_in_32_56"] = inside
+        if day == 11:
+            found["pgf_11_by_104"] = by_104
+    return np.array([found[name] for name in TARGETS])
+
+
+def _cycles(
+    params: Params, kind: FemaleKind, n: int, seed: int
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    group = uniform_group(n, kind=kind, share_cycling=1.0)
+    run = simulate(group, OrderTable(orders=[]), params=params, seed=seed, end_h=24.0 * 56)
+    out = run.females[0]
+    start, end = out["ovulation"][:, :1], out["ovulation"][:, 1:2]
+    inside = (out["emergence"] > start - 0.01) & (out["emergence"] < end - 0.01)
+    waves = inside.sum(axis=1)
+    rank = np.cumsum(inside, axis=1)
+    second = np.where(inside & (rank == 2), out["emergence"], np.nan)
+    days = (np.nanmax(np.where(np.isnan(second), -np.inf, second), axis=1) - start[:, 0]) / 24.0
+    length = (end - start)[:, 0] / 24.0
+    is_whole = np.isfinite(length)
+    return length[is_whole], waves[is_whole], np.where(np.isfinite(days), days, np.nan)[is_whole]
+
+
+def _gnrh(params: Params, kind: FemaleKind, n: int, seed: int, day: float) -> float:
+    group = uniform_group(n, kind=kind, share_cycling=1.0, cycle_day=day)
+    table = OrderTable(orders=[Order(hour=0.0, act=Act.GNRH)])
+    out = simulate(group, table, params=params, seed=seed, end_h=48.0).females[0]
+    return float((out["gnrh_ovulated"][:, 0] == 1).mean())
+
+
+def _pgf(params: Params, n: int, seed: int, day: float) -> tuple[float, float, float]:
+    group = uniform_group(n, kind=FemaleKind.HEIFER, share_cycling=1.0, cycle_day=day)
+    table = OrderTable(orders=[Order(hour=0.0, act=Act.PGF)], aid=Aid.ELECTRONIC)
+    out = simulate(group, table, params=params, seed=seed, end_h=240.0).females[0]
+    hours = out["heat_on"][:, 0]
+    in_heat = (hours >= 24.0) & (hours <= 104.0)
+    inside = ((hours >= 32.0) & (hours <= 56.0))[in_heat]
+    share = float(inside.mean()) if in_heat.any() else 0.0
+    return float((out["n_luteolysis"] > 0).mean()), share, float(in_heat.mean())

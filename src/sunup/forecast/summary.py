@@ -1,0 +1,238 @@
+"""From a run to a forecast: intervals, half-days, periods, calving weeks, what it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sunup.forecast.explain import make_waterfall
+from sunup.forecast.forecast import (
+    DOTS,
+    CalvingWeek,
+    Forecast,
+    HalfDay,
+    Interval,
+    SeasonPeriod,
+)
+from sunup.forecast.spread import split_spread
+from sunup.forecast.tally import (
+    FIRST_CALVING_DAY,
+    HALF_DAY_H,
+    PERIOD_DAYS,
+    WEEK_DAYS,
+    half_days,
+)
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from sunup.forecast.figures import ForecastFigures
+    from sunup.forecast.run import Run
+
+QUANTILES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
+LEFT_OUT = (
+    "technicians, semen and sires one by one (they are part of herd-to-herd differences)",
+    "disease, weather, hauling and changes of feed",
+    "weight and condition gained or lost after the list was made",
+    "herd-to-herd differences in heats shown and seen; they touch conception only",
+    "mistakes in giving drugs, unless shares late or missed were stated",
+)
+LEFT_OUT_BULLS = "bulls that are lame, unsound or fighting, and their number"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Costs:
+    """What is paid: for each female treated, and for each insemination.
+
+    In the currency of the prices; a share of an insemination counted with every female is not
+    counted again.
+    """
+
+    per_female: float
+    per_insemination: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Titles:
+    """How a forecast is named.
+
+    Parameters
+    ----------
+    group, protocol, name : str
+    options : tuple of str
+    clock_words : str
+    first_service_on : date, optional
+        Day the season is counted from, for the dates of calving weeks.
+    """
+
+    group: str
+    protocol: str
+    name: str
+    options: tuple[str, ...] = ()
+    clock_words: str = "the first treatment"
+    first_service_on: date | None = None
+
+
+def interval(values: NDArray[np.number], *, of: int | None) -> Interval:
+    """Summarise equally likely seasons.
+
+    Parameters
+    ----------
+    values : ndarray, shape (replicates,)
+    of : int, optional
+        Females the counts are of.
+    """
+    numbers = np.asarray(values, float)
+    q = [float(x) for x in np.quantile(numbers, QUANTILES)]
+    return Interval(
+        mean=float(numbers.mean()),
+        median=q[3],
+        low50=q[2],
+        high50=q[4],
+        low80=q[1],
+        high80=q[5],
+        low95=q[0],
+        high95=q[6],
+        of=of,
+    )
+
+
+def find_dots(values: NDArray[np.number]) -> tuple[int, ...]:
+    """Return `DOTS` equally likely seasons as whole counts, from the least on."""
+    places = (np.arange(DOTS) + 0.5) / DOTS
+    return tuple(int(x) for x in np.quantile(values, places, method="inverted_cdf"))
+
+
+def summarise(
+    run: Run, *, titles: Titles, figures: ForecastFigures, costs: Costs | None = None
+) -> Forecast:
+    """Make a forecast of a run.
+
+    Parameters
+    ----------
+    run : Run
+    titles : Titles
+    figures : ForecastFigures
+    costs : Costs, optional
+
+    Returns
+    -------
+    Forecast
+    """
+    n = len(run.facts)
+    tally, orders = run.tally, run.orders
+    return Forecast(
+        n=n,
+        group=titles.group,
+        protocol=titles.protocol,
+        name=titles.name,
+        options=titles.options,
+        seed=run.seed,
+        replicates=run.replicates,
+        rests_on=_rests_on(run),
+        assumed=run.facts.assumed,
+        left_out=(*LEFT_OUT, LEFT_OUT_BULLS) if orders.bulls_in_h is not None else LEFT_OUT,
+        clock_h=orders.clock_h,
+        clock_words=titles.clock_words,
+        heats=_heats(run),
+        on_heat=interval(tally.on_heat, of=n),
+        on_time=interval(tally.on_time, of=n),
+        inseminations=interval(tally.inseminations, of=n),
+        pregnant_to_ai=interval(tally.pregnant, of=n),
+        dots=find_dots(tally.pregnant),
+        sources=split_spread(tally.split, females=n),
+        season=_season(run),
+        calving=_calving(run, titles.first_service_on),
+        ready_next_year=interval(tally.ready, of=n),
+        cost_per_pregnancy=None if costs is None else cost_per_pregnancy(run, costs),
+        waterfall=make_waterfall(tally.reasons) if orders.has_ai else (),
+        library_version=figures.library_version,
+        params_version=run.params.version,
+        params_words=run.params.words,
+    )
+
+
+def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
+    """Cost per pregnancy to AI (of the season where there is no AI); None where none is likely.
+
+    Seasons without a single pregnancy have no such cost and are left out.
+    """
+    counts = run.tally.pregnant if run.orders.has_ai else run.tally.conceived.sum(axis=1)
+    some = counts > 0
+    if some.mean() < 0.5:
+        return None
+    paid = costs.per_female * len(run.facts) + costs.per_insemination * run.tally.inseminations
+    return interval(paid[some] / counts[some], of=None)
+
+
+def _heats(run: Run) -> tuple[HalfDay, ...]:
+    low, number = half_days(run.orders)
+    return tuple(
+        HalfDay(
+            start_h=low + HALF_DAY_H * i,
+            true_mean=float(true.mean()),
+            true_low80=float(np.quantile(true, 0.1)),
+            true_high80=float(np.quantile(true, 0.9)),
+            seen_mean=float(seen.mean()),
+            seen_low80=float(np.quantile(seen, 0.1)),
+            seen_high80=float(np.quantile(seen, 0.9)),
+        )
+        for i in range(number)
+        for true, seen in [(run.tally.true_heats[:, i], run.tally.seen_heats[:, i])]
+    )
+
+
+def _season(run: Run) -> tuple[SeasonPeriod, ...]:
+    n = len(run.facts)
+    conceived = run.tally.conceived
+    sums = conceived.cumsum(axis=1)
+    return tuple(
+        SeasonPeriod(
+            number=i + 1,
+            from_day=i * PERIOD_DAYS,
+            to_day=min((i + 1) * PERIOD_DAYS, round(run.orders.season_days)),
+            conceived=interval(conceived[:, i], of=n),
+            by_end=interval(sums[:, i], of=n),
+        )
+        for i in range(conceived.shape[1])
+    )
+
+
+def _calving(run: Run, first_on: date | None) -> tuple[CalvingWeek, ...]:
+    """Calving weeks from the first to the last in which calves are likely at all."""
+    calves, by_ai = run.tally.calves, run.tally.calves_ai
+    some = np.flatnonzero(calves.mean(axis=0) >= 0.05)
+    if some.size == 0:
+        return ()
+    return tuple(
+        CalvingWeek(
+            from_day=FIRST_CALVING_DAY + WEEK_DAYS * i,
+            calves=interval(calves[:, i], of=len(run.facts)),
+            of_ai_mean=float(by_ai[:, i].mean()),
+            starts_on=None
+            if first_on is None
+            else first_on + timedelta(days=FIRST_CALVING_DAY + WEEK_DAYS * i),
+        )
+        for i in range(int(some[0]), int(some[-1]) + 1)
+    )
+
+
+def _rests_on(run: Run) -> tuple[str, ...]:
+    orders = run.orders
+    said = [
+        f"a simulation of each female's ovary, {run.replicates} seasons, seed {run.seed}",
+        run.params.words,
+        *orders.notes,
+    ]
+    if orders.bulls_in_h is not None and orders.bulls_out_h is not None:
+        into = (orders.bulls_in_h - orders.first_service_h) / 24.0
+        out = (orders.bulls_out_h - orders.first_service_h) / 24.0
+        said.append(f"bulls from day {into:.0f} to day {out:.0f} after the first service")
+    elif orders.has_ai:
+        said.append("no bulls after the inseminations")
+    return tuple(said)
