@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from sunup.library.cattle import breed_names, indicus_share
 from sunup.planning.fit import GroupContext
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from sunup.library.library import Library
     from sunup.planning.plan import FemaleLine
@@ -38,34 +39,6 @@ def split_herd(females: Iterable[Female]) -> dict[str, list[Female]]:
     for female in females:
         groups.setdefault(female.group, []).append(female)
     return groups
-
-
-def indicus_share(female: Female, names: Mapping[str, str]) -> float | None:
-    """Bos indicus share of a female from her breed shares; None where breeds are not known.
-
-    `names` are those of `breed_names`. A breed not among them counts as unknown; a composite counts
-    half.
-    """
-    if not female.breed_shares:
-        return None
-    known = 0.0
-    indicus = 0.0
-    for word, share in female.breed_shares:
-        breed = names.get(word.strip().lower())
-        if breed is None:
-            continue
-        known += share
-        indicus += share * {"indicus": 1.0, "cross": 0.5}.get(breed, 0.0)
-    return indicus / known if known else None
-
-
-def breed_names(library: Library) -> Mapping[str, str]:
-    """Every breed name and alias in lower case, to the kind of cattle."""
-    return {
-        name.lower(): breed.cattle
-        for breed in library.breeds.values()
-        for name in (breed.key, breed.name, *breed.aliases)
-    }
 
 
 def describe_group(
