@@ -9,18 +9,18 @@ READY  := $(VENV)/.ready
 
 .PHONY: demo test check bench docs format clean
 
-# uv installs fast; where it cannot be had, pip does the same from the same lock
+# uv installs fast; where it cannot be had or cannot fetch, pip does the same from the same lock
+export UV_SYSTEM_CERTS = 1
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+UV  := $(BIN)/uv pip install --quiet --python $(BIN)/python
+
 $(READY): requirements.lock pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Sunup needs Python 3.11 or newer: make PYTHON=python3.12 ..."; exit 2; }
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check uv 2>/dev/null || echo "uv not available; using pip"
-	@if [ -x $(BIN)/uv ]; then \
-	  $(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes --compile-bytecode -r requirements.lock && \
-	  $(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e . ; \
-	else \
-	  $(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock && \
-	  $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e . ; \
-	fi
+	@$(PIP) uv 2>/dev/null || true
+	@{ test -x $(BIN)/uv && $(UV) --require-hashes --compile-bytecode -r requirements.lock; } \
+	  || { echo "uv could not install; using pip, which is slower"; $(PIP) --require-hashes -r requirements.lock; }
+	@$(PIP) --no-deps --no-build-isolation -e .
 	@touch $@
 
 demo: $(READY)
