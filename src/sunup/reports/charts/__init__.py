@@ -1,0 +1,1 @@
+"""Charts of a forecast and of one female: pure specs, one place for screen and paper."""

@@ -1,0 +1,262 @@
+"""The calving season: calves born by week, and all born up to then."""
+
+from __future__ import annotations
+
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from sunup.reports import words
+from sunup.reports.charts import look
+from sunup.reports.charts.chart import Chart
+from sunup.reports.charts.counts import LIKELY, span, whole
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.forecast.forecast import CalvingWeek, Forecast, Interval
+
+_WEEK = 7
+_LEAST = 0.5  # calves: weeks at either end with fewer, at the high limit, are not drawn
+
+
+def calving_chart(
+    forecast: Forecast,
+    fmt: look.Format,
+    *,
+    by_end: Sequence[Interval] = (),
+    seasons: Sequence[Sequence[float]] = (),
+) -> Chart:
+    """Return the calving curve over the calves of each week.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    fmt : Format
+    by_end : sequence of Interval
+        Calves born up to the end of each week of `forecast.calving`, for the band of the curve.
+        Ranges of single weeks do not add up to it. Without it the curve is the mean alone and says
+        so; the weeks below carry their ranges.
+    seasons : sequence of sequence of float
+        Example seasons, calves born up to the end of each week: thin lines.
+
+    Returns
+    -------
+    Chart
+    """
+    weeks = forecast.calving
+    born = list(accumulate(week.calves.mean for week in weeks))
+    title = f"Calves born in possible seasons: {forecast.group}"
+    return Chart(
+        key="calving",
+        title=title,
+        alt=_alt(forecast, born),
+        spec=look.panels(
+            fmt,
+            title=title,
+            below=_below(forecast, born),
+            views=[
+                _curve(forecast, fmt, born, by_end, seasons),
+                _weekly(forecast, fmt),
+            ],
+        ),
+        head=("week from", "calves, mean", "low of 80 in 100", "high", "of them by AI, mean",
+              "born by its end, mean"),
+        rows=tuple(
+            (_week_words(week), week.calves.mean, week.calves.low80, week.calves.high80,
+             week.of_ai_mean, total)
+            for week, total in zip(weeks, born, strict=True)
+        ),
+    )  # fmt: skip
+
+
+def _week_words(week: CalvingWeek) -> str:
+    if week.starts_on is None:
+        return f"day {week.from_day}"
+    return words.short_day(week.starts_on)
+
+
+def _half_born(forecast: Forecast, born: list[float]) -> CalvingWeek | None:
+    if not born or born[-1] <= 0:
+        return None
+    return next(
+        week for week, total in zip(forecast.calving, born, strict=True) if total >= born[-1] / 2
+    )
+
+
+def _below(forecast: Forecast, born: list[float]) -> str:
+    half = _half_born(forecast, born)
+    if half is None:
+        return "No calves in these seasons."
+    return (
+        f"Of {forecast.n:,} females {whole(born[-1])} calve on average; half of the calves are born "
+        f"by the end of the week from {_week_words(half)}."
+    )
+
+
+def _alt(forecast: Forecast, born: list[float]) -> str:
+    half = _half_born(forecast, born)
+    if half is None:
+        return f"No calves are forecast for {forecast.group}."
+    by_ai = sum(week.of_ai_mean for week in forecast.calving)
+    most = max(forecast.calving, key=lambda week: week.calves.mean)
+    return (
+        f"Of {forecast.n:,} females ({forecast.group}) {whole(born[-1])} calve on average of "
+        f"possible seasons, {whole(by_ai)} of them by AI. Half are born by the end of the week from "
+        f"{_week_words(half)}. Fullest week: from {_week_words(most)}, {whole(most.calves.mean)} "
+        f"calves ({span(most.calves.low80, most.calves.high80)} {LIKELY})."
+    )
+
+
+def _time(weeks: Sequence[CalvingWeek], fmt: look.Format, *, labelled: bool) -> look.Spec:
+    first = weeks[0].from_day if weeks else 0
+    edges = [float(week.from_day) for week in weeks] + [
+        float(weeks[-1].from_day + _WEEK if weeks else _WEEK)
+    ]
+    dated = [week.starts_on for week in weeks]
+    texts = [
+        str(week.from_day) if on is None else words.short_day(on).split(" ", 1)[1]
+        for week, on in zip(weeks, dated, strict=True)
+    ]
+    every = 1
+    while (
+        texts and look.panel_width(fmt) / len(texts) * every < fmt.wide(max(texts, key=len)) * 1.3
+    ):
+        every += 1
+    kept = {str(w.from_day): text for w, text in list(zip(weeks, texts, strict=True))[::every]}
+    pairs = ", ".join(f"'{day}': '{text}'" for day, text in kept.items())
+    return {
+        "field": "day",
+        "type": "quantitative",
+        "scale": {"domain": [first, edges[-1]], "nice": False, "zero": False},
+        "axis": {
+            **look.ticks_at(edges),
+            "labels": labelled,
+            "labelExpr": f"{{{pairs}}}[datum.value] || ''",
+            "labelFlush": False,
+            "ticks": labelled,
+            "title": _axis_title(weeks) if labelled else None,
+            "gridOpacity": 0.6,
+        },
+    }
+
+
+def _axis_title(weeks: Sequence[CalvingWeek]) -> str:
+    if weeks and weeks[0].starts_on is not None:
+        return "week from"
+    return "days since the first insemination"
+
+
+def _curve(
+    forecast: Forecast,
+    fmt: look.Format,
+    born: list[float],
+    by_end: Sequence[Interval],
+    seasons: Sequence[Sequence[float]],
+) -> look.Spec:
+    weeks = forecast.calving
+    ends = [week.from_day + _WEEK for week in weeks]
+    start = [{"day": weeks[0].from_day, "count": 0.0}] if weeks else []
+    x = _time(_shown(forecast), fmt, labelled=False)
+    top = max([*born, *(limit.high95 for limit in by_end), 4.0])
+    y = {
+        "field": "count",
+        "type": "quantitative",
+        "scale": {"domain": [0, top * 1.22], "nice": False},
+        "axis": look.upright(fmt),
+    }
+    curve = {"type": "line", "clip": True, "interpolate": "monotone"}
+    layers: list[look.Spec] = []
+    for low, high, strength in (("low95", "high95", 0.14), ("low80", "high80", 0.2),
+                                ("low50", "high50", 0.28)):  # fmt: skip
+        band = [
+            {"day": day, "count": getattr(limit, low), "high": getattr(limit, high)}
+            for day, limit in zip(ends, by_end, strict=False)
+        ]
+        layers.append(
+            look.layer_of(
+                f"soft_{low}", [row | {"high": 0.0} for row in start] + band,
+                {"type": "area", "color": look.BLUE, "opacity": strength, "clip": True,
+                 "interpolate": "monotone", "line": False},
+                x=x, y=y, y2={"field": "high"},
+            )
+        )  # fmt: skip
+    layers.append(
+        look.layer_of(
+            "soft_seasons",
+            [
+                {"day": day, "count": count, "season": i}
+                for i, season in enumerate(seasons)
+                for day, count in [(row["day"], 0.0) for row in start]
+                + list(zip(ends, season, strict=False))
+            ],
+            curve | {"color": look.INK_2, "strokeWidth": 0.6, "opacity": 0.55},
+            x=x, y=y, detail={"field": "season", "type": "nominal"},
+        )
+    )  # fmt: skip
+    by_ai = list(accumulate(week.of_ai_mean for week in weeks))
+    for name, totals, colour, dash, said, dy in (
+        ("born", born, look.BLUE, (), "all calves", -0.8),
+        ("born_ai", by_ai, look.CRIMSON, look.DASHED, "by AI", 0.9),
+    ):
+        if not any(totals):
+            continue
+        points = start + [{"day": d, "count": c} for d, c in zip(ends, totals, strict=True)]
+        layers += [
+            look.layer_of(
+                name, points,
+                curve | {"color": colour, "strokeWidth": 2.2, "strokeDash": list(dash) or [1, 0]},
+                x=x, y=y,
+            ),
+            look.layer_of(
+                f"words_{name}",
+                [{"day": ends[-1], "count": totals[-1], "text": f"{said}: {whole(totals[-1])}"}],
+                {"type": "text", "align": "right", "dx": -2, "dy": fmt.text * dy,
+                 "fontWeight": "bold", "fontSize": fmt.text, "color": colour},
+                x=x, y=y, text={"field": "text"},
+            ),
+        ]  # fmt: skip
+    said = "born so far" if by_end else "born so far (mean only: its range is not held)"
+    return {"height": fmt.text * 11, "title": look.panel_title(fmt, said), "layer": layers}
+
+
+def _weekly(forecast: Forecast, fmt: look.Format) -> look.Spec:
+    weeks = _shown(forecast)
+    top = max([week.calves.high80 for week in weeks] + [4.0])
+    rows = [
+        {
+            "day": week.from_day + 1.2, "to": week.from_day + _WEEK - 1.2,
+            "middle": week.from_day + _WEEK / 2, "mean": week.calves.mean,
+            "low": week.calves.low80, "high": week.calves.high80,
+        }
+        for week in weeks
+    ]  # fmt: skip
+    x = _time(weeks, fmt, labelled=True)
+    y = {
+        "field": "low",
+        "type": "quantitative",
+        "scale": {"domain": [0, top * 1.1], "nice": False},
+        "axis": look.upright(fmt),
+    }
+    return {
+        "height": fmt.text * 8,
+        "title": look.panel_title(fmt, f"in each week: the mean, and the range {LIKELY}"),
+        "layer": [
+            look.layer_of(
+                "soft_week", rows, {"type": "rect", "fill": look.soft(look.BLUE)},
+                x=x, x2={"field": "to"}, y=y, y2={"field": "high"},
+            ),
+            look.layer_of(
+                "week", rows, {"type": "rule", "color": look.BLUE, "strokeWidth": 2.2},
+                x=x, x2={"field": "to"}, y=y | {"field": "mean"},
+            ),
+        ],
+    }  # fmt: skip
+
+
+def _shown(forecast: Forecast) -> list[CalvingWeek]:
+    weeks = list(forecast.calving)
+    while len(weeks) > 1 and weeks[0].calves.high80 < _LEAST:
+        weeks.pop(0)
+    while len(weeks) > 1 and weeks[-1].calves.high80 < _LEAST:
+        weeks.pop()
+    return weeks

@@ -1,0 +1,275 @@
+"""Heats by half-day since the clock step: what a crew will see, and what truly happens."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import add_hours, to_local
+from sunup.reports import words
+from sunup.reports.charts import look
+from sunup.reports.charts.chart import Chart
+from sunup.reports.charts.counts import LIKELY, span, whole
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.forecast.forecast import Forecast, HalfDay
+
+HALF_DAY_H = 12.0
+_LEAST = 0.5  # females: half-days at either end that hold fewer are not drawn
+# where in its half-day each strip stands, in hours from its beginning
+_SEEN = (1.0, 5.8)
+_TRUE = (6.2, 11.0)
+
+
+def heats_chart(
+    forecast: Forecast,
+    fmt: look.Format,
+    *,
+    clock_utc: datetime | None = None,
+    zone: ZoneInfo | None = None,
+) -> Chart:
+    """Return heats by half-day, seen and true side by side, 80 in 100 seasons as soft strips.
+
+    Parameters
+    ----------
+    forecast : Forecast
+    fmt : Format
+    clock_utc, zone : datetime, ZoneInfo, optional
+        The instant of the clock step and the ranch's zone: half-days then carry local day and
+        clock. Without them they carry hours since the clock step.
+
+    Returns
+    -------
+    Chart
+        The table holds every half-day, also those too empty to draw.
+    """
+    local = (clock_utc, zone) if clock_utc is not None and zone is not None else None
+    busiest = max(forecast.heats, key=lambda half: half.seen_mean, default=None)
+    title = f"Heats by half-day in possible seasons: {forecast.group}"
+    rows = tuple(
+        (
+            _when(half, local), half.start_h,
+            half.seen_mean, half.seen_low80, half.seen_high80,
+            half.true_mean, half.true_low80, half.true_high80,
+        )
+        for half in forecast.heats
+    )  # fmt: skip
+    return Chart(
+        key="heats",
+        title=title,
+        alt=_alt(forecast, busiest, local),
+        spec=look.one_view(
+            fmt,
+            title=title,
+            below=_below(forecast, busiest, local),
+            height=round(fmt.text * 16),
+            layer=_layers(_shown(forecast), fmt, local),
+        ),
+        head=(
+            "half-day", f"hours since {forecast.clock_words}",
+            "seen, mean", "seen, low of 80 in 100", "seen, high",
+            "true, mean", "true, low of 80 in 100", "true, high",
+        ),
+        rows=rows,
+    )  # fmt: skip
+
+
+def _shown(forecast: Forecast) -> list[HalfDay]:
+    halves = list(forecast.heats)
+    while halves and max(halves[0].true_high80, halves[0].seen_high80) < _LEAST:
+        halves.pop(0)
+    while halves and max(halves[-1].true_high80, halves[-1].seen_high80) < _LEAST:
+        halves.pop()
+    return halves
+
+
+def _layers(
+    halves: list[HalfDay], fmt: look.Format, local: tuple[datetime, ZoneInfo] | None
+) -> list[look.Spec]:
+    first = halves[0].start_h if halves else 0.0
+    last = (halves[-1].start_h if halves else 0.0) + HALF_DAY_H
+    top = max((max(h.seen_high80, h.true_high80) for h in halves), default=1.0)
+    x = {
+        "field": "from",
+        "type": "quantitative",
+        "scale": {"domain": [first, last], "nice": False, "zero": False},
+        "axis": _time_axis(halves, fmt, local, first, last),
+    }
+    y = {
+        "field": "low",
+        "type": "quantitative",
+        "scale": {"domain": [0, max(4.0, top * 1.18)], "nice": False},
+        "axis": {"title": None, "tickMinStep": 1, "tickCount": 5, "domain": False, "ticks": False},
+    }
+    seen = [
+        _strip(h, _SEEN, h.seen_mean, h.seen_low80, h.seen_high80)
+        for h in halves
+    ]  # fmt: skip
+    true = [
+        _strip(h, _TRUE, h.true_mean, h.true_low80, h.true_high80)
+        for h in halves
+    ]  # fmt: skip
+    at_mean = {"field": "mean", "type": "quantitative"}
+    middle = {"field": "middle", "type": "quantitative"}
+    out = []
+    for name, strips, colour, shape, filled in (
+        ("seen", seen, look.BLUE, "circle", True),
+        ("true", true, look.OCHRE, "diamond", False),
+    ):
+        size = fmt.text * 3.2
+        out += [
+            look.layer_of(
+                f"soft_{name}", strips, {"type": "rect", "fill": look.soft(colour)},
+                x=x, x2={"field": "to"}, y=y, y2={"field": "high"},
+            ),
+            look.layer_of(
+                f"mean_{name}", strips,
+                {"type": "rule", "color": colour, "strokeWidth": 2}
+                | ({} if filled else {"strokeDash": [3, 2]}),
+                x=x, x2={"field": "to"}, y=at_mean,
+            ),
+            look.layer_of(
+                f"point_{name}", strips,
+                {
+                    "type": "point", "shape": shape, "size": size, "opacity": 1,
+                    "stroke": colour, "strokeWidth": 1.6,
+                    "fill": colour if filled else fmt.ground,
+                },
+                x=middle, y=at_mean,
+            ),
+        ]  # fmt: skip
+    return out + _names(halves, fmt, middle)
+
+
+def _strip(
+    half: HalfDay, place: tuple[float, float], mean: float, low: float, high: float
+) -> look.Spec:
+    return {
+        "from": half.start_h + place[0],
+        "to": half.start_h + place[1],
+        "middle": half.start_h + sum(place) / 2,
+        "mean": mean,
+        "low": low,
+        "high": high,
+    }
+
+
+def _names(halves: list[HalfDay], fmt: look.Format, middle: look.Spec) -> list[look.Spec]:
+    """Write "seen" and "true" over the strips of the fullest half-day."""
+    if not halves:
+        return []
+    fullest = max(halves, key=lambda h: max(h.seen_high80, h.true_high80))
+    y = {"field": "high", "type": "quantitative"}
+    high = max(fullest.seen_high80, fullest.true_high80)
+    centre = fullest.start_h + HALF_DAY_H / 2
+    return [
+        look.layer_of(
+            f"name_{name}", [{"middle": centre, "high": high, "name": name}],
+            {
+                "type": "text", "align": align, "dx": dx, "dy": -fmt.text * 0.8,
+                "fontWeight": "bold", "fontSize": fmt.text, "color": colour,
+            },
+            x=middle, y=y, text={"field": "name"},
+        )
+        for name, align, dx, colour in (
+            ("seen", "right", -4, look.BLUE),
+            ("true", "left", 4, look.OCHRE),
+        )
+    ]  # fmt: skip
+
+
+def _time_axis(
+    halves: list[HalfDay],
+    fmt: look.Format,
+    local: tuple[datetime, ZoneInfo] | None,
+    first: float,
+    last: float,
+) -> look.Spec:
+    values = [h.start_h for h in halves] + [last]
+    room = fmt.width / max(1.0, (last - first) / HALF_DAY_H)
+    if local is None:
+        labels = [f"{value:g}" for value in values]
+        if room < fmt.wide("132 "):
+            labels = [label if i % 2 == 0 else "" for i, label in enumerate(labels)]
+        title = "hours since the clock step"
+    else:
+        labels = _clock_labels(values, local, fmt, room)
+        title = "local clock"
+    return {
+        **look.ticks_at(values),
+        "title": title,
+        "grid": True,
+        "labelExpr": _looked_up(values, labels),
+        "labelFlush": False,
+        "labelAlign": "center",
+        "labelLineHeight": fmt.text * 1.15,
+    }
+
+
+def _clock_labels(
+    values: list[float], local: tuple[datetime, ZoneInfo], fmt: look.Format, room: float
+) -> list[str]:
+    """Return the clock of each half-day's beginning, the day under the first of each day.
+
+    Where there is little room the clock is short, and a day that has but one label is not named.
+    """
+    utc, zone = local
+    times = [to_local(add_hours(utc, value), zone) for value in values]
+    is_wide = room >= fmt.wide("Tue 25 ")
+    labels = []
+    for i, when in enumerate(times):
+        text = f"{when:%Hh}" if when.minute == 0 and not is_wide else f"{when:%H:%M}"
+        if not is_wide and when.minute != 0 and i % 2:
+            text = ""
+        is_first = i == 0 or times[i - 1].date() != when.date()
+        is_lone = i + 1 == len(times) or times[i + 1].date() != when.date()
+        if is_first and (is_wide or not is_lone):
+            text += f"|{words.short_day(when.date()).rsplit(' ', 1)[0]}"
+        labels.append(text)
+    return labels
+
+
+def _looked_up(values: list[float], labels: list[str]) -> str:
+    """Return an expression that gives each tick its label; the labels are our own words."""
+    pairs = ", ".join(
+        f"'{value:g}': '{label}'" for value, label in zip(values, labels, strict=True)
+    )
+    return f"split({{{pairs}}}[datum.value], '|')"
+
+
+def _when(half: HalfDay, local: tuple[datetime, ZoneInfo] | None) -> str:
+    if local is None:
+        return f"{half.start_h:g} to {half.start_h + HALF_DAY_H:g} h"
+    utc, zone = local
+    when = to_local(add_hours(utc, half.start_h), zone)
+    return f"{words.short_day(when.date())} from {when:%H:%M}"
+
+
+def _below(
+    forecast: Forecast, busiest: HalfDay | None, local: tuple[datetime, ZoneInfo] | None
+) -> str:
+    if busiest is None:
+        return "No half-days to show."
+    return (
+        f"Females whose heat begins in each half-day, of {forecast.n:,}. Dots: the mean; strips: "
+        f"the range {LIKELY}. Busiest: {_when(busiest, local)}, {whole(busiest.seen_mean)} seen "
+        f"({span(busiest.seen_low80, busiest.seen_high80)})."
+    )
+
+
+def _alt(
+    forecast: Forecast, busiest: HalfDay | None, local: tuple[datetime, ZoneInfo] | None
+) -> str:
+    if busiest is None:
+        return f"No half-days of heats are forecast for {forecast.group}."
+    seen = sum(half.seen_mean for half in forecast.heats)
+    true = sum(half.true_mean for half in forecast.heats)
+    return (
+        f"Heats by half-day of {forecast.n:,} females ({forecast.group}) after "
+        f"{forecast.clock_words}, on average of possible seasons: {whole(true)} begin, "
+        f"{whole(seen)} are seen. Busiest half-day: {_when(busiest, local)}, "
+        f"{whole(busiest.seen_mean)} seen ({span(busiest.seen_low80, busiest.seen_high80)} "
+        f"{LIKELY}) of {whole(busiest.true_mean)} that begin."
+    )

@@ -1,0 +1,293 @@
+"""Pregnant to AI as dots: fifty equally likely seasons a protocol, on one axis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from sunup.reports.charts import look
+from sunup.reports.charts.chart import Chart
+from sunup.reports.charts.counts import whole
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.forecast.forecast import Forecast
+
+HALF = 50.0  # of 100: the mark where nobody has set another
+_LEAST_SPAN = 40.0  # of 100: a narrower axis makes small differences look large
+_MOST_HIGH = 9.0  # text sizes a pile of dots may be high
+_LEAST_DOT = 0.45  # of the text size
+_LEAST_PILE = 6  # dots: flatter piles hide where seasons gather
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeasonDots:
+    """One row: equally likely seasons as counts of `n` females.
+
+    `note` stands behind the name: "chosen", or what the dots count where it is another thing.
+    """
+
+    name: str
+    n: int
+    counts: tuple[int, ...]
+    note: str = ""
+
+    def of_100(self, count: float) -> float:
+        """Return a count as of 100 females."""
+        return 100.0 * count / self.n if self.n else 0.0
+
+    def reaching(self, mark: float) -> int:
+        """Return in how many seasons the mark (of 100) is reached."""
+        least = self.least_count(mark)
+        return sum(1 for count in self.counts if count >= least)
+
+    def least_count(self, mark: float) -> int:
+        """Return the least count of females that reaches a mark of 100."""
+        return ceil(mark * self.n / 100.0 - 1e-9)
+
+    @property
+    def middle(self) -> float:
+        """The median season's count."""
+        ordered = sorted(self.counts)
+        k = len(ordered)
+        return (ordered[(k - 1) // 2] + ordered[k // 2]) / 2 if k else 0.0
+
+
+def dots_of(forecast: Forecast, *, note: str = "") -> SeasonDots:
+    """Return the row of a forecast."""
+    return SeasonDots(name=forecast.name, n=forecast.n, counts=forecast.dots, note=note)
+
+
+def pregnancy_chart(
+    rows: Sequence[SeasonDots],
+    fmt: look.Format,
+    *,
+    group: str,
+    mark: float = HALF,
+    what: str = "pregnant to AI",
+) -> Chart:
+    """Return one row of dots a protocol, in the order given, on one axis "of 100".
+
+    Parameters
+    ----------
+    rows : sequence of SeasonDots
+        One or more.
+    fmt : Format
+    group : str
+    mark : float
+        The user's own threshold, of 100 females. Seasons that reach it are filled dots.
+    what : str
+        What is counted.
+
+    Returns
+    -------
+    Chart
+    """
+    title = f"Females {what} in 50 possible seasons: {group}"
+    return Chart(
+        key="pregnancy",
+        title=title,
+        alt=f"{title}. " + " ".join(f"{_named(row)}: {_said(row, mark, what)}." for row in rows),
+        spec=look.one_view(fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what)),
+        head=(
+            "protocol", "females", f"seasons of {len(rows[0].counts) if rows else 0} with {mark:g} of 100 or more",
+            "middle season, females", "least", "most",
+            "all seasons, females",
+        ),
+        rows=tuple(
+            (
+                _named(row), row.n, row.reaching(mark), row.middle,
+                min(row.counts, default=0), max(row.counts, default=0),
+                " ".join(str(count) for count in sorted(row.counts)),
+            )
+            for row in rows
+        ),
+    )  # fmt: skip
+
+
+def _below(rows: Sequence[SeasonDots], mark: float) -> str:
+    seasons = max((len(row.counts) for row in rows), default=0)
+    return (
+        f"Each dot is one of {seasons} equally likely seasons. Filled: {mark:g} of 100 or more. "
+        "Triangle: the middle season."
+    )
+
+
+def _named(row: SeasonDots) -> str:
+    return f"{row.name} ({row.note})" if row.note else row.name
+
+
+def _said(row: SeasonDots, mark: float, what: str) -> str:
+    if not any(row.counts):
+        return f"none of {row.n:,} {what}"
+    return (
+        f"{mark:g} of 100 or more in {row.reaching(mark)} of {len(row.counts)} seasons; "
+        f"middle season {whole(row.of_100(row.middle))} of 100"
+        f" ({whole(row.middle)} of {row.n:,} females)"
+    )
+
+
+def _row_words(row: SeasonDots, mark: float, what: str) -> str:
+    if not any(row.counts):
+        return f"none {what} in any season"
+    return (
+        f"in {row.reaching(mark)} of {len(row.counts)} seasons {mark:g} or more; "
+        f"middle season {whole(row.of_100(row.middle))}"
+    )
+
+
+def _domain(rows: Sequence[SeasonDots], mark: float) -> tuple[float, float]:
+    values = [row.of_100(c) for row in rows if any(row.counts) for c in row.counts] + [mark]
+    low, high = 10 * floor((min(values) - 2) / 10), 10 * ceil((max(values) + 2) / 10)
+    while high - low < _LEAST_SPAN:
+        low, high = (low - 10, high) if (low + high) / 2 > 50 and low > 0 else (low, high + 10)
+        if low > 0 and high > 100:
+            low, high = low - 10, 100
+    return float(max(0, low)), float(min(100, high))
+
+
+def _binned(row: SeasonDots, width: float, mark: float) -> list[tuple[float, int, bool]]:
+    """Return each dot as (of 100, height in its pile, reaches the mark).
+
+    Bins are whole counts of females, and one begins at the least count that reaches the mark, so no
+    pile holds seasons of both sides.
+    """
+    if not any(row.counts):
+        return []
+    wide = max(1, round(width * row.n / 100.0))
+    start = row.least_count(mark)
+    piles: dict[int, int] = {}
+    out = []
+    for count in sorted(row.counts):
+        pile = (count - start) // wide
+        centre = start + pile * wide + (wide - 1) / 2
+        out.append((row.of_100(centre), piles.get(pile, 0), count >= start))
+        piles[pile] = piles.get(pile, 0) + 1
+    return out
+
+
+def _sized(
+    rows: Sequence[SeasonDots], fmt: look.Format, mark: float, per_100: float
+) -> tuple[list[list[tuple[float, int, bool]]], float]:
+    """Return the dots of each row and one diameter for all: the finest bins that make piles."""
+    for width in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0):
+        binned = [_binned(row, width, mark) for row in rows]
+        steps = [max(1, round(width * row.n / 100.0)) * 100.0 / row.n for row in rows if row.n]
+        dot = min([*(step * per_100 for step in steps), fmt.text])
+        tallest = max((height + 1 for row in binned for _, height, _ in row), default=1)
+        if dot >= _LEAST_DOT * fmt.text and tallest >= _LEAST_PILE:
+            break
+    return binned, min(dot, _MOST_HIGH * fmt.text / tallest)
+
+
+def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str) -> look.Spec:
+    """Return height and layers; upright places are px, worked out here."""
+    low, high = _domain(rows, mark)
+    binned, dot = _sized(rows, fmt, mark, (fmt.width - 30) / (high - low))
+    line = fmt.text * 1.3
+    dots, texts, bases, middles, marks, top = [], [], [], [], [], line * 1.2
+    for row, places in zip(rows, binned, strict=True):
+        tallest = max((height + 1 for _, height, _ in places), default=0)
+        texts += [
+            {"y": top + line * 0.75, "text": _named(row), "bold": True},
+            {"y": top + line * 1.75, "text": _row_words(row, mark, what), "bold": False},
+        ]
+        base = top + line * 2.4 + tallest * dot
+        if places:
+            # between the last count that falls short and the first that reaches it
+            edge = row.of_100(row.least_count(mark) - 0.5)
+            marks.append({"of_100": edge, "y": base - tallest * dot - 4, "end": base})
+        bases.append({"y": base + 1, "from": low, "to": high})
+        dots += [
+            {"of_100": of_100, "y": base - (height + 0.5) * dot, "reaches": reaches}
+            for of_100, height, reaches in places
+        ]
+        if places:
+            middles.append({"of_100": row.of_100(row.middle), "y": base + fmt.text * 0.55})
+        top = base + fmt.text * 1.7
+    return {
+        "height": round(top),
+        "layer": _layers(fmt, (low, high), top, dot, mark, dots, texts, bases, middles, marks),
+    }
+
+
+def _layers(
+    fmt: look.Format,
+    domain: tuple[float, float],
+    high: float,
+    dot: float,
+    mark: float,
+    dots: list[look.Spec],
+    texts: list[look.Spec],
+    bases: list[look.Spec],
+    middles: list[look.Spec],
+    edges: list[look.Spec],
+) -> list[look.Spec]:
+    x = {
+        "field": "of_100",
+        "type": "quantitative",
+        "scale": {"domain": list(domain), "nice": False, "zero": False},
+        "axis": {"title": "of 100 females", "tickCount": 5, "grid": True, "gridOpacity": 0.6},
+    }
+    y = {
+        "field": "y",
+        "type": "quantitative",
+        "scale": {"domain": [round(high), 0], "nice": False, "zero": False},
+        "axis": None,
+    }
+    area = 3.14159 * (dot * 0.82 / 2) ** 2
+    line = fmt.text * 1.3
+    marks: list[look.Spec] = [
+        look.layer_of(
+            "base", bases, {"type": "rule", "color": look.LINE, "strokeWidth": 0.8},
+            x=x | {"field": "from"}, x2={"field": "to"}, y=y,
+        ),
+        look.layer_of(
+            "threshold", edges,
+            {"type": "rule", "color": look.INK, "strokeWidth": 1.4, "strokeDash": list(look.DASHED)},
+            x=x, y=y, y2={"field": "end"},
+        ),
+        look.layer_of(
+            "threshold_words", [{"of_100": mark, "y": line * 0.4, "text": f"mark: {mark:g} of 100"}],
+            {"type": "text", "fontWeight": "bold", "fontSize": fmt.text},
+            x=x, y=y, text={"field": "text"},
+        ),
+    ]  # fmt: skip
+    for name, reaches in (("short", False), ("reaching", True)):
+        marks.append(
+            look.layer_of(
+                name,
+                [row for row in dots if row["reaches"] is reaches],
+                {
+                    "type": "circle" if reaches else "point",
+                    "size": area, "opacity": 1,
+                    "stroke": look.BLUE, "strokeWidth": max(1.0, dot * 0.13),
+                    "fill": look.BLUE if reaches else fmt.ground,
+                },
+                x=x, y=y,
+            )
+        )  # fmt: skip
+    marks.append(
+        look.layer_of(
+            "middle", middles,
+            {"type": "point", "shape": "triangle-up", "size": fmt.text * 5, "opacity": 1,
+             "fill": look.INK, "stroke": look.INK},
+            x=x, y=y,
+        )
+    )  # fmt: skip
+    for name, bold in (("names", True), ("words", False)):
+        marks.append(
+            look.layer_of(
+                name,
+                [row for row in texts if row["bold"] is bold],
+                {
+                    "type": "text", "align": "left", "baseline": "middle",
+                    "fontWeight": "bold" if bold else "normal", "fontSize": fmt.text,
+                    "limit": fmt.width - 16,
+                },
+                x={"value": 0}, y=y, text={"field": "text"},
+            )
+        )  # fmt: skip
+    return marks
