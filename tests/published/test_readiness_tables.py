@@ -241,6 +241,9 @@ def test_the_worst_reason_is_named_first_and_none_is_lost():
 def test_every_reason_names_a_figure_and_a_source():
     line = judge(cow(days=30, condition=3.0, hold_reason="lame", calving_ease=4, class_=FIRST_CALF))
     for found in line.reasons:
+        if found.rule == "hold_on_file":  # as the ranch wrote it: no figure stands behind it
+            assert found.figure == ""
+            continue
         assert found.source, found.rule
         assert LIBRARY.figure(found.figure), found.rule
 

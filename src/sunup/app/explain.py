@@ -187,6 +187,9 @@ def _female(female: FemaleLine, library: Library) -> Lines:
     ]
     for reason in female.reasons:
         lines.append((reason.rule.replace("_", " "), reason.text))
+        if not reason.figure:
+            lines.append(("figure", "none: as written in the herd list"))
+            continue
         lines.append(("figure", reason.figure + (" (yours)" if reason.yours else "")))
         lines += _sources(reason.source, library)
     return lines

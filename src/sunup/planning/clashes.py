@@ -162,7 +162,7 @@ def find_event_clashes(
         if event.group is not None and event.group != group:
             continue
         days = (event.on - first_ai_on).days
-        if event.kind == "vaccination" and -vaccine_days < days:
+        if event.kind == "vaccination" and abs(days) < vaccine_days:
             clashes.append(
                 Clash(
                     "vaccination",

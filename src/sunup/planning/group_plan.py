@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Figure, Kind
+from sunup.base.problems import Problem, Severity
 from sunup.planning.alternative import find_bulls_alone
 from sunup.planning.choice import choose_protocol, find_rule_problems, without_barred
 from sunup.planning.clashes import find_capacity_clashes, find_day_clashes, find_event_clashes
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
-    from sunup.base.problems import Problem
     from sunup.planning.dosing import Chosen
     from sunup.planning.layout import Laid
     from sunup.planning.plan import Clash, FemaleLine, Fit, Rejected
@@ -182,6 +182,16 @@ def find_insert_minimum(setting: Setting) -> Figure | None:
     )
 
 
+def _nobody(name: str, ai_on: date) -> Problem:
+    return Problem(
+        name,
+        f"Nobody in this group is ready on {ai_on:%a} {ai_on.day} {ai_on:%b}; the schedule shows "
+        "hours only.",
+        "See why beside each female, and how many are ready later.",
+        Severity.WARNING,
+    )
+
+
 def _collect(
     name: str,
     lines: Sequence[FemaleLine],
@@ -242,6 +252,8 @@ def _collect(
                 sires=sires,
             )
         )
+    if protocol is not None and laid is not None and not head:
+        problems = (*problems, _nobody(name, days.ai_on))
     classes = dict.fromkeys(line.class_ for line in lines)
     plan = GroupPlan(
         name=name,

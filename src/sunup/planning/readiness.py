@@ -46,7 +46,7 @@ class Dates:
 class ReadinessFigures:
     """The figures the rules rest on, taken from the library once."""
 
-    __slots__ = ("by_name", "exposure")
+    __slots__ = ("by_name", "exposure", "not_cycling_limit")
 
     NAMES = (
         "days_since_calving_at_ai",
@@ -74,6 +74,7 @@ class ReadinessFigures:
     def __init__(self, library: Library) -> None:
         self.by_name = {name: library.figure(f"readiness.{name}") for name in self.NAMES}
         self.exposure = ExposureFigures.of(library)
+        self.not_cycling_limit = library.figure("practice.not_cycling_limit_share")
 
     def __getitem__(self, name: str) -> Figure:
         return self.by_name[name]
@@ -97,10 +98,10 @@ def months_after(day: date, months: int) -> date:
     return min(date(year, month, 1) + timedelta(days=day.day - 1), following - timedelta(days=1))
 
 
-def _hold_on_file(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
+def _hold_on_file(f: Female, _d: Dates, _q: ReadinessFigures) -> Reason | None:
     if f.hold_reason is None:
         return None
-    return _reason("hold_on_file", State.HOLD, f.hold_reason, q.exposure.days_before_pgf)
+    return Reason("hold_on_file", State.HOLD, f.hold_reason, figure="", source=())
 
 
 def _exposure(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
@@ -330,7 +331,7 @@ def _not_cycling(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
         "not_cycling",
         State.EXPECT_LESS,
         "found not cycling: needs a protocol with a progestin",
-        q["condition_cycling_points"],
+        q.not_cycling_limit,
     )
 
 

@@ -145,8 +145,8 @@ def planned_times(start: datetime, end: datetime, *, n: int, head: int) -> tuple
     tuple of datetime
         The first is `start`; each next is a share of the hours later.
     """
-    share = (end - start) / max(head, n, 1)
-    return tuple(start + i * share for i in range(n))
+    # multiply before dividing: a rounded share would carry the last past the end
+    return tuple(start + (end - start) * i / max(head, n, 1) for i in range(n))
 
 
 def half_days(start: datetime, end: datetime) -> tuple[tuple[date, str], ...]:
