@@ -7,10 +7,14 @@ import numpy as np
 
 import sunup
 from sunup.physiology.females import FemaleKind, uniform_group
+from sunup.physiology.kernel_cache import keep_kernel
 from sunup.physiology.orders import Act, Aid, Order, OrderTable
 from sunup.physiology.params import Params
 from sunup.physiology.simulate import simulate
 
+keep_kernel(
+    [str(Path.home() / ".cache" / "sunup")]
+)  # tests compile once a machine, not once a file
 DATA = Path(sunup.__file__).parent / "library" / "data" / "physiology.toml"
 HEIFER, COW = FemaleKind.HEIFER, FemaleKind.COW
 FIRST_CALF = FemaleKind.FIRST_CALF_COW

@@ -17,7 +17,7 @@ from sunup.physiology.state import MOST_LUTEA
 
 NORMAL, SHORT = 0, 1
 LN2 = 0.6931471805599453
-WAIT_LEAST_H = 2.0  # growth slows after deviation, so the hour foretold is a little early
+WAIT_LEAST_H = 0.01  # nearer than this is there
 
 
 @compiled
@@ -57,6 +57,8 @@ def answer_to_pgf(age_days: float, dose: float, is_second: bool, indicus: float,
 def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     """Give one dose; return how many lutea began to fall."""
     n_fallen = 0
+    if dose <= 0.0:
+        return 0
     is_second = t - s.pgf_h < 25.0 and t > s.pgf_h
     u, part, _, _ = draws(luck, PGF, int(t * 2.0) + 100000)
     for k in range(s.n_cl):
@@ -144,8 +146,8 @@ def ripen(s: Any, t: float, is_kept: bool, p: Any) -> bool:
         wait = 0.0
         if s.cl_kind[k] == NORMAL:
             wait = hours_to_deviation(s, t, p)
-        if wait > 0.0:
-            s.cl_ripe[k] = t + max(WAIT_LEAST_H, wait)
+        if wait > WAIT_LEAST_H:
+            s.cl_ripe[k] = t + wait
         else:
             s.cl_fall[k] = t
             s.cl_half[k] = p.luteolysis_half_life_h

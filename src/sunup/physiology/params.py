@@ -190,6 +190,11 @@ class Params:
     bull_serves: float
     check_from_days: float
 
+    def __post_init__(self) -> None:
+        if self.luteolysis_follicle_mm > self.deviation_mm:
+            # the uterus foretells the hour of that size, which is exact only in the common phase
+            raise ParamsError(STEM + "luteolysis_follicle_mm", "is larger than deviation_mm")
+
     @classmethod
     def from_figures(cls, figures: Mapping[str, float]) -> Params:
         """Take the record out of figures by their dotted keys.

@@ -89,32 +89,6 @@ def run_chunk(
         live(s, f, p, plans[f.plan], rows, luck, end_h, ask_h, asked[i], o, no_record, finest)
 
 
-@compiled
-def run_one(
-    f: Any, p: Any, plan: Any, rows: Any, luck: Any, from_h: float, end_h: float, record: Any
-) -> int:
-    """Run one female with a trace; the same code as `run_chunk`."""
-    states = np.zeros(1, STATE)
-    outcomes = np.zeros(1, OUTCOME)
-    no_plan = np.zeros(1, PLAN)
-    s = states[0]
-    o = outcomes[0]
-    begin(s, f, p, luck)
-    begin_outcome(o, s)
-    no_ask = np.zeros(0)
-    no_states = np.zeros(0, STATE)
-    n = 0
-    if s.now_h < 0.0:
-        n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0)
-    begin_outcome(o, s)
-    kept = 0
-    for k in range(n):
-        if record[k, 0] >= from_h:
-            record[kept] = record[k]
-            kept += 1
-    return kept + live(s, f, p, plan, rows, luck, end_h, no_ask, no_states, o, record[kept:], 1.0)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What became of the females.

@@ -1,0 +1,123 @@
+"""Where the compiled kernel is kept between runs, so that only the first run ever waits.
+
+The compiler's own cache looks at one file of a function and would answer with old code after an
+edit in another. Its folder is therefore named after a hash of every source the kernel is made of,
+the compiler's version and the processor: an edit is another folder. This is the one module of the
+core that touches a disk, and only for the compiler.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib
+import inspect
+import os
+import pkgutil
+import tempfile
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import llvmlite.binding
+import numba
+
+import sunup.base.streams
+import sunup.physiology
+from sunup.physiology import simulate, trace
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+ENTRIES: tuple[Any, ...] = (simulate.run_chunk, simulate.read_p4, trace.run_one)
+FOLDER = "sunup-kernel-"
+FIRST_TIME = (
+    "Preparing the simulator for this computer. This takes about half a minute, "
+    "once after every update."
+)
+NO_PLACE = (
+    "The simulator could not be kept on this computer because no folder can be written to: "
+    "it is prepared anew at each start, which takes about half a minute. Nothing else changes."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class KernelPlace:
+    """Where the kernel is kept.
+
+    Parameters
+    ----------
+    folder : str or None
+        None: nowhere; every start compiles.
+    is_new : bool
+        True if nothing is there yet.
+    """
+
+    folder: str | None
+    is_new: bool
+
+
+def kernel_sources() -> dict[str, str]:
+    """Return the text of every module the kernel is compiled from, by name."""
+    names = [
+        f"{sunup.physiology.__name__}.{module.name}"
+        for module in pkgutil.iter_modules(sunup.physiology.__path__)
+    ]
+    modules = [importlib.import_module(name) for name in sorted(names)]
+    return {module.__name__: inspect.getsource(module) for module in (*modules, sunup.base.streams)}
+
+
+def kernel_fingerprint() -> str:
+    """Return 16 hex digits that change with any source, the compiler or the processor."""
+    parts = [f"{name}\n{text}" for name, text in kernel_sources().items()]
+    parts.append(numba.__version__)
+    parts.append(llvmlite.binding.get_host_cpu_name())
+    parts.append(llvmlite.binding.get_host_cpu_features().flatten())
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:16]
+
+
+def keep_kernel(
+    bases: Sequence[str], *, announce: Callable[[str], None] | None = None
+) -> KernelPlace:
+    """Keep the compiled kernel under the first of `bases` that can be written to.
+
+    Call it once, before the first run. Without it everything works and every start compiles.
+
+    Parameters
+    ----------
+    bases : sequence of str
+        Folders to try in their order; the machine's folder for temporary files is tried last.
+    announce : callable, optional
+        Told, in words for a user, if the next run has to compile.
+    """
+    name = FOLDER + kernel_fingerprint()
+    for base in (*bases, tempfile.gettempdir()):
+        folder = os.path.join(base, name)  # noqa: PTH118  # pathlib stands for files of the user
+        if not _can_write(folder):
+            continue
+        is_new = not any(entry.endswith(".nbi") for entry in _files_below(folder))
+        settings: Any = numba.config
+        before = settings.CACHE_DIR
+        settings.CACHE_DIR = folder
+        try:
+            for entry in ENTRIES:
+                entry.enable_caching()
+        finally:
+            settings.CACHE_DIR = before
+        if is_new and announce is not None:
+            announce(FIRST_TIME)
+        return KernelPlace(folder, is_new)
+    if announce is not None:
+        announce(NO_PLACE)
+    return KernelPlace(None, is_new=True)
+
+
+def _can_write(folder: str) -> bool:
+    try:
+        os.makedirs(folder, exist_ok=True)  # noqa: PTH103
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
+
+
+def _files_below(folder: str) -> list[str]:
+    return [name for _, _, names in os.walk(folder) for name in names]

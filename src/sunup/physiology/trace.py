@@ -1,0 +1,156 @@
+"""One female by the hour: the same compiled code as a million of them, with the recorder on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sunup.physiology.anestrus import begin
+from sunup.physiology.breeding import begin_outcome
+from sunup.physiology.compiled import compiled
+from sunup.physiology.life import live
+from sunup.physiology.orders import PLAN, OrderTable, pack_orders
+from sunup.physiology.outcome import OUTCOME
+from sunup.physiology.params import Params, pack_params
+from sunup.physiology.simulate import LOW, RunError
+from sunup.physiology.state import STATE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sunup.physiology.females import FemaleTable
+
+LINES_PER_H = 3
+EVENTS = (
+    "",
+    "wave",
+    "dominance_lost",
+    "surge",
+    "heat",
+    "ovulation",
+    "ai",
+    "gnrh",
+    "pgf",
+    "embryo_lost",
+)
+
+
+@compiled
+def run_one(
+    f: Any,
+    p: Any,
+    plan: Any,
+    rows: Any,
+    luck: Any,
+    from_h: float,
+    end_h: float,
+    record: Any,
+    outcomes: Any,
+) -> int:
+    """Run one female with a trace; the same code as `run_chunk`."""
+    states = np.zeros(1, STATE)
+    no_plan = np.zeros(1, PLAN)
+    s = states[0]
+    o = outcomes[0]
+    begin(s, f, p, luck)
+    begin_outcome(o, s)
+    no_ask = np.zeros(0)
+    no_states = np.zeros(0, STATE)
+    n = 0
+    if s.now_h < 0.0:
+        n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0)
+    begin_outcome(o, s)
+    kept = 0
+    for k in range(n):
+        if record[k, 0] >= from_h:
+            record[kept] = record[k]
+            kept += 1
+    return kept + live(s, f, p, plan, rows, luck, end_h, no_ask, no_states, o, record[kept:], 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trace:
+    """What a recorder wrote, one line for every step and event, all of shape (m,).
+
+    Parameters
+    ----------
+    hour : ndarray
+        From zero; negative before it.
+    p4 : ndarray
+        Progesterone and its like [ng/mL].
+    luteal_p4 : ndarray
+        The part from lutea [ng/mL].
+    diameter : ndarray
+        Working dominant follicle [mm]; 0 where there is none.
+    exposure : ndarray
+        To estradiol, scaled.
+    dominance : ndarray
+        Share of the dominance clock that is spent.
+    event : tuple of str
+        One of `EVENTS`; empty for a plain step.
+    outcome : record of OUTCOME
+    """
+
+    hour: NDArray[np.float64]
+    p4: NDArray[np.float64]
+    luteal_p4: NDArray[np.float64]
+    diameter: NDArray[np.float64]
+    exposure: NDArray[np.float64]
+    dominance: NDArray[np.float64]
+    event: tuple[str, ...]
+    outcome: np.void
+
+
+def trace(
+    females: FemaleTable,
+    orders: OrderTable,
+    *,
+    params: Params,
+    seed: int,
+    female: int = 0,
+    replicate: int = 0,
+    from_h: float = 0.0,
+    end_h: float | None = None,
+) -> Trace:
+    """Follow one female of a table; she meets the luck she meets in ``simulate``.
+
+    Parameters
+    ----------
+    female, replicate : int
+        Her place in the table, and the replicate.
+    from_h : float
+        First hour to keep; may be negative.
+    end_h : float, optional
+        Four days after the last order if absent.
+
+    Raises
+    ------
+    RunError
+        If the table has no such female.
+    """
+    if not 0 <= female < len(females):
+        message = f"the table has {len(females)} females; there is no female {female}."
+        raise RunError(message)
+    until = orders.last_h + 96.0 if end_h is None else end_h
+    rows, plans = pack_orders([orders])
+    record = np.zeros((int(LINES_PER_H * (until + 1200.0)), 7))
+    outcomes = np.zeros(1, OUTCOME)
+    luck = np.array([seed & LOW, seed >> 32, replicate, female], np.uint64)
+    packed = females.pack()
+    n = run_one(
+        packed[female], pack_params([params])[0], plans[0], rows, luck, from_h, until, record,
+        outcomes,
+    )  # fmt: skip
+    kept = record[:n]
+    return Trace(
+        hour=kept[:, 0],
+        p4=kept[:, 1],
+        luteal_p4=kept[:, 5],
+        diameter=kept[:, 2],
+        exposure=kept[:, 3],
+        dominance=kept[:, 4],
+        event=tuple(EVENTS[int(code)] for code in kept[:, 6]),
+        outcome=outcomes[0],
+    )
