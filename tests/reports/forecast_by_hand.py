@@ -75,7 +75,8 @@ def half_day(i):
 WATERFALL = (
     ("not_cycling", "not cycling", 21.4),
     ("no_luteum", "no corpus luteum at PGF", 9.6),
-    ("no_follicle", "no follicle for GnRH", 7.3),
+    ("luteum_held", "corpus luteum that the PGF did not end", 0.1),
+    ("no_follicle", "inseminated, but no follicle answered or ovulated in time", 7.2),
     ("heat_missed", "heat missed", 6.0),
     ("too_early", "inseminated too early", 4.4),
     ("too_late", "inseminated too late", 5.7),
@@ -128,6 +129,7 @@ def build_forecast(**more):
                 calves=interval(calves, 1.2 * calves**0.6),
                 of_ai_mean=by_ai,
                 starts_on=first_calf + timedelta(days=7 * i),
+                by_end=interval(sum(CALVES[: i + 1]), 1.3 * sum(CALVES[: i + 1]) ** 0.5),
             )
             for i, (calves, by_ai) in enumerate(zip(CALVES, BY_AI, strict=True))
         ),

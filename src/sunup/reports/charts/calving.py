@@ -19,25 +19,15 @@ _WEEK = 7
 _LEAST = 0.5  # calves: weeks at either end with fewer, at the high limit, are not drawn
 
 
-def calving_chart(
-    forecast: Forecast,
-    fmt: look.Format,
-    *,
-    by_end: Sequence[Interval] = (),
-    seasons: Sequence[Sequence[float]] = (),
-) -> Chart:
+def calving_chart(forecast: Forecast, fmt: look.Format) -> Chart:
     """Return the calving curve over the calves of each week.
 
     Parameters
     ----------
     forecast : Forecast
+        Where its weeks hold no count up to their end, the curve is the mean alone and says so
+        (ranges of single weeks do not add up to one); the weeks below carry their own ranges.
     fmt : Format
-    by_end : sequence of Interval
-        Calves born up to the end of each week of `forecast.calving`, for the band of the curve.
-        Ranges of single weeks do not add up to it. Without it the curve is the mean alone and says
-        so; the weeks below carry their ranges.
-    seasons : sequence of sequence of float
-        Example seasons, calves born up to the end of each week: thin lines.
 
     Returns
     -------
@@ -55,7 +45,7 @@ def calving_chart(
             title=title,
             below=_below(forecast, born),
             views=[
-                _curve(forecast, fmt, born, by_end, seasons),
+                _curve(forecast, fmt, born),
                 _weekly(forecast, fmt),
             ],
         ),
@@ -88,8 +78,8 @@ def _below(forecast: Forecast, born: list[float]) -> str:
     if half is None:
         return "No calves in these seasons."
     return (
-        f"Of {forecast.n:,} females {whole(born[-1])} calve on average; half of the calves are born "
-        f"by the end of the week from {_week_words(half)}."
+        f"Of {forecast.n:,} females {whole(born[-1])} calve on average; half of the calves are "
+        f"born by the end of the week from {_week_words(half)}."
     )
 
 
@@ -101,8 +91,8 @@ def _alt(forecast: Forecast, born: list[float]) -> str:
     most = max(forecast.calving, key=lambda week: week.calves.mean)
     return (
         f"Of {forecast.n:,} females ({forecast.group}) {whole(born[-1])} calve on average of "
-        f"possible seasons, {whole(by_ai)} of them by AI. Half are born by the end of the week from "
-        f"{_week_words(half)}. Fullest week: from {_week_words(most)}, {whole(most.calves.mean)} "
+        f"possible seasons, {whole(by_ai)} of them by AI. Half are born by the end of the week "
+        f"from {_week_words(half)}. Fullest week: from {_week_words(most)}, {whole(most.calves.mean)} "
         f"calves ({span(most.calves.low80, most.calves.high80)} {LIKELY})."
     )
 
@@ -146,18 +136,13 @@ def _axis_title(weeks: Sequence[CalvingWeek]) -> str:
     return "days since the first insemination"
 
 
-def _curve(
-    forecast: Forecast,
-    fmt: look.Format,
-    born: list[float],
-    by_end: Sequence[Interval],
-    seasons: Sequence[Sequence[float]],
-) -> look.Spec:
+def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec:
     weeks = forecast.calving
+    limits = [week.by_end for week in weeks if week.by_end is not None]
     ends = [week.from_day + _WEEK for week in weeks]
     start = [{"day": weeks[0].from_day, "count": 0.0}] if weeks else []
     x = _time(_shown(forecast), fmt, labelled=False)
-    top = max([*born, *(limit.high95 for limit in by_end), 4.0])
+    top = max([*born, *(limit.high95 for limit in limits), 4.0])
     y = {
         "field": "count",
         "type": "quantitative",
@@ -166,34 +151,10 @@ def _curve(
     }
     curve = {"type": "line", "clip": True, "interpolate": "monotone"}
     layers: list[look.Spec] = []
-    for low, high, strength in (("low95", "high95", 0.14), ("low80", "high80", 0.2),
-                                ("low50", "high50", 0.28)):  # fmt: skip
-        band = [
-            {"day": day, "count": getattr(limit, low), "high": getattr(limit, high)}
-            for day, limit in zip(ends, by_end, strict=False)
-        ]
-        layers.append(
-            look.layer_of(
-                f"soft_{low}", [row | {"high": 0.0} for row in start] + band,
-                {"type": "area", "color": look.BLUE, "opacity": strength, "clip": True,
-                 "interpolate": "monotone", "line": False},
-                x=x, y=y, y2={"field": "high"},
-            )
-        )  # fmt: skip
-    layers.append(
-        look.layer_of(
-            "soft_seasons",
-            [
-                {"day": day, "count": count, "season": i}
-                for i, season in enumerate(seasons)
-                for day, count in [(row["day"], 0.0) for row in start]
-                + list(zip(ends, season, strict=False))
-            ],
-            curve | {"color": look.INK_2, "strokeWidth": 0.6, "opacity": 0.55},
-            x=x, y=y, detail={"field": "season", "type": "nominal"},
-        )
-    )  # fmt: skip
+    if limits:
+        layers += _bands(limits, ends, start, x, y)
     by_ai = list(accumulate(week.of_ai_mean for week in weeks))
+    over = limits[-1].high95 if limits else 0.0  # the word stands over the band
     for name, totals, colour, dash, said, dy in (
         ("born", born, look.BLUE, (), "all calves", -0.8),
         ("born_ai", by_ai, look.CRIMSON, look.DASHED, "by AI", 0.9),
@@ -209,14 +170,43 @@ def _curve(
             ),
             look.layer_of(
                 f"words_{name}",
-                [{"day": ends[-1], "count": totals[-1], "text": f"{said}: {whole(totals[-1])}"}],
+                [{"day": ends[-1], "count": max(totals[-1], over if name == "born" else 0.0), "text": f"{said}: {whole(totals[-1])}"}],
                 {"type": "text", "align": "right", "dx": -2, "dy": fmt.text * dy,
                  "fontWeight": "bold", "fontSize": fmt.text, "color": colour},
                 x=x, y=y, text={"field": "text"},
             ),
         ]  # fmt: skip
-    said = "born so far" if by_end else "born so far (mean only: its range is not held)"
+    said = (
+        "born so far: the mean; shaded, the ranges in 50, 80 and 95 of 100 possible seasons"
+        if limits
+        else "born so far (mean only: its range is not held)"
+    )
     return {"height": fmt.text * 11, "title": look.panel_title(fmt, said), "layer": layers}
+
+
+def _bands(
+    limits: list[Interval], ends: list[int], start: list[look.Spec], x: look.Spec, y: look.Spec
+) -> list[look.Spec]:
+    """Return ranges laid over each other, so that the outermost fades."""
+    out = []
+    for name, low, high, strength in (
+        ("soft_95", [i.low95 for i in limits], [i.high95 for i in limits], 0.13),
+        ("soft_80", [i.low80 for i in limits], [i.high80 for i in limits], 0.18),
+        ("soft_50", [i.low50 for i in limits], [i.high50 for i in limits], 0.25),
+    ):
+        rows = [row | {"high": 0.0} for row in start] + [
+            {"day": day, "count": count, "high": up}
+            for day, count, up in zip(ends, low, high, strict=True)
+        ]
+        out.append(
+            look.layer_of(
+                name, rows,
+                {"type": "area", "color": look.BLUE, "opacity": strength, "clip": True,
+                 "interpolate": "monotone"},
+                x=x, y=y, y2={"field": "high"},
+            )
+        )  # fmt: skip
+    return out
 
 
 def _weekly(forecast: Forecast, fmt: look.Format) -> look.Spec:

@@ -27,6 +27,6 @@ def span(low: float, high: float) -> str:
 
 
 def counted(interval: Interval) -> str:
-    """Return an interval of counts in words: ``81 of 150, 64 to 97 in 80 of 100 possible seasons``."""
+    """Return counts in words: ``81 of 150, 64 to 97 in 80 of 100 possible seasons``."""
     of = f" of {interval.of:,}" if interval.of is not None else ""
     return f"{whole(interval.median)}{of}, {span(interval.low80, interval.high80)} {LIKELY}"

@@ -78,7 +78,8 @@ def _with_own_ids(svg: str, key: str) -> str:
 def _labelled(svg: str, chart: Chart) -> str:
     """Give the picture a name and a description that readers aloud find."""
     opening, rest = svg.split(">", 1)
-    return f'{opening} role="img"><title>{escape(chart.title)}</title><desc>{escape(chart.alt)}</desc>{rest}'
+    said = f"<title>{escape(chart.title)}</title><desc>{escape(chart.alt)}</desc>"
+    return f'{opening} role="img">{said}{rest}'
 
 
 @cache

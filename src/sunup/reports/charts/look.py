@@ -35,7 +35,7 @@ DOTTED = (1.5, 3)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Format:
-    """Where a chart is shown: width of the whole picture and size of its text, in px (pt on paper)."""
+    """Where a chart is shown: width of the picture and size of its text, in px (pt on paper)."""
 
     name: str
     width: int

@@ -90,9 +90,11 @@ def pregnancy_chart(
         key="pregnancy",
         title=title,
         alt=f"{title}. " + " ".join(f"{_named(row)}: {_said(row, mark, what)}." for row in rows),
-        spec=look.one_view(fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what)),
+        spec=look.one_view(
+            fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what)
+        ),
         head=(
-            "protocol", "females", f"seasons of {len(rows[0].counts) if rows else 0} with {mark:g} of 100 or more",
+            "protocol", "females", f"seasons with {mark:g} of 100 or more",
             "middle season, females", "least", "most",
             "all seasons, females",
         ),
@@ -187,7 +189,8 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
     low, high = _domain(rows, mark)
     binned, dot = _sized(rows, fmt, mark, (fmt.width - 30) / (high - low))
     line = fmt.text * 1.3
-    dots, texts, bases, middles, marks, top = [], [], [], [], [], line * 1.2
+    dots, texts, bases, middles, edges = [], [], [], [], []
+    top = line * 1.2
     for row, places in zip(rows, binned, strict=True):
         tallest = max((height + 1 for _, height, _ in places), default=0)
         texts += [
@@ -198,7 +201,7 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
         if places:
             # between the last count that falls short and the first that reaches it
             edge = row.of_100(row.least_count(mark) - 0.5)
-            marks.append({"of_100": edge, "y": base - tallest * dot - 4, "end": base})
+            edges.append({"of_100": edge, "y": base - tallest * dot - 4, "end": base})
         bases.append({"y": base + 1, "from": low, "to": high})
         dots += [
             {"of_100": of_100, "y": base - (height + 0.5) * dot, "reaches": reaches}
@@ -207,23 +210,23 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
         if places:
             middles.append({"of_100": row.of_100(row.middle), "y": base + fmt.text * 0.55})
         top = base + fmt.text * 1.7
+    rows_of = {
+        "dots": dots, "texts": texts, "bases": bases, "middles": middles, "edges": edges,
+    }  # fmt: skip
     return {
         "height": round(top),
-        "layer": _layers(fmt, (low, high), top, dot, mark, dots, texts, bases, middles, marks),
+        "layer": _layers(fmt, rows_of, domain=(low, high), high=top, dot=dot, mark=mark),
     }
 
 
 def _layers(
     fmt: look.Format,
+    rows_of: dict[str, list[look.Spec]],
+    *,
     domain: tuple[float, float],
     high: float,
     dot: float,
     mark: float,
-    dots: list[look.Spec],
-    texts: list[look.Spec],
-    bases: list[look.Spec],
-    middles: list[look.Spec],
-    edges: list[look.Spec],
 ) -> list[look.Spec]:
     x = {
         "field": "of_100",
@@ -241,16 +244,18 @@ def _layers(
     line = fmt.text * 1.3
     marks: list[look.Spec] = [
         look.layer_of(
-            "base", bases, {"type": "rule", "color": look.LINE, "strokeWidth": 0.8},
+            "base", rows_of["bases"], {"type": "rule", "color": look.LINE, "strokeWidth": 0.8},
             x=x | {"field": "from"}, x2={"field": "to"}, y=y,
         ),
         look.layer_of(
-            "threshold", edges,
-            {"type": "rule", "color": look.INK, "strokeWidth": 1.4, "strokeDash": list(look.DASHED)},
+            "threshold", rows_of["edges"],
+            {"type": "rule", "color": look.INK, "strokeWidth": 1.4,
+             "strokeDash": list(look.DASHED)},
             x=x, y=y, y2={"field": "end"},
         ),
         look.layer_of(
-            "threshold_words", [{"of_100": mark, "y": line * 0.4, "text": f"mark: {mark:g} of 100"}],
+            "threshold_words",
+            [{"of_100": mark, "y": line * 0.4, "text": f"mark: {mark:g} of 100"}],
             {"type": "text", "fontWeight": "bold", "fontSize": fmt.text},
             x=x, y=y, text={"field": "text"},
         ),
@@ -259,7 +264,7 @@ def _layers(
         marks.append(
             look.layer_of(
                 name,
-                [row for row in dots if row["reaches"] is reaches],
+                [row for row in rows_of["dots"] if row["reaches"] is reaches],
                 {
                     "type": "circle" if reaches else "point",
                     "size": area, "opacity": 1,
@@ -271,7 +276,7 @@ def _layers(
         )  # fmt: skip
     marks.append(
         look.layer_of(
-            "middle", middles,
+            "middle", rows_of["middles"],
             {"type": "point", "shape": "triangle-up", "size": fmt.text * 5, "opacity": 1,
              "fill": look.INK, "stroke": look.INK},
             x=x, y=y,
@@ -281,7 +286,7 @@ def _layers(
         marks.append(
             look.layer_of(
                 name,
-                [row for row in texts if row["bold"] is bold],
+                [row for row in rows_of["texts"] if row["bold"] is bold],
                 {
                     "type": "text", "align": "left", "baseline": "middle",
                     "fontWeight": "bold" if bold else "normal", "fontSize": fmt.text,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sunup.reports.charts import look
@@ -11,6 +10,8 @@ from sunup.reports.charts.counts import LIKELY, span, whole
 
 if TYPE_CHECKING:
     from sunup.forecast.forecast import Forecast, WaterfallStep
+
+_NOBODY = 0.5  # females: steps with fewer, at the high limit, are in the table but not drawn
 
 
 def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
@@ -25,9 +26,9 @@ def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
     Returns
     -------
     Chart
+        Its table holds every step, also those too small to draw.
     """
-    steps = forecast.waterfall
-    title = f"From all females to the pregnant: {forecast.group}"
+    title = f"From all females to pregnant: {forecast.group}"
     return Chart(
         key="waterfall",
         title=title,
@@ -35,25 +36,40 @@ def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
         spec=look.one_view(
             fmt,
             title=title,
-            below=(
-                "Means over possible seasons; in brackets, the range "
-                f"{LIKELY}. Hollow: lost at this step. Filled: still counted."
-            ),
+            below=_below(forecast),
             **_drawn(forecast, fmt),
         ),
         head=("step", "females, mean", "low of 80 in 100", "high"),
         rows=(
             ("all females", float(forecast.n), float(forecast.n), float(forecast.n)),
-            *((step.words, step.count, step.low80, step.high80) for step in steps),
+            *((step.words, step.count, step.low80, step.high80) for step in forecast.waterfall),
         ),
+    )
+
+
+def _shown(forecast: Forecast) -> list[WaterfallStep]:
+    """Return the steps worth a bar: those that lose anybody, and the last."""
+    return [
+        step
+        for i, step in enumerate(forecast.waterfall)
+        if step.high80 >= _NOBODY or i == len(forecast.waterfall) - 1
+    ]
+
+
+def _below(forecast: Forecast) -> str:
+    if not forecast.waterfall:
+        return "No insemination, so no steps to one."
+    return (
+        f"Means over possible seasons; in brackets the range {LIKELY}. Filled: counted. "
+        "Hollow: lost at this step."
     )
 
 
 def _alt(forecast: Forecast) -> str:
     if not forecast.waterfall:
         return f"No steps are forecast for {forecast.group}."
-    *lost, left = forecast.waterfall
-    listed = "; ".join(f"{step.words} {whole(step.count)}" for step in lost)
+    *lost, left = _shown(forecast)
+    listed = "; ".join(f"{step.words}, {whole(step.count)}" for step in lost)
     return (
         f"Of {forecast.n:,} females ({forecast.group}), {whole(left.count)} pregnant on average of "
         f"possible seasons ({span(left.low80, left.high80)} {LIKELY}). Lost on the way: {listed}."
@@ -64,68 +80,87 @@ def _label(step: WaterfallStep) -> str:
     return f"{step.words}: {whole(step.count)} ({span(step.low80, step.high80)})"
 
 
-def _drawn(forecast: Forecast, fmt: look.Format) -> look.Spec:
-    pitch, bar, line = fmt.text * 2.75, fmt.text * 0.95, fmt.text * 1.3
-    at = float(forecast.n)
-    bars = [{"from": 0.0, "to": at, "text": f"all females: {forecast.n:,}", "kind": "counted"}]
-    for i, step in enumerate(forecast.waterfall):
-        if i == len(forecast.waterfall) - 1:
-            bars.append({"from": 0.0, "to": step.count, "text": _label(step), "kind": "counted"})
+def _bars(forecast: Forecast, fmt: look.Format) -> tuple[list[look.Spec], float]:
+    """Return a bar a step with its label's lines over it, in px from the top, and the height."""
+    at, top = float(forecast.n), 0.0
+    bars: list[look.Spec] = []
+    shown = _shown(forecast)
+    for i, step in enumerate([None, *shown]):
+        if step is None:
+            place, text, kind = (0.0, at), f"all females: {forecast.n:,}", "counted"
+        elif i == len(shown):
+            place, text, kind = (0.0, step.count), _label(step), "counted"
         else:
-            bars.append({"from": at - step.count, "to": at, "text": _label(step), "kind": "lost"})
+            place, text, kind = (at - step.count, at), _label(step), "lost"
             at -= step.count
-    for i, row in enumerate(bars):
-        row |= {"label_y": i * pitch + line * 0.55, "y": i * pitch + line * 1.1,
-                "y2": i * pitch + line * 1.1 + bar}  # fmt: skip
-    joints = [
-        {
-            "at": here["to" if here["kind"] == "counted" else "from"],
-            "y": here["y2"],
-            "y2": there["y"],
-        }
-        for here, there in pairwise(bars)
-    ]
-    per_female = (fmt.width - 16) / max(1, forecast.n)
-    joints = [  # none through a label
-        joint
-        for joint, below in zip(joints, bars[1:], strict=True)
-        if joint["at"] * per_female > fmt.wide(below["text"])
-    ]  # fmt: skip
-    height = round(len(bars) * pitch)
+        lines = fmt.wrapped(text, size=fmt.text)
+        bar_top = top + fmt.text * (1.2 * len(lines) + 0.15)
+        bars.append(
+            {
+                "from": place[0], "to": place[1], "kind": kind, "lines": lines, "label_y": top,
+                "y": bar_top, "y2": bar_top + fmt.text * 0.95,
+            }
+        )  # fmt: skip
+        top = bar_top + fmt.text * 1.4
+    return bars, top
+
+
+def _joints(bars: list[look.Spec], fmt: look.Format, females: int) -> list[look.Spec]:
+    """Return thin lines from a bar to the next, but none through a label."""
+    per_female = (fmt.width - 16) / max(1, females)
+    out = []
+    for i in range(len(bars) - 1):
+        here, there = bars[i], bars[i + 1]
+        at = here["to"] if here["kind"] == "counted" else here["from"]
+        if at * per_female > max(fmt.wide(line) for line in there["lines"]):
+            out.append({"at": at, "y": here["y2"], "y2": there["y"]})
+    return out
+
+
+def _drawn(forecast: Forecast, fmt: look.Format) -> look.Spec:
+    bars, high = _bars(forecast, fmt)
     x = {
         "field": "from",
         "type": "quantitative",
         "scale": {"domain": [0, max(1, forecast.n)], "nice": False},
-        "axis": {"title": f"of {forecast.n:,} females", "tickCount": 5, "tickMinStep": 1,
-                 "grid": True, "gridOpacity": 0.6},
-    }  # fmt: skip
+        "axis": {
+            "title": f"of {forecast.n:,} females",
+            "tickCount": 5,
+            "tickMinStep": 1,
+            "grid": True,
+            "gridOpacity": 0.6,
+        },
+    }
     y = {
         "field": "y",
         "type": "quantitative",
-        "scale": {"domain": [height, 0], "nice": False, "zero": False},
+        "scale": {"domain": [round(high), 0], "nice": False, "zero": False},
         "axis": None,
     }
     layers = [
         look.layer_of(
-            "joint", joints, {"type": "rule", "color": look.LINE, "strokeWidth": 1},
+            "joint", _joints(bars, fmt, forecast.n),
+            {"type": "rule", "color": look.LINE, "strokeWidth": 1},
             x=x | {"field": "at"}, y=y, y2={"field": "y2"},
         )
     ]  # fmt: skip
-    for kind in ("counted", "lost"):
+    for kind, fill, stroke in (
+        ("counted", look.BLUE, look.BLUE),
+        ("lost", fmt.ground, look.INK),
+    ):
         layers.append(
             look.layer_of(
                 kind, [row for row in bars if row["kind"] == kind],
-                {"type": "rect", "fill": look.BLUE if kind == "counted" else fmt.ground,
-                 "stroke": look.BLUE if kind == "counted" else look.INK, "strokeWidth": 1.3},
+                {"type": "rect", "fill": fill, "stroke": stroke, "strokeWidth": 1.3},
                 x=x, x2={"field": "to"}, y=y, y2={"field": "y2"},
             )
         )  # fmt: skip
     layers.append(
         look.layer_of(
             "words", bars,
-            {"type": "text", "align": "left", "baseline": "middle", "fontSize": fmt.text,
-             "limit": fmt.width - 16},
-            x={"value": 0}, y=y | {"field": "label_y"}, text={"field": "text"},
+            {"type": "text", "align": "left", "baseline": "top", "fontSize": fmt.text,
+             "lineHeight": fmt.text * 1.2},
+            x={"value": 0}, y=y | {"field": "label_y"}, text={"field": "lines"},
         )
     )  # fmt: skip
-    return {"height": height, "layer": layers}
+    return {"height": round(high), "layer": layers}
