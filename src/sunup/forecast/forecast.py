@@ -93,12 +93,16 @@ class SeasonPeriod:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalvingWeek:
-    """Calves born in a week. `from_day` counts from the first insemination day."""
+    """Calves born in a week. `from_day` counts from the first insemination day.
+
+    `by_end` counts the calves born up to the end of the week.
+    """
 
     from_day: int
     calves: Interval
     of_ai_mean: float  # of them by AI
     starts_on: date | None = None
+    by_end: Interval | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 ACT: dict[Do, Act] = {do: Act[do.name] for do in Do if do is not Do.HEAT_AID_ON}
 ZERO_CLOCK_H = 8.0  # where no calendar is given, as in the trials
+SETTLED_H = 96.0  # after an insemination: sperm live 72 hours at most
 HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
 
 
@@ -92,11 +93,16 @@ class SeasonRule:
     bulls_after_days : float, optional
         Days from the last insemination of the protocol to bulls in; None: no bulls.
     season_days : float
-        Days from the first insemination (bulls in, for bulls alone) to bulls out.
+        Days from the first insemination (bulls in, for bulls alone) to bulls out; 0: the run ends
+        when the inseminations of the protocol are settled, which is quicker and changes nothing
+        in them.
     """
 
     bulls_after_days: float | None
     season_days: float
+
+
+NO_SEASON = SeasonRule(bulls_after_days=None, season_days=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +146,11 @@ class Orders:
     def clock_h(self) -> float:
         """Hour heats are counted from."""
         return self.tables[0].clock_h
+
+    @property
+    def has_season(self) -> bool:
+        """Whether the run goes on to the season's end."""
+        return self.season_days > 0.0
 
     @property
     def has_pgf(self) -> bool:
@@ -201,7 +212,9 @@ def make_orders(
         raise OrdersError(message)
     when = timing or nominal_timing(protocol)
     orders = [
-        order for step in protocol.steps if (order := make_order(step, when, figures)) is not None
+        order
+        for step in protocol.steps
+        if step.id in when.hours and (order := make_order(step, when, figures)) is not None
     ]
     has_ai = any(_inseminates(order) for order in orders)
     first, last = _services(orders, protocol, when)
@@ -220,7 +233,9 @@ def make_orders(
     clock = plain.clock_h
     ends = [when.untils[s.id] for s in protocol.steps if s.until is not None and s.id in when.hours]
     heats_end = max([last, *ends, clock + 24.0])
-    watch_from = [when.hours[s.id] for s in protocol.steps if s.do is Do.WATCH]
+    watch_from = [
+        when.hours[s.id] for s in protocol.steps if s.do is Do.WATCH and s.id in when.hours
+    ]
     return Orders(
         tables=tables,
         shares=shares,
@@ -228,7 +243,11 @@ def make_orders(
         last_ai_h=last + (HEAT_TO_AI_H if has_ai else 0.0),
         from_h=min([clock, *watch_from]),
         until_h=heats_end if has_ai else clock + 168.0,
-        end_h=max(last, bulls_out or 0.0, first + 24.0 * season.season_days) + 48.0,
+        end_h=max(
+            last + (HEAT_TO_AI_H if has_ai else 0.0) + SETTLED_H,
+            (bulls_out or 0.0) + 48.0,
+            first + 24.0 * season.season_days,
+        ),
         bulls_in_h=bulls_in,
         bulls_out_h=bulls_out,
         has_ai=has_ai,

@@ -42,8 +42,8 @@ def describe(arm: Arm, *, n: int, scoring: Scoring) -> FemaleTable:
         is_heifer = np.floor(place * share) > np.floor((place - 1.0) * share)
     else:
         is_heifer = np.full(n, arm.female == "heifer")
-    days = scoring.days_postpartum[0] + scoring.days_postpartum[1] * _normals(place, STEPS[0])
-    condition = scoring.body_condition[0] + scoring.body_condition[1] * _normals(place, STEPS[1])
+    days = scoring.days_postpartum[0] + scoring.days_postpartum[1] * _normals(n, STEPS[0])
+    condition = scoring.body_condition[0] + scoring.body_condition[1] * _normals(n, STEPS[1])
     cyclic = arm.cyclic_pct
     if cyclic is None:
         cyclic = scoring.cyclic_pct_missing[arm.female]
@@ -59,8 +59,8 @@ def describe(arm: Arm, *, n: int, scoring: Scoring) -> FemaleTable:
     )
 
 
-def _normals(place: NDArray[np.float64], step: float) -> NDArray[np.float64]:
-    even = np.mod(place * step, 1.0)
+def _normals(n: int, step: float) -> NDArray[np.float64]:
+    even = np.mod((np.arange(n) + 0.5) * step, 1.0)
     return np.array([normal(min(0.999, max(0.001, float(u)))) for u in even])
 
 

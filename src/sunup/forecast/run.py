@@ -31,7 +31,7 @@ from sunup.forecast.luck import (
     normal_pair,
     seed_of_block,
 )
-from sunup.forecast.orders import draw_plans
+from sunup.forecast.orders import SETTLED_H, draw_plans
 from sunup.forecast.reasons import find_reasons
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_split
@@ -161,7 +161,7 @@ def _run_block(
     moved = shifted(chance, h[:, None], sd=figures.herd_logit_sd)
     first = (place < moved) & (chance > 0.0)
     later_ai = (lives["pregnant"] == 1) & ~kernel & (lives["pregnant_by_bull"] == 0)
-    later_ai &= lives["conceived_h"] <= orders.last_ai_h + 48.0
+    later_ai &= lives["conceived_h"] <= orders.last_ai_h + SETTLED_H
     split = new_split(len(params.sets), n)
     for j, (x, _) in enumerate(NODES):
         split.add(

@@ -146,9 +146,9 @@ def summarise(
         pregnant_to_ai=interval(tally.pregnant, of=n),
         dots=find_dots(tally.pregnant),
         sources=split_spread(tally.split, females=n),
-        season=_season(run),
-        calving=_calving(run, titles.first_service_on),
-        ready_next_year=interval(tally.ready, of=n),
+        season=_season(run) if orders.has_season else (),
+        calving=_calving(run, titles.first_service_on) if orders.has_season else (),
+        ready_next_year=interval(tally.ready, of=n) if orders.has_season else None,
         cost_per_pregnancy=None if costs is None else cost_per_pregnancy(run, costs),
         waterfall=make_waterfall(tally.reasons) if orders.has_ai else (),
         library_version=figures.library_version,
@@ -206,6 +206,7 @@ def _season(run: Run) -> tuple[SeasonPeriod, ...]:
 def _calving(run: Run, first_on: date | None) -> tuple[CalvingWeek, ...]:
     """Calving weeks from the first to the last in which calves are likely at all."""
     calves, by_ai = run.tally.calves, run.tally.calves_ai
+    sums = calves.cumsum(axis=1)
     some = np.flatnonzero(calves.mean(axis=0) >= 0.05)
     if some.size == 0:
         return ()
@@ -214,6 +215,7 @@ def _calving(run: Run, first_on: date | None) -> tuple[CalvingWeek, ...]:
             from_day=FIRST_CALVING_DAY + WEEK_DAYS * i,
             calves=interval(calves[:, i], of=len(run.facts)),
             of_ai_mean=float(by_ai[:, i].mean()),
+            by_end=interval(sums[:, i], of=len(run.facts)),
             starts_on=None
             if first_on is None
             else first_on + timedelta(days=FIRST_CALVING_DAY + WEEK_DAYS * i),
@@ -233,6 +235,6 @@ def _rests_on(run: Run) -> tuple[str, ...]:
         into = (orders.bulls_in_h - orders.first_service_h) / 24.0
         out = (orders.bulls_out_h - orders.first_service_h) / 24.0
         said.append(f"bulls from day {into:.0f} to day {out:.0f} after the first service")
-    elif orders.has_ai:
+    elif orders.has_ai and orders.has_season:
         said.append("no bulls after the inseminations")
     return tuple(said)

@@ -1,0 +1,152 @@
+"""One female under a protocol, hour by hour, from the same kernel as a herd of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sunup.physiology.females import FemaleKind, uniform_group
+from sunup.physiology.trace import trace
+
+if TYPE_CHECKING:
+    from sunup.forecast.orders import Orders
+    from sunup.physiology.params import Params
+    from sunup.physiology.trace import Trace
+
+WORDS = {
+    "wave": "a wave of follicles begins",
+    "dominance_lost": "the dominant follicle gives way",
+    "surge": "LH surge set off",
+    "heat": "standing heat begins",
+    "ovulation": "ovulation",
+    "ai": "inseminated",
+    "gnrh": "GnRH",
+    "pgf": "PGF",
+    "embryo_lost": "embryo lost",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hour:
+    """What is in her at an hour: progesterone [ng/mL], of it luteal, dominant follicle [mm].
+
+    `estradiol` is her exposure to it, scaled so that 1 is about what calls a surge.
+    """
+
+    hour: float
+    progesterone: float
+    luteal: float
+    follicle_mm: float
+    estradiol: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Happening:
+    """Something that happened to her, or was done."""
+
+    hour: float
+    key: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Followed:
+    """One female's trace.
+
+    Parameters
+    ----------
+    hours : tuple of Hour
+        Whole hours from zero; negative before it.
+    happenings : tuple of Happening
+        In their order.
+    was_cycling, is_pregnant : bool
+    chance : float
+        Of pregnancy at day 30 to her first insemination, before its luck; 0 without one.
+    """
+
+    hours: tuple[Hour, ...]
+    happenings: tuple[Happening, ...]
+    was_cycling: bool
+    is_pregnant: bool
+    chance: float
+
+
+def follow_female(
+    orders: Orders,
+    *,
+    params: Params,
+    kind: FemaleKind,
+    seed: int,
+    cycle_day: float | None = None,
+    days_postpartum: float = 70.0,
+    condition: float = 5.3,
+    indicus: float = 0.0,
+    from_h: float = -48.0,
+) -> Followed:
+    """Follow one female under the first table of some orders.
+
+    Parameters
+    ----------
+    orders : Orders
+    params : Params
+    kind : FemaleKind
+    seed : int
+        Her luck.
+    cycle_day : float, optional
+        Days since the start of her last heat at zero; None: not cycling.
+    days_postpartum, condition, indicus : float
+        At zero.
+    from_h : float
+        First hour shown.
+
+    Returns
+    -------
+    Followed
+    """
+    table = uniform_group(
+        1,
+        kind=kind,
+        indicus=indicus,
+        days_postpartum=days_postpartum,
+        condition=condition,
+        share_cycling=0.0 if cycle_day is None else 1.0,
+        cycle_day=float("nan") if cycle_day is None else cycle_day,
+    )
+    kept = trace(
+        table, orders.tables[0], params=params, seed=seed, from_h=from_h, end_h=orders.end_h
+    )
+    return Followed(
+        hours=_by_hour(kept, from_h=from_h, end_h=orders.end_h),
+        happenings=tuple(
+            Happening(hour=float(hour), key=key, words=WORDS[key])
+            for hour, key in zip(kept.hour, kept.event, strict=True)
+            if key in WORDS
+        ),
+        was_cycling=bool(kept.outcome["was_cycling"]),
+        is_pregnant=bool(kept.outcome["pregnant_first"]),
+        chance=float(kept.outcome["chance_first"]),
+    )
+
+
+def _by_hour(kept: Trace, *, from_h: float, end_h: float) -> tuple[Hour, ...]:
+    """Read the trace at whole hours; between its lines everything moves slowly."""
+    if kept.hour.size == 0:
+        return ()
+    first = np.ceil(max(from_h, float(kept.hour[0])))
+    at = np.arange(first, np.floor(min(end_h, float(kept.hour[-1]))) + 1.0)
+    columns = [
+        np.interp(at, kept.hour, values)
+        for values in (kept.p4, kept.luteal_p4, kept.diameter, kept.exposure)
+    ]
+    return tuple(
+        Hour(
+            hour=float(hour),
+            progesterone=float(p4),
+            luteal=float(luteal),
+            follicle_mm=float(mm),
+            estradiol=float(exposure),
+        )
+        for hour, p4, luteal, mm, exposure in zip(at, *columns, strict=True)
+    )
