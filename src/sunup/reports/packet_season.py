@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
@@ -10,6 +11,7 @@ from sunup.planning.plan import State
 from sunup.reports import words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
     from zoneinfo import ZoneInfo
 
@@ -24,8 +26,13 @@ _CHOSEN_BY = {
 }
 
 
-def season_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
-    """Return the season summary as plain values for the template."""
+def season_page(
+    plan: Plan, zone: ZoneInfo, forecast_lines: Mapping[str, str] = MappingProxyType({})
+) -> dict[str, Any]:
+    """Return the season summary as plain values for the template.
+
+    `forecast_lines` holds one line a group that has a forecast.
+    """
     currency = words.currency_of(plan)
     return {
         "facts": [
@@ -36,7 +43,9 @@ def season_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
             ("Veterinarian", plan.prescriber or "not named yet"),
             ("Plan made", words.day_and_clock(plan.made_at_utc, zone)),
         ],
-        "groups": [_group(group, currency) for group in plan.groups],
+        "groups": [
+            _group(group, currency, forecast_lines.get(group.name, "")) for group in plan.groups
+        ],
         "strips": strips(plan, zone),
         "clashes": [
             (words.day(clash.on), clash.group, clash.text, clash.fix)
@@ -48,7 +57,7 @@ def season_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
     }
 
 
-def _group(group: GroupPlan, currency: str) -> dict[str, Any]:
+def _group(group: GroupPlan, currency: str, forecast: str) -> dict[str, Any]:
     chosen = next((fit for fit in group.fits if fit.protocol == group.chosen), None)
     return {
         "name": group.name,
@@ -56,6 +65,7 @@ def _group(group: GroupPlan, currency: str) -> dict[str, Any]:
         "n": words.count(group.n, "female"),
         "treated": f"{group.ready:,} to be treated",
         "states": _states(group),
+        "forecast": forecast,
         "chosen": group.chosen_name or "No protocol chosen",
         "chosen_by": _CHOSEN_BY.get(group.chosen_by, group.chosen_by),
         "options": words.joined([option.replace("_", " ") for option in group.options]),

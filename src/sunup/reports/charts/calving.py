@@ -92,8 +92,9 @@ def _alt(forecast: Forecast, born: list[float]) -> str:
     return (
         f"Of {forecast.n:,} females ({forecast.group}) {whole(born[-1])} calve on average of "
         f"possible seasons, {whole(by_ai)} of them by AI. Half are born by the end of the week "
-        f"from {_week_words(half)}. Fullest week: from {_week_words(most)}, {whole(most.calves.mean)} "
-        f"calves ({span(most.calves.low80, most.calves.high80)} {LIKELY})."
+        f"from {_week_words(half)}. Fullest week: from {_week_words(most)}, "
+        f"{whole(most.calves.mean)} calves "
+        f"({span(most.calves.low80, most.calves.high80)} {LIKELY})."
     )
 
 
@@ -170,7 +171,11 @@ def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec
             ),
             look.layer_of(
                 f"words_{name}",
-                [{"day": ends[-1], "count": max(totals[-1], over if name == "born" else 0.0), "text": f"{said}: {whole(totals[-1])}"}],
+                [{
+                    "day": ends[-1],
+                    "count": max(totals[-1], over if name == "born" else 0.0),
+                    "text": f"{said}: {whole(totals[-1])}",
+                }],
                 {"type": "text", "align": "right", "dx": -2, "dy": fmt.text * dy,
                  "fontWeight": "bold", "fontSize": fmt.text, "color": colour},
                 x=x, y=y, text={"field": "text"},

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 HALF = 50.0  # of 100: the mark where nobody has set another
 _LEAST_SPAN = 40.0  # of 100: a narrower axis makes small differences look large
+_OVER = 4.0  # of 100: room for half a dot beyond none and all
 _MOST_HIGH = 9.0  # text sizes a pile of dots may be high
 _LEAST_DOT = 0.45  # of the text size
 _LEAST_PILE = 6  # dots: flatter piles hide where seasons gather
@@ -141,17 +142,16 @@ def _row_words(row: SeasonDots, mark: float, what: str) -> str:
 
 
 def _domain(rows: Sequence[SeasonDots], mark: float) -> tuple[float, float]:
+    """Return whole tens about all dots and the mark, a little over where they reach 0 or 100."""
     values = [row.of_100(c) for row in rows if any(row.counts) for c in row.counts] + [mark]
     low, high = 10 * floor((min(values) - 2) / 10), 10 * ceil((max(values) + 2) / 10)
     while high - low < _LEAST_SPAN:
-        low, high = (low - 10, high) if (low + high) / 2 > 50 and low > 0 else (low, high + 10)
-        if low > 0 and high > 100:
-            low, high = low - 10, 100
-    return float(max(0, low)), float(min(100, high))
+        low, high = (low - 10, high) if low + high > 100 else (low, high + 10)
+    return max(-_OVER, float(low)), min(100 + _OVER, float(high))
 
 
 def _binned(row: SeasonDots, width: float, mark: float) -> list[tuple[float, int, bool]]:
-    """Return each dot as (of 100, height in its pile, reaches the mark).
+    """Return each dot as (of 100, place in its pile, reaches the mark).
 
     Bins are whole counts of females, and one begins at the least count that reaches the mark, so no
     pile holds seasons of both sides.
@@ -173,15 +173,39 @@ def _binned(row: SeasonDots, width: float, mark: float) -> list[tuple[float, int
 def _sized(
     rows: Sequence[SeasonDots], fmt: look.Format, mark: float, per_100: float
 ) -> tuple[list[list[tuple[float, int, bool]]], float]:
-    """Return the dots of each row and one diameter for all: the finest bins that make piles."""
+    """Return the dots of each row as (of 100, level, reaches) and one diameter for all.
+
+    The finest bins that make piles are taken; a pile too high for its row stands in columns.
+    """
     for width in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0):
         binned = [_binned(row, width, mark) for row in rows]
         steps = [max(1, round(width * row.n / 100.0)) * 100.0 / row.n for row in rows if row.n]
-        dot = min([*(step * per_100 for step in steps), fmt.text])
-        tallest = max((height + 1 for row in binned for _, height, _ in row), default=1)
-        if dot >= _LEAST_DOT * fmt.text and tallest >= _LEAST_PILE:
+        room = per_100 * min(steps, default=10.0)
+        tallest = 1 + max((place for row in binned for _, place, _ in row), default=0)
+        if room >= _LEAST_DOT * fmt.text and tallest >= _LEAST_PILE:
             break
-    return binned, min(dot, _MOST_HIGH * fmt.text / tallest)
+    columns = 1
+    while columns < 8 and ceil(tallest / columns) * _diameter(fmt, room, columns) > (
+        _MOST_HIGH * fmt.text
+    ):
+        columns += 1
+    dot = _diameter(fmt, room, columns)
+    placed = [
+        [
+            (
+                of_100 + (place % columns - (columns - 1) / 2) * dot / per_100,
+                place // columns,
+                reaches,
+            )
+            for of_100, place, reaches in row
+        ]
+        for row in binned
+    ]
+    return placed, dot
+
+
+def _diameter(fmt: look.Format, room: float, columns: int) -> float:
+    return min(fmt.text, room / columns)
 
 
 def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str) -> look.Spec:
@@ -189,11 +213,13 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
     low, high = _domain(rows, mark)
     binned, dot = _sized(rows, fmt, mark, (fmt.width - 30) / (high - low))
     line = fmt.text * 1.3
-    dots, texts, bases, middles, edges = [], [], [], [], []
+    rows_of: dict[str, list[look.Spec]] = {
+        "dots": [], "texts": [], "bases": [], "middles": [], "edges": [],
+    }  # fmt: skip
     top = line * 1.2
     for row, places in zip(rows, binned, strict=True):
         tallest = max((height + 1 for _, height, _ in places), default=0)
-        texts += [
+        rows_of["texts"] += [
             {"y": top + line * 0.75, "text": _named(row), "bold": True},
             {"y": top + line * 1.75, "text": _row_words(row, mark, what), "bold": False},
         ]
@@ -201,18 +227,17 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
         if places:
             # between the last count that falls short and the first that reaches it
             edge = row.of_100(row.least_count(mark) - 0.5)
-            edges.append({"of_100": edge, "y": base - tallest * dot - 4, "end": base})
-        bases.append({"y": base + 1, "from": low, "to": high})
-        dots += [
+            rows_of["edges"].append({"of_100": edge, "y": base - tallest * dot - 4, "end": base})
+        rows_of["bases"].append({"y": base + 1, "from": low, "to": high})
+        rows_of["dots"] += [
             {"of_100": of_100, "y": base - (height + 0.5) * dot, "reaches": reaches}
             for of_100, height, reaches in places
         ]
         if places:
-            middles.append({"of_100": row.of_100(row.middle), "y": base + fmt.text * 0.55})
+            rows_of["middles"].append(
+                {"of_100": row.of_100(row.middle), "y": base + fmt.text * 0.55}
+            )
         top = base + fmt.text * 1.7
-    rows_of = {
-        "dots": dots, "texts": texts, "bases": bases, "middles": middles, "edges": edges,
-    }  # fmt: skip
     return {
         "height": round(top),
         "layer": _layers(fmt, rows_of, domain=(low, high), high=top, dot=dot, mark=mark),

@@ -1,0 +1,199 @@
+"""The forecast of a group on paper: what to expect, in pictures and counts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import add_hours
+from sunup.reports import words
+from sunup.reports.charts.calving import calving_chart
+from sunup.reports.charts.counts import LIKELY, span, whole
+from sunup.reports.charts.draw import draw_svg
+from sunup.reports.charts.heats import heats_chart
+from sunup.reports.charts.look import PAPER
+from sunup.reports.charts.pregnancy import dots_of, pregnancy_chart
+from sunup.reports.charts.waterfall import waterfall_chart
+from sunup.reports.printable import printable
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.forecast.forecast import Forecast, Interval
+    from sunup.planning.plan import GroupPlan, Plan
+    from sunup.reports.charts.chart import Chart
+
+_NEAR_H = 3.0  # a step this near the forecast's clock step is it, moved by tolerance or clocks
+
+
+def forecast_pages(
+    plan: Plan,
+    zone: ZoneInfo,
+    forecasts: Mapping[str, Forecast],
+    compared: Mapping[str, Sequence[Forecast]],
+) -> list[dict[str, Any]]:
+    """Return the forecast of each group that has one, in the order of the plan's groups.
+
+    Parameters
+    ----------
+    plan : Plan
+    zone : ZoneInfo
+    forecasts : mapping of group name to Forecast
+        Of the chosen protocol.
+    compared : mapping of group name to forecasts
+        Of other protocols and of bulls alone, drawn beside it.
+
+    Returns
+    -------
+    list of dict
+        Pictures are SVG text.
+    """
+    currency = words.currency_of(plan)
+    return [
+        _page(group, forecasts[group.name], compared.get(group.name, ()), zone, currency)
+        for group in plan.groups
+        if group.name in forecasts
+    ]
+
+
+def natural_count(forecast: Forecast) -> str:
+    """Return the one line of the season summary: a count, its range and how likely that is."""
+    if not forecast.waterfall:
+        by_end = forecast.season[-1].by_end if forecast.season else forecast.pregnant_to_ai
+        what = "pregnant by the end of the season"
+    else:
+        by_end, what = forecast.pregnant_to_ai, "pregnant to AI"
+    return (
+        f"{whole(by_end.median)} of {forecast.n:,} females {what} in the middle season; "
+        f"{span(by_end.low80, by_end.high80)} {LIKELY}"
+    )
+
+
+def _page(
+    group: GroupPlan,
+    forecast: Forecast,
+    compared: Sequence[Forecast],
+    zone: ZoneInfo,
+    currency: str,
+) -> dict[str, Any]:
+    return {
+        "group": forecast.group,
+        "name": forecast.name,
+        "options": words.joined([option.replace("_", " ") for option in forecast.options]),
+        "headline": f"{natural_count(forecast)}.",
+        "table": _table(forecast, currency),
+        "pictures": [_picture(c) for c in _charts(group, forecast, compared, zone)],
+        "sources": _sources(forecast),
+        "lists": [
+            (title, [_sentence(text) for text in texts])
+            for title, texts in (
+                ("What it rests on", forecast.rests_on),
+                ("What was not on file and had to be assumed", forecast.assumed),
+                ("What it leaves out", forecast.left_out),
+            )
+            if texts
+        ],
+        "made_with": (
+            f"Seed {forecast.seed}, {words.count(forecast.replicates, 'season')} simulated. "
+            f"Library {forecast.library_version}, parameters {forecast.params_version}: "
+            f"{forecast.params_words.rstrip('.')}. The same seed gives the same numbers."
+        ),
+    }
+
+
+def _charts(
+    group: GroupPlan, forecast: Forecast, compared: Sequence[Forecast], zone: ZoneInfo
+) -> list[Chart]:
+    rows = [dots_of(forecast, note="chosen"), *(dots_of(other) for other in compared)]
+    charts = [pregnancy_chart(rows, PAPER, group=forecast.group)]
+    if forecast.heats:
+        clock = _clock_instant(group, forecast)
+        charts.append(heats_chart(forecast, PAPER, clock_utc=clock, zone=zone))
+    if forecast.waterfall:
+        charts.append(waterfall_chart(forecast, PAPER))
+    if forecast.calving:
+        charts.append(calving_chart(forecast, PAPER))
+    return charts
+
+
+def _picture(chart: Chart) -> dict[str, str]:
+    svg, _ = printable(draw_svg(chart))
+    return {"svg": svg, "alt": chart.alt}
+
+
+def _clock_instant(group: GroupPlan, forecast: Forecast) -> datetime | None:
+    """Return when heats are counted from: the scheduled step at that hour, or nothing."""
+    steps = [step for step in group.schedule if not step.cancelled]
+    if not steps:
+        return None
+    zero = min(step.at_utc for step in steps)
+    wanted = add_hours(zero, forecast.clock_h)
+    nearest = min((step.at_utc for step in steps), key=lambda at: abs(at - wanted))
+    is_near = abs((nearest - wanted).total_seconds()) <= _NEAR_H * 3600
+    return nearest if is_near else wanted
+
+
+def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:
+    counts: list[tuple[str, Interval]] = []
+    if forecast.waterfall:
+        counts += [
+            ("inseminated after a heat seen", forecast.on_heat),
+            ("inseminated at a set time", forecast.on_time),
+            ("pregnant to AI", forecast.pregnant_to_ai),
+        ]
+    counts += [
+        (f"pregnant by day {period.to_day} of the season", period.by_end)
+        for period in forecast.season
+    ]
+    if forecast.ready_next_year is not None:
+        counts.append(("calving in time to be ready next year", forecast.ready_next_year))
+    rows: list[tuple[str, ...]] = [
+        (
+            what,
+            _of(interval),
+            span(interval.low50, interval.high50),
+            span(interval.low80, interval.high80),
+            span(interval.low95, interval.high95),
+        )
+        for what, interval in counts
+    ]
+    cost = forecast.cost_per_pregnancy
+    if cost is not None:
+        what = "cost of a pregnancy to AI" if forecast.waterfall else "cost of a pregnancy"
+        unit = f", {currency}" if currency else ""
+        rows.append(
+            (
+                what + unit,
+                whole(cost.median),
+                span(cost.low50, cost.high50),
+                span(cost.low80, cost.high80),
+                span(cost.low95, cost.high95),
+            )
+        )
+    return rows
+
+
+def _of(interval: Interval) -> str:
+    of = "" if interval.of is None else f" of {interval.of:,}"
+    return f"{whole(interval.median)}{of}"
+
+
+def _sources(forecast: Forecast) -> list[tuple[str, str]]:
+    """Return the three sources of spread apart, in females of 100, as standard deviations."""
+    spread = forecast.sources
+    known = (
+        f"what is not known of the animal ({spread.sets} parameter sets)"
+        if spread.sets > 1
+        else "what is not known of the animal: not counted, only one parameter set is held"
+    )
+    return [
+        (f"luck of the draw among {forecast.n:,} females", words.number(spread.luck, 1)),
+        ("how herds differ from each other", words.number(spread.herd, 1)),
+        (known, words.number(spread.parameters, 1) if spread.sets > 1 else "none"),
+        ("all together", words.number(spread.total, 1)),
+    ]
+
+
+def _sentence(text: str) -> str:
+    return words.upper_first(text.rstrip(".")) + "."
