@@ -18,6 +18,7 @@ KINDS: tuple[tuple[type[Any], str], ...] = (
     (p.Reason, "an entry of a female's `reasons`"),
     (p.GroupPlan, "an entry of `groups`"),
     (p.Fit, "an entry of a group's `fits`"),
+    (p.ForecastSummary, "`forecast` of a fit, of a group and of bulls alone"),
     (p.Money, "one cost"),
     (p.Published, "a published result beside a protocol"),
     (p.Rejected, "an entry of a group's `rejected`"),

@@ -61,6 +61,7 @@ MEANINGS: dict[str, str] = {
     "GroupPlan.sires": "semen by bull",
     "GroupPlan.cost_per_female": "in the region's currency",
     "GroupPlan.cost_total": "the same times the females treated",
+    "GroupPlan.forecast": "of what is chosen, with its planned hours; null unless asked for",
     "Fit.protocol": "key",
     "Fit.name": "name used in the literature",
     "Fit.standing": "recommended, older or research",
@@ -74,7 +75,7 @@ MEANINGS: dict[str, str] = {
     "Fit.published": "published results held for it",
     "Fit.notes": "what to mind with this group",
     "Fit.first_treatment_on": "the day it would have to start",
-    "Fit.forecast": "its place; null until forecasts exist",
+    "Fit.forecast": "null unless a forecast was asked for",
     "Money.item": "what",
     "Money.per": "female or group",
     "Money.amount": "in the region's currency",
@@ -98,6 +99,26 @@ MEANINGS: dict[str, str] = {
     "BullsAlone.earlier_calf_value_per_day": "what a calf born a day earlier is worth more",
     "BullsAlone.note": "what it leaves out",
     "BullsAlone.cleanup_per_female": "bulls after AI, a female; not part of a protocol's cost",
+    "BullsAlone.forecast": "null unless a forecast was asked for",
+    "ForecastSummary.n": "females treated; every count is of these",
+    "ForecastSummary.seed": "the same seed gives the same numbers",
+    "ForecastSummary.replicates": "seasons simulated",
+    "ForecastSummary.pregnant_to_ai": "[low, median, high] at day 30; 80 of 100 seasons lie "
+    "between low and high; null for bulls alone",
+    "ForecastSummary.on_heat": "females inseminated first after a heat seen, mean",
+    "ForecastSummary.on_time": "females inseminated first at a set time, mean",
+    "ForecastSummary.pregnant_in_season": "the same of all that conceive in the season; null where "
+    "the run ended with the inseminations",
+    "ForecastSummary.cost_per_pregnancy": "the same per pregnancy to AI (bulls alone: of the "
+    "season), in the region's currency",
+    "ForecastSummary.spread": "[luck of the draw, herd to herd, parameters of the animal] of "
+    "pregnant_to_ai: standard deviations, females of 100",
+    "ForecastSummary.better_than_chosen": "chance that more are pregnant to AI than with what is "
+    "chosen, same females and luck; null for what is chosen",
+    "ForecastSummary.more_than_chosen": "[low, median, high] how many more, less below 0",
+    "ForecastSummary.rests_on": "what it rests on",
+    "ForecastSummary.assumed": "what was not on file and drawn",
+    "ForecastSummary.left_out": "what it does not know of",
     "LaterView.days": "days later",
     "LaterView.ready": "how many ready then",
     "ScheduledStep.uid": "id of the step, random, kept when planned again",

@@ -39,6 +39,7 @@ class Outcome:
     problems: tuple[Problem, ...]
     rows: int
     files: tuple[Path, ...] = ()
+    females: tuple[Female, ...] = ()  # as read, for a forecast
 
 
 def find_today() -> date:
@@ -120,7 +121,7 @@ def plan_season(
             *problems,
             Problem(str(herd_file), "No female could be read.", "Mend the file and try again."),
         )
-    return Outcome(plan, problems, herd.rows)
+    return Outcome(plan, problems, herd.rows, females=tuple(herd.females))
 
 
 def _name_from(herd_file: Path) -> str:

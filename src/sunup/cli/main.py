@@ -12,7 +12,7 @@ import typer
 
 from sunup import __version__
 from sunup.base.problems import UsageError
-from sunup.cli import check, explain, herd, plan, protocol
+from sunup.cli import check, explain, forecast, herd, plan, protocol, trace
 
 EPILOG = (
     "Start with: sunup plan herd.csv --first-ai 2027-05-25 --zone America/Denver --out packet. "
@@ -28,6 +28,8 @@ app = typer.Typer(
     epilog=EPILOG,
 )
 app.command("plan", epilog=plan.EXAMPLE)(plan.plan)
+app.command("forecast", epilog=forecast.EXAMPLE)(forecast.forecast)
+app.command("trace", epilog=trace.EXAMPLE)(trace.trace)
 app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
 app.command("check", epilog=check.EXAMPLE)(check.check)

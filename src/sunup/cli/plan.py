@@ -105,6 +105,16 @@ def plan(
     show_all: Annotated[
         bool, typer.Option("--all", help="Show older and research protocols too.")
     ] = False,
+    forecast: Annotated[
+        bool,
+        typer.Option("--forecast", help="Simulate what each choice will do to these females."),
+    ] = False,
+    seed: Annotated[
+        int, typer.Option(min=0, max=2**64 - 1, help="Of the forecast: same seed, same numbers.")
+    ] = 1,
+    replicates: Annotated[
+        int, typer.Option(min=20, max=100_000, help="Seasons simulated for the forecast.")
+    ] = 200,
     json_: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
 ) -> None:
     """Say who is ready and which protocols fit; lay them out to the hour; write the packet.
@@ -163,6 +173,8 @@ def plan(
         previous=former,
         as_of_given=as_of is not None,
     )
+    if forecast:
+        outcome = _with_forecasts(outcome, seed=seed, replicates=replicates, overlay=overlay)
     if out is not None:
         outcome = write_packet(outcome, out, pdf=not no_pdf, paper=paper)
     if json_:
@@ -178,3 +190,19 @@ def _as_json(outcome: "Outcome", data: dict[str, Any]) -> dict[str, Any]:
     data["problems"] = [p.to_json() for p in outcome.problems]
     data["files"] = [str(path) for path in outcome.files]
     return data
+
+
+def _with_forecasts(
+    outcome: "Outcome", *, seed: int, replicates: int, overlay: Path | None
+) -> "Outcome":
+    import sys
+
+    from sunup.app.forecast_kernel import prepare_kernel
+    from sunup.app.forecast_plan import add_forecasts
+    from sunup.app.forecast_season import Asked
+    from sunup.cli.forecast_view import Progress
+
+    prepare_kernel(lambda words: print(words, file=sys.stderr))
+    return add_forecasts(
+        outcome, asked=Asked(seed=seed, replicates=replicates), overlay=overlay, tell=Progress()
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
 from sunup.planning.readiness import RULE_WORDS
 
@@ -72,6 +73,8 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
         "  later: " + ", ".join(f"{view.ready} ready {view.days} days on" for view in group.later)
     )
     _print_fits(group, show_all=show_all)
+    if group.forecast is not None:
+        print_choices(group)
     if group.chosen_name:
         how = "named by you" if group.chosen_by == "asked" else "the default: first that fits"
         out.print(f"\nChosen for {group.name}: {group.chosen_name} ({how})")

@@ -85,6 +85,32 @@ class Published:
 
 
 @dataclass(frozen=True, slots=True)
+class ForecastSummary:
+    """What a simulation says of one choice for a group, in females of the `n` treated.
+
+    The ranges hold 80 of 100 seasons: (low, median, high). `better_than_chosen` is the chance that
+    this choice leaves more females pregnant to AI than the one chosen, on the same females with
+    the same luck; `more_than_chosen` how many more. The `spread` is (luck of the draw, herd to
+    herd, parameters of the animal): standard deviations in females of 100; None where not asked.
+    """
+
+    n: int
+    seed: int
+    replicates: int
+    pregnant_to_ai: tuple[float, float, float] | None
+    on_heat: float
+    on_time: float
+    pregnant_in_season: tuple[float, float, float] | None
+    cost_per_pregnancy: tuple[float, float, float] | None
+    spread: tuple[float, float, float] | None
+    better_than_chosen: float | None
+    more_than_chosen: tuple[float, float, float] | None
+    rests_on: tuple[str, ...]
+    assumed: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Fit:
     """A protocol that fits a group."""
 
@@ -100,7 +126,7 @@ class Fit:
     published: tuple[Published, ...]
     notes: tuple[str, ...]
     first_treatment_on: date | None = None
-    forecast: None = None  # its place; the next issue fills it
+    forecast: ForecastSummary | None = None  # where one was asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +150,7 @@ class BullsAlone:
     earlier_calf_value_per_day: float
     note: str
     cleanup_per_female: float = 0.0  # bulls after AI, a female; not in any protocol's cost
+    forecast: ForecastSummary | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,6 +303,7 @@ class GroupPlan:
     sires: tuple[SireUse, ...]
     cost_per_female: float | None = None
     cost_total: float | None = None
+    forecast: ForecastSummary | None = None  # of what is chosen, with its planned hours
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,220 @@
+"""Use-case: put forecasts into a plan: what is chosen, what else fits, bulls alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sunup.app.forecast_season import (
+    Asked,
+    Bench,
+    forecast_chosen,
+    forecast_protocol,
+    make_bench,
+    no_forecast,
+    treated,
+    with_options,
+)
+from sunup.app.open import open_library
+from sunup.base.hours import find_zone, to_local
+from sunup.forecast.compare import compare
+from sunup.forecast.herd import find_facts
+from sunup.forecast.orders import OrdersError, bulls_alone
+from sunup.forecast.run import run_group
+from sunup.forecast.summary import Costs, Titles, summarise
+from sunup.planning.options import OptionError
+from sunup.planning.plan import ForecastSummary
+from sunup.protocols.protocol import Standing, Style
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from sunup.app.plan_season import Outcome
+    from sunup.base.problems import Problem
+    from sunup.forecast.forecast import Comparison, Forecast, Interval
+    from sunup.forecast.run import Run
+    from sunup.planning.plan import BullsAlone, Fit, GroupPlan
+    from sunup.records.female import Female
+
+
+def add_forecasts(
+    outcome: Outcome,
+    *,
+    asked: Asked,
+    overlay: Path | None = None,
+    tell: Callable[[str, float], None] | None = None,
+) -> Outcome:
+    """Forecast every group's choices and put summaries into the plan.
+
+    The protocol chosen is run with its planned hours to the season's end; the other recommended
+    protocols that fit with their published hours, until their inseminations are settled; all on
+    the same females with the same luck.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    asked : Asked
+    overlay : Path, optional
+        The one the plan was made with.
+    tell : callable, optional
+        Called with what is run and the share done.
+
+    Returns
+    -------
+    Outcome
+        Groups that cannot be forecast stay as they are, with a problem that says why.
+    """
+    library, _ = open_library(overlay)
+    bench = make_bench(outcome.plan, library, asked=asked)
+    groups: list[GroupPlan] = []
+    problems: list[Problem] = []
+    for group in outcome.plan.groups:
+        females = treated(outcome.females, group)
+        if group.chosen is None or not females:
+            groups.append(group)
+            continue
+        try:
+            groups.append(_forecast_group(bench, group, females, tell=tell))
+        except OrdersError as error:
+            groups.append(group)
+            problems.append(no_forecast(group.name, str(error).rstrip(".")))
+    return replace(
+        outcome,
+        plan=replace(outcome.plan, groups=tuple(groups)),
+        problems=(*outcome.problems, *problems),
+    )
+
+
+def _forecast_group(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    tell: Callable[[str, float], None] | None,
+) -> GroupPlan:
+    forecast, run = forecast_chosen(
+        bench, group, females, tell=_named(tell, f"{group.name}, {group.chosen}")
+    )
+    summary = summary_of(forecast)
+    fits = tuple(
+        replace(fit, forecast=summary)
+        if fit.protocol == group.chosen
+        else replace(fit, forecast=_forecast_fit(bench, group, females, fit, run, tell=tell))
+        for fit in group.fits
+    )
+    return replace(
+        group,
+        forecast=summary,
+        fits=fits,
+        bulls_alone=_forecast_bulls(bench, group, females, tell=tell),
+    )
+
+
+def _forecast_fit(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    fit: Fit,
+    chosen: Run,
+    *,
+    tell: Callable[[str, float], None] | None,
+) -> ForecastSummary | None:
+    """Forecast a recommended protocol with AI that fits; None for others."""
+    if fit.standing != Standing.RECOMMENDED.value or fit.style == Style.NATURAL_SERVICE.value:
+        return None
+    if fit.first_treatment_on is None:
+        return None
+    plain = bench.library.protocols[fit.protocol]
+    try:
+        protocol = with_options(bench, group, plain)
+    except OptionError:
+        protocol = plain
+    try:
+        forecast, run = forecast_protocol(
+            bench,
+            group,
+            females,
+            protocol=protocol,
+            zero_on=fit.first_treatment_on,
+            tell=_named(tell, f"{group.name}, {fit.protocol}"),
+        )
+    except OrdersError:
+        return None
+    against = compare(group.name, (fit.protocol, run), (group.chosen or "", chosen))
+    return summary_of(forecast, against=against)
+
+
+def _forecast_bulls(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    tell: Callable[[str, float], None] | None,
+) -> BullsAlone:
+    """Forecast bulls alone, turned in on the day inseminations would begin."""
+    first = min(s.at_utc for s in group.schedule if s.do in {"ai", "watch", "bulls_in"})
+    season = bench.season(females)
+    facts = find_facts(
+        females,
+        zero_on=to_local(first, find_zone(bench.plan.zone)).date(),
+        library=bench.library,
+        figures=bench.figures,
+    )
+    named = _named(tell, f"{group.name}, bulls alone")
+    run = run_group(
+        facts,
+        bulls_alone(season),
+        figures=bench.figures,
+        params=bench.params,
+        seed=bench.asked.seed,
+        replicates=bench.asked.replicates,
+        threads=bench.threads,
+        tell=None if named is None else lambda share: named("", share),
+    )
+    forecast = summarise(
+        run,
+        titles=Titles(group=group.name, protocol="bulls_alone", name="bulls alone"),
+        figures=bench.figures,
+        costs=Costs(per_female=group.bulls_alone.cost_per_female),
+    )
+    return replace(group.bulls_alone, forecast=summary_of(forecast))
+
+
+def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> ForecastSummary:
+    """Return what a plan keeps of a forecast."""
+    has_ai = bool(forecast.waterfall)
+    sources = forecast.sources
+    return ForecastSummary(
+        n=forecast.n,
+        seed=forecast.seed,
+        replicates=forecast.replicates,
+        pregnant_to_ai=_range(forecast.pregnant_to_ai) if has_ai else None,
+        on_heat=forecast.on_heat.mean,
+        on_time=forecast.on_time.mean,
+        pregnant_in_season=_range(forecast.season[-1].by_end) if forecast.season else None,
+        cost_per_pregnancy=None
+        if forecast.cost_per_pregnancy is None
+        else _range(forecast.cost_per_pregnancy),
+        spread=(sources.luck, sources.herd, sources.parameters) if has_ai else None,
+        better_than_chosen=None if against is None else against.chance_a_better,
+        more_than_chosen=None
+        if against is None
+        else (against.more_low80, against.more_median, against.more_high80),
+        rests_on=forecast.rests_on,
+        assumed=forecast.assumed,
+        left_out=forecast.left_out,
+    )
+
+
+def _range(interval: Interval) -> tuple[float, float, float]:
+    return interval.low80, interval.median, interval.high80
+
+
+def _named(
+    tell: Callable[[str, float], None] | None, name: str
+) -> Callable[[str, float], None] | None:
+    """Tell under another name than the group's."""
+    if tell is None:
+        return None
+    return lambda _group, share: tell(name, share)

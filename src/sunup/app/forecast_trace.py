@@ -1,0 +1,88 @@
+"""Use-case: one female under one protocol, hour by hour."""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING
+
+from sunup.app.open import open_library
+from sunup.base.problems import UsageError
+from sunup.forecast.figures import ForecastFigures, params_from_library
+from sunup.forecast.follow import follow_female
+from sunup.forecast.orders import NO_SEASON, OrdersError, make_orders
+from sunup.physiology.females import FemaleError, FemaleKind
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from sunup.forecast.follow import Followed
+
+_LONGEST_CYCLE_DAYS = 60.0
+
+
+def trace_female(
+    protocol: str,
+    *,
+    class_: str,
+    cycle_day: float | None,
+    seed: int,
+    days_postpartum: float,
+    condition: float,
+    overlay: Path | None = None,
+) -> tuple[Followed, str]:
+    """Follow one female under a protocol's published hours.
+
+    Parameters
+    ----------
+    protocol : str
+        Its key.
+    class_ : str
+        heifer, first_calf_cow or cow.
+    cycle_day : float, optional
+        At the first treatment; None: not cycling.
+    seed : int
+    days_postpartum, condition : float
+    overlay : Path, optional
+
+    Returns
+    -------
+    Followed
+    words : str
+        How far the parameters are from a fit.
+
+    Raises
+    ------
+    UsageError
+        If the protocol or class is not known, or she cannot be.
+    """
+    library, _ = open_library(overlay)
+    if protocol not in library.protocols:
+        near = difflib.get_close_matches(protocol, library.protocols, n=3)
+        hint = f" Did you mean {', '.join(near)}?" if near else ""
+        message = f"No protocol '{protocol}'.{hint} See: sunup protocol list --all."
+        raise UsageError(message)
+    if class_ not in set(FemaleKind):
+        message = f"--class '{class_}' is not known. Known: {', '.join(FemaleKind)}."
+        raise UsageError(message)
+    if cycle_day is not None and not 0.0 <= cycle_day <= _LONGEST_CYCLE_DAYS:
+        message = f"--cycle-day {cycle_day:g}: give the days since her last heat, 0 to 60."
+        raise UsageError(message)
+    params = params_from_library(library)
+    try:
+        orders = make_orders(
+            library.protocols[protocol],
+            figures=ForecastFigures.from_library(library),
+            season=NO_SEASON,
+        )
+        followed = follow_female(
+            orders,
+            params=params.sets[0],
+            kind=FemaleKind(class_),
+            seed=seed,
+            cycle_day=cycle_day,
+            days_postpartum=days_postpartum,
+            condition=condition,
+        )
+    except (OrdersError, FemaleError) as error:
+        raise UsageError(str(error)) from None
+    return followed, params.words

@@ -1,0 +1,132 @@
+"""``sunup forecast``: what the plan will do to this herd."""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EXAMPLE = (
+    "Example: sunup forecast herd.csv --first-ai 2027-05-25 --zone America/Denver "
+    "--protocol cows=co_synch_insert7_cow"
+)
+
+
+def forecast(
+    herd_file: Annotated[
+        Path, typer.Argument(help="CSV or XLSX with a header row; 'tag' is the only must.")
+    ],
+    first_ai: Annotated[
+        str | None,
+        typer.Option(help="Wanted first insemination: DATE or DATETHH:MM.", metavar="DATE"),
+    ] = None,
+    first_treatment: Annotated[
+        str | None, typer.Option(help="Or plan forward from this day.", metavar="DATE")
+    ] = None,
+    zone: Annotated[str | None, typer.Option(help="IANA time zone of the ranch.")] = None,
+    hours: Annotated[str | None, typer.Option(help="Working hours.", metavar="06:00-20:00")] = None,
+    protocol: Annotated[
+        list[str] | None, typer.Option(help="GROUP=KEY; once for each group.", metavar="GROUP=KEY")
+    ] = None,
+    option: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="GROUP=sexed_semen | no_gnrh_for_rubbed | calf_removal_48h.",
+            metavar="GROUP=OPTION",
+        ),
+    ] = None,
+    sire: Annotated[
+        list[str] | None,
+        typer.Option(help="GROUP=CODE[:sexed][:SHARE].", metavar="GROUP=CODE"),
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")
+    ] = None,
+    late: Annotated[
+        float, typer.Option(min=0, max=1, help="Share given the last PGF late, e.g. 0.05.")
+    ] = 0.0,
+    late_hours: Annotated[float, typer.Option(min=0, max=72, help="How late, in hours.")] = 12.0,
+    missed: Annotated[
+        float, typer.Option(min=0, max=1, help="Share that misses the last PGF, e.g. 0.02.")
+    ] = 0.0,
+    bulls_after: Annotated[
+        float | None, typer.Option(min=0, help="Days from the last insemination to bulls in.")
+    ] = None,
+    no_bulls: Annotated[
+        bool, typer.Option("--no-bulls", help="No bulls after the inseminations.")
+    ] = False,
+    season_days: Annotated[
+        float | None, typer.Option(min=1, max=365, help="Days of the breeding season.")
+    ] = None,
+    seed: Annotated[
+        int, typer.Option(min=0, max=2**64 - 1, help="The same seed gives the same numbers.")
+    ] = 1,
+    replicates: Annotated[int, typer.Option(min=20, max=100_000, help="Seasons simulated.")] = 500,
+    dates: Annotated[
+        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
+    ] = None,
+    weights: Annotated[
+        str | None, typer.Option(help="Unit of weights without one: lb or kg.")
+    ] = None,
+    as_of: Annotated[
+        str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")
+    ] = None,
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print the forecasts as JSON.")] = False,
+) -> None:
+    """Forecast what the plan will do: heats by half-day, pregnancies, calving, cost.
+
+    Plans the season as `sunup plan` does and runs every treated female through the simulator with
+    the planned hours. Says what it rests on, what it assumed and what it leaves out.
+    """
+    from sunup.app.forecast_kernel import prepare_kernel
+    from sunup.app.forecast_season import Asked, forecast_season
+    from sunup.app.plan_season import find_today
+    from sunup.app.wishes import Wishes, make_request, read_pairs
+    from sunup.base.problems import UsageError
+    from sunup.cli.forecast_view import Progress, forecast_to_json, print_forecasts
+    from sunup.cli.show import has_errors, print_json, print_problems
+    from sunup.exchange.herd_file import HerdReading
+
+    if late + missed > 1:
+        message = "--late and --missed together are more than all."
+        raise UsageError(message)
+    request = make_request(
+        Wishes(
+            plain={"zone": zone, "region": region},
+            first_ai=first_ai,
+            first_treatment=first_treatment,
+            hours=hours,
+            as_of=as_of,
+            protocols=read_pairs(protocol, "--protocol"),
+            options=read_pairs(option, "--option"),
+            sires=read_pairs(sire, "--sire"),
+        ),
+        today=find_today(),
+    )
+    prepare_kernel(lambda words: print(words, file=sys.stderr))
+    season = forecast_season(
+        herd_file,
+        request,
+        asked=Asked(
+            seed=seed,
+            replicates=replicates,
+            share_late=late,
+            late_h=late_hours,
+            share_missed=missed,
+            bulls_after_days=bulls_after,
+            season_days=season_days,
+            no_bulls=no_bulls,
+        ),
+        reading=HerdReading(date_order=dates, weight_unit=weights),
+        overlay=overlay,
+        as_of_given=as_of is not None,
+        tell=Progress(),
+    )
+    if json_:
+        print_json(forecast_to_json(season))
+    else:
+        print_forecasts(season)
+        print_problems(season.problems)
+    if has_errors(season.problems):
+        raise typer.Exit(1)

@@ -1,0 +1,279 @@
+"""How a forecast reads on a terminal: counts of females, never a bare percentage."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from sunup.cli.show import console, print_table
+
+if TYPE_CHECKING:
+    from sunup.app.forecast_season import SeasonForecast
+    from sunup.forecast.follow import Followed, Happening
+    from sunup.forecast.forecast import Forecast, Interval, Spread
+    from sunup.planning.plan import ForecastSummary, GroupPlan
+
+SCHEMA_VERSION = 1
+_LITTLE = 0.05  # of a female: not worth a line
+
+
+class Progress:
+    """Says on standard error how far a forecast is; one line a task where nobody sits there."""
+
+    def __init__(self) -> None:
+        self._told: set[str] = set()
+
+    def __call__(self, what: str, share: float) -> None:
+        """Show the share done of one task."""
+        if sys.stderr.isatty():
+            end = "\n" if share >= 1.0 else ""
+            print(f"\r{what}: {share * 100:3.0f} of 100 done", end=end, file=sys.stderr, flush=True)
+        elif what not in self._told:
+            self._told.add(what)
+            print(f"simulating {what}", file=sys.stderr)
+
+
+def forecast_to_json(season: SeasonForecast) -> dict[str, Any]:
+    """Return the forecasts as plain values."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "problems": [p.to_json() for p in season.problems],
+        "groups": [_plain(asdict(group)) for group in season.groups],
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+def count_words(interval: Interval, noun: str = "") -> str:
+    """Say a count as people do.
+
+    Examples
+    --------
+    "62 of 100 cows; in 8 of 10 seasons between 52 and 71"
+    """
+    of = f" of {interval.of}" if interval.of is not None else ""
+    head = f"{interval.median:.0f}{of}{' ' + noun if noun else ''}"
+    return f"{head}; in 8 of 10 seasons between {interval.low80:.0f} and {interval.high80:.0f}"
+
+
+def spread_words(spread: Spread) -> str:
+    """Say where the spread comes from."""
+    animal = (
+        f"what is not known of the animal {spread.parameters:.1f}"
+        if spread.sets > 1
+        else "what is not known of the animal is not in it yet (one set of parameters)"
+    )
+    return (
+        f"spread, as females of 100 (one standard deviation): luck of the draw {spread.luck:.1f}, "
+        f"herds differ {spread.herd:.1f}, {animal}"
+    )
+
+
+def print_forecasts(season: SeasonForecast) -> None:
+    """Print every group's forecast."""
+    for group in season.groups:
+        print_forecast(group.chosen, currency=season.outcome.plan.currency)
+    console().print("\nThe label in hand and your veterinarian decide.")
+
+
+def print_forecast(forecast: Forecast, *, currency: str) -> None:
+    """Print one forecast."""
+    out = console()
+    out.print(f"\n{forecast.group.upper()}: {forecast.name}, {forecast.n} females")
+    if forecast.waterfall:
+        _print_ai(forecast)
+        _print_heats(forecast)
+    else:
+        out.print("  no insemination; bulls serve")
+    _print_season(forecast)
+    if forecast.cost_per_pregnancy is not None:
+        cost = forecast.cost_per_pregnancy
+        what = "pregnancy to AI" if forecast.waterfall else "pregnancy"
+        out.print(
+            f"  cost per {what}: {cost.median:.0f} {currency}; in 8 of 10 seasons between "
+            f"{cost.low80:.0f} and {cost.high80:.0f} (example prices where you gave none)"
+        )
+    _print_waterfall(forecast)
+    _print_list(
+        "Rests on",
+        (
+            *forecast.rests_on,
+            f"library {forecast.library_version}, parameters {forecast.params_version}",
+        ),
+    )
+    _print_list("Assumed", forecast.assumed)
+    _print_list("Left out", forecast.left_out)
+
+
+def _print_ai(forecast: Forecast) -> None:
+    out = console()
+    out.print(f"  pregnant to AI at day 30: {count_words(forecast.pregnant_to_ai)}")
+    out.print(f"  inseminated after a heat seen: {count_words(forecast.on_heat)}")
+    out.print(f"  inseminated at a set time: {count_words(forecast.on_time)}")
+    out.print(f"  {spread_words(forecast.sources)}")
+
+
+def _print_heats(forecast: Forecast) -> None:
+    rows = [
+        (
+            f"{half.start_h:.0f} to {half.start_h + 12:.0f}",
+            f"{half.true_mean:.0f}",
+            f"{half.seen_mean:.0f}",
+            f"{half.seen_low80:.0f} to {half.seen_high80:.0f}",
+        )
+        for half in forecast.heats
+        if half.true_mean >= 0.5 or half.seen_mean >= 0.5
+    ]
+    if rows:
+        print_table(
+            [
+                ("hours", "right"),
+                ("heats begun", "right"),
+                ("first seen", "right"),
+                ("seen in 8 of 10 seasons", "right"),
+            ],
+            rows,
+            title=f"Heats by half-day, in hours from {forecast.clock_words}",
+        )
+
+
+def _print_season(forecast: Forecast) -> None:
+    out = console()
+    for period in forecast.season:
+        out.print(f"  conceived by day {period.to_day} of the season: {count_words(period.by_end)}")
+    if forecast.calving:
+        peak = max(forecast.calving, key=lambda week: week.calves.mean)
+        when = f" from {peak.starts_on}" if peak.starts_on else f" from day {peak.from_day}"
+        first = forecast.calving[0]
+        begins = first.starts_on or f"day {first.from_day}"
+        out.print(
+            f"  calving: from the week of {begins}; most in the week{when}, about "
+            f"{peak.calves.mean:.0f} calves"
+        )
+    if forecast.ready_next_year is not None:
+        out.print(
+            "  calved in time to be ready on the same day next year: "
+            f"{count_words(forecast.ready_next_year)}"
+        )
+
+
+def _print_waterfall(forecast: Forecast) -> None:
+    rows = [
+        (step.words, f"{step.count:.0f}", f"{step.low80:.0f} to {step.high80:.0f}")
+        for step in forecast.waterfall
+        if step.count >= _LITTLE * 10
+    ]
+    if rows:
+        print_table(
+            [("what becomes of them", "left"), ("females", "right"), ("8 of 10 seasons", "right")],
+            rows,
+            title=f"From all {forecast.n} to pregnant (simulated females)",
+        )
+
+
+def _print_list(title: str, lines: tuple[str, ...]) -> None:
+    if lines:
+        out = console()
+        out.print(f"{title}:")
+        for line in lines:
+            out.print(f"  - {line}")
+
+
+def print_choices(group: GroupPlan) -> None:
+    """Print the forecasts of what fits a group side by side, and bulls alone."""
+    rows = [_choice(fit.protocol, fit.forecast) for fit in group.fits if fit.forecast is not None]
+    if group.forecast is not None and group.chosen not in {fit.protocol for fit in group.fits}:
+        rows.insert(0, _choice(group.chosen or "", group.forecast))
+    if group.bulls_alone.forecast is not None:
+        rows.append(_choice("bulls alone", group.bulls_alone.forecast))
+    print_table(
+        [
+            ("protocol", "left"),
+            ("of 100", "right"),
+            ("8 in 10", "right"),
+            ("beats", "right"),
+            ("cost", "right"),
+        ],
+        rows,
+        title=f"What each would do to {group.name}, simulated (of 100 females how many are\n"
+        "pregnant to AI, in 8 of 10 seasons, beats the chosen in how many of 50 seasons,\n"
+        "cost per pregnancy; bulls alone: all that conceive in the season, and their cost)",
+    )
+    out = console()
+    summary = group.forecast
+    if summary is None:
+        return
+    if summary.spread is not None and summary.spread[2] == 0.0:
+        out.print(
+            "Every row has the same females and the same luck. What is not known of the animal is "
+            "not in it yet: rows differ less surely than it looks."
+        )
+    if summary.pregnant_in_season is not None:
+        low, middle, high = summary.pregnant_in_season
+        out.print(
+            f"With the protocol chosen and bulls after it, {middle:.0f} of {summary.n} conceive in "
+            f"the season; in 8 of 10 seasons between {low:.0f} and {high:.0f}."
+        )
+    out.print(f"Rests on: {'; '.join(summary.rests_on)}.")
+    out.print(f"Assumed: {'; '.join(summary.assumed)}.")
+    out.print(f"Left out: {'; '.join(summary.left_out)}.")
+
+
+def _choice(name: str, summary: ForecastSummary) -> tuple[str, str, str, str, str]:
+    counted = summary.pregnant_to_ai or summary.pregnant_in_season or (0.0, 0.0, 0.0)
+    low, middle, high = (100.0 * count / summary.n for count in counted)
+    cost = summary.cost_per_pregnancy
+    better = summary.better_than_chosen
+    return (
+        name,
+        f"{middle:.0f}",
+        f"{low:.0f} to {high:.0f}",
+        "-" if better is None else f"{better * 50:.0f} of 50",
+        "-" if cost is None else f"{cost[1]:.0f}",
+    )
+
+
+def print_trace(followed: Followed, words: str) -> None:
+    """Print what happens to one female, with her state twice a day."""
+    out = console()
+    events: dict[int, list[Happening]] = {}
+    for happening in followed.happenings:
+        events.setdefault(int(happening.hour // 12), []).append(happening)
+    rows = []
+    for hour in followed.hours:
+        if hour.hour % 12 == 0:
+            half = int(hour.hour // 12)
+            what = "; ".join(f"{h.words} ({h.hour:.0f} h)" for h in events.get(half, []))
+            rows.append(
+                (
+                    f"{hour.hour:.0f}",
+                    f"{hour.hour / 24:.1f}",
+                    f"{hour.progesterone:.1f}",
+                    f"{hour.follicle_mm:.1f}",
+                    what,
+                )
+            )
+    print_table(
+        [
+            ("hour", "right"),
+            ("day", "right"),
+            ("P4 ng/mL", "right"),
+            ("follicle mm", "right"),
+            ("what happens in the half-day", "left"),
+        ],
+        rows,
+        title="One female, in hours and days from the first treatment",
+    )
+    if followed.chance > 0:
+        out.print(
+            f"Of 100 females exactly like her, about {followed.chance * 100:.0f} would be pregnant "
+            f"at day 30; this one is{'' if followed.is_pregnant else ' not'}."
+        )
+    out.print(f"Rests on: {words}. Another seed is another female.")

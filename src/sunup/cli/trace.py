@@ -1,0 +1,60 @@
+"""``sunup trace``: one female under a protocol, hour by hour."""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+EXAMPLE = "Example: sunup trace --cycle-day 7 --protocol co_synch_insert7_cow"
+
+
+def trace(
+    protocol: Annotated[str, typer.Option(help="Key of the protocol.", metavar="KEY")],
+    cycle_day: Annotated[
+        float | None,
+        typer.Option(help="Days since her last heat at the first treatment; leave out: 7."),
+    ] = None,
+    not_cycling: Annotated[
+        bool, typer.Option("--not-cycling", help="She does not cycle yet.")
+    ] = False,
+    class_: Annotated[
+        str, typer.Option("--class", help="heifer, first_calf_cow or cow.", metavar="CLASS")
+    ] = "cow",
+    days_calved: Annotated[
+        float, typer.Option(min=0, help="Days since calving at the first treatment.")
+    ] = 70.0,
+    condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
+    seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
+    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print every hour as JSON.")] = False,
+) -> None:
+    """Follow one female by the hour: hormones, follicle, corpus luteum and what happens.
+
+    She is one of many she could be: try other seeds.
+    """
+    from dataclasses import asdict
+
+    from sunup.app.forecast_kernel import prepare_kernel
+    from sunup.app.forecast_trace import trace_female
+    from sunup.base.problems import UsageError
+    from sunup.cli.forecast_view import print_trace
+    from sunup.cli.show import print_json
+
+    if not_cycling and cycle_day is not None:
+        message = "Give --cycle-day or --not-cycling, not both."
+        raise UsageError(message)
+    prepare_kernel(lambda words: print(words, file=sys.stderr))
+    followed, words = trace_female(
+        protocol,
+        class_=class_,
+        cycle_day=None if not_cycling else 7.0 if cycle_day is None else cycle_day,
+        seed=seed,
+        days_postpartum=days_calved,
+        condition=condition,
+        overlay=overlay,
+    )
+    if json_:
+        print_json({"schema_version": 1, "rests_on": [words], **asdict(followed)})
+    else:
+        print_trace(followed, words)
