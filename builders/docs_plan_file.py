@@ -137,11 +137,11 @@ def _shape(annotation: str) -> str:
     words = []
     for option in options:
         many = re.fullmatch(r"tuple\[(.+), \.\.\.\]", option)
-        pair = re.fullmatch(r"tuple\[(\w+), (\w+)\]", option)
+        pair = re.fullmatch(r"tuple\[((?:\w+, )+\w+)\]", option)
         if many:
             words.append(f"list of {_shape(many[1])}")
         elif pair:
-            words.append(f"[{_shape(pair[1])}, {_shape(pair[2])}]")
+            words.append(f"[{', '.join(_shape(part) for part in pair[1].split(', '))}]")
         else:
             words.append(_PLAIN.get(option, option))
     return " or ".join(words)

@@ -22,6 +22,8 @@ COMMANDS = (
     ("protocol", "show"),
     ("check",),
     ("explain",),
+    ("forecast",),
+    ("trace",),
 )
 ANSI = re.compile(r"\x1b\[")
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from sunup.base.problems import Problem
     from sunup.forecast.forecast import Comparison, Forecast, Interval
     from sunup.forecast.run import Run
-    from sunup.planning.plan import BullsAlone, Fit, GroupPlan
+    from sunup.planning.plan import Fit, GroupPlan
     from sunup.records.female import Female
 
 
@@ -69,13 +69,17 @@ def add_forecasts(
     bench = make_bench(outcome.plan, library, asked=asked)
     groups: list[GroupPlan] = []
     problems: list[Problem] = []
+    forecasts: dict[str, Forecast] = {}
+    compared: dict[str, tuple[Forecast, ...]] = {}
     for group in outcome.plan.groups:
         females = treated(outcome.females, group)
         if group.chosen is None or not females:
             groups.append(group)
             continue
         try:
-            groups.append(_forecast_group(bench, group, females, tell=tell))
+            told, chosen, others = _forecast_group(bench, group, females, tell=tell)
+            groups.append(told)
+            forecasts[group.name], compared[group.name] = chosen, others
         except OrdersError as error:
             groups.append(group)
             problems.append(no_forecast(group.name, str(error).rstrip(".")))
@@ -83,6 +87,8 @@ def add_forecasts(
         outcome,
         plan=replace(outcome.plan, groups=tuple(groups)),
         problems=(*outcome.problems, *problems),
+        forecasts=forecasts,
+        compared=compared,
     )
 
 
@@ -92,23 +98,33 @@ def _forecast_group(
     females: Sequence[Female],
     *,
     tell: Callable[[str, float], None] | None,
-) -> GroupPlan:
+) -> tuple[GroupPlan, Forecast, tuple[Forecast, ...]]:
+    """Return the group with its summaries, the forecast of what is chosen, those of the others."""
     forecast, run = forecast_chosen(
         bench, group, females, tell=_named(tell, f"{group.name}, {group.chosen}")
     )
     summary = summary_of(forecast)
-    fits = tuple(
-        replace(fit, forecast=summary)
-        if fit.protocol == group.chosen
-        else replace(fit, forecast=_forecast_fit(bench, group, females, fit, run, tell=tell))
-        for fit in group.fits
-    )
-    return replace(
+    fits: list[Fit] = []
+    others: list[Forecast] = []
+    for fit in group.fits:
+        if fit.protocol == group.chosen:
+            fits.append(replace(fit, forecast=summary))
+            continue
+        found = _forecast_fit(bench, group, females, fit, run, tell=tell)
+        if found is None:
+            fits.append(fit)
+            continue
+        other, against = found
+        others.append(other)
+        fits.append(replace(fit, forecast=summary_of(other, against=against)))
+    alone = _forecast_bulls(bench, group, females, tell=tell)
+    told = replace(
         group,
         forecast=summary,
-        fits=fits,
-        bulls_alone=_forecast_bulls(bench, group, females, tell=tell),
+        fits=tuple(fits),
+        bulls_alone=replace(group.bulls_alone, forecast=summary_of(alone)),
     )
+    return told, forecast, (*others, alone)
 
 
 def _forecast_fit(
@@ -119,7 +135,7 @@ def _forecast_fit(
     chosen: Run,
     *,
     tell: Callable[[str, float], None] | None,
-) -> ForecastSummary | None:
+) -> tuple[Forecast, Comparison] | None:
     """Forecast a recommended protocol with AI that fits; None for others."""
     if fit.standing != Standing.RECOMMENDED.value or fit.style == Style.NATURAL_SERVICE.value:
         return None
@@ -141,8 +157,7 @@ def _forecast_fit(
         )
     except OrdersError:
         return None
-    against = compare(group.name, (fit.protocol, run), (group.chosen or "", chosen))
-    return summary_of(forecast, against=against)
+    return forecast, compare(group.name, (fit.protocol, run), (group.chosen or "", chosen))
 
 
 def _forecast_bulls(
@@ -151,7 +166,7 @@ def _forecast_bulls(
     females: Sequence[Female],
     *,
     tell: Callable[[str, float], None] | None,
-) -> BullsAlone:
+) -> Forecast:
     """Forecast bulls alone, turned in on the day inseminations would begin."""
     first = min(s.at_utc for s in group.schedule if s.do in {"ai", "watch", "bulls_in"})
     season = bench.season(females)
@@ -172,13 +187,12 @@ def _forecast_bulls(
         threads=bench.threads,
         tell=None if named is None else lambda share: named("", share),
     )
-    forecast = summarise(
+    return summarise(
         run,
         titles=Titles(group=group.name, protocol="bulls_alone", name="bulls alone"),
         figures=bench.figures,
         costs=Costs(per_female=group.bulls_alone.cost_per_female),
     )
-    return replace(group.bulls_alone, forecast=summary_of(forecast))
 
 
 def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> ForecastSummary:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import uuid
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import partial
 from typing import TYPE_CHECKING
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from sunup.forecast.forecast import Forecast
     from sunup.library import Library
     from sunup.planning.plan import Plan
     from sunup.planning.request import Request
@@ -40,6 +41,8 @@ class Outcome:
     rows: int
     files: tuple[Path, ...] = ()
     females: tuple[Female, ...] = ()  # as read, for a forecast
+    forecasts: Mapping[str, Forecast] = field(default_factory=dict)  # of what is chosen
+    compared: Mapping[str, tuple[Forecast, ...]] = field(default_factory=dict)  # of the rest
 
 
 def find_today() -> date:
@@ -197,7 +200,14 @@ def write_packet(
         ("workbook.xlsx", partial(render_workbook, plan)),
     ]
     if pdf:
-        makers.append(("packet.pdf", partial(render_packet, plan, paper=paper)))
+        told = partial(
+            render_packet,
+            plan,
+            paper=paper,
+            forecasts=outcome.forecasts,
+            compared=outcome.compared,
+        )
+        makers.append(("packet.pdf", told))
     # all are made before one is written, so that no folder holds half of two packets
     contents = [(name, make()) for name, make in makers]
     try:

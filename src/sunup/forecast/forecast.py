@@ -145,7 +145,8 @@ class Forecast:
     pregnant_to_ai : Interval
         To any insemination of the protocol, standing at day 30.
     dots : tuple of int
-        `DOTS` equally likely seasons as counts pregnant to AI, from the least on.
+        `DOTS` equally likely seasons as counts pregnant to AI (without AI: conceived in the
+        season), from the least on.
     sources : Spread
         Of `pregnant_to_ai`.
     season : tuple of SeasonPeriod

@@ -144,7 +144,7 @@ def summarise(
         on_time=interval(tally.on_time, of=n),
         inseminations=interval(tally.inseminations, of=n),
         pregnant_to_ai=interval(tally.pregnant, of=n),
-        dots=find_dots(tally.pregnant),
+        dots=find_dots(tally.pregnant if orders.has_ai else tally.conceived.sum(axis=1)),
         sources=split_spread(tally.split, females=n),
         season=_season(run) if orders.has_season else (),
         calving=_calving(run, titles.first_service_on) if orders.has_season else (),
