@@ -22,8 +22,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from fit_targets import TARGETS, measure
 
+from fit_targets import TARGETS, measure
 from sunup.forecast.arms import Arm, TrialFile, read_trials
 from sunup.forecast.replay import replay
 from sunup.physiology.params import Params
@@ -223,7 +223,7 @@ def fit(
         z = np.clip(z + step * min(1.0, 1.5 / largest), -3.0, 3.0)
         cost = float((weight * r**2).sum() + rt @ rt + z @ z)
         print(f"  turn {turn}: weighted misfit before the step {cost:.0f}", flush=True)
-    return z, np.linalg.inv(information)
+    return z, np.asarray(np.linalg.inv(information), float)
 
 
 def main() -> None:
@@ -258,7 +258,7 @@ def main() -> None:
         z, covariance = fit(misfit, kept, rounds=options.rounds, start=start)
         predicted, _ = misfit.predict(z)
         root = np.linalg.cholesky(covariance)
-        rng = np.random.default_rng(SEED + fold)  # noqa: NPY002
+        rng = np.random.default_rng(SEED + fold)
         draws = np.array(
             [
                 misfit.predict(np.clip(z + root @ rng.standard_normal(len(FREE)), -3, 3))[0]
@@ -320,26 +320,25 @@ def main() -> None:
 
 def write_figures(values: dict[str, float], priors: dict[str, tuple[float, float]]) -> None:
     """Put fitted values into the library's file, marked as fitted, with their priors."""
-    lines = FIGURES.read_text("utf-8").splitlines()
     name = ""
     out: list[str] = []
-    for line in lines:
+    for line in FIGURES.read_text("utf-8").splitlines():
         if line.startswith("["):
             name = line.strip("[]")
-        if name in values:
-            if line.startswith("value = "):
-                line = f"value = {values[name]:.4g}"
-            elif line.startswith("kind = "):
-                line = 'kind = "fitted"'
-            elif line.startswith("where = "):
-                continue
-            elif line.startswith("note = "):
-                mean, sd = priors[name]
-                out.append(
-                    'where = "builders/fit_simulator.py on authorities/trials; '
-                    f'prior {mean:g}, SD {sd:g}"'
-                )
-        out.append(line)
+        key = line.split(" = ", maxsplit=1)[0]
+        if name not in values or key not in {"value", "kind", "where", "note"}:
+            out.append(line)
+        elif key == "value":
+            out.append(f"value = {values[name]:.4g}")
+        elif key == "kind":
+            out.append('kind = "fitted"')
+        elif key == "note":
+            mean, sd = priors[name]
+            out.append(
+                'where = "builders/fit_simulator.py on authorities/trials; '
+                f'prior {mean:g}, SD {sd:g}"'
+            )
+            out.append(line)
     FIGURES.write_text("\n".join(out) + "\n", "utf-8")
 
 

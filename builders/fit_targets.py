@@ -36,6 +36,7 @@ TARGETS = {
     "pgf_11_in_32_56": (0.133, 0.07),
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
+    "heat_ratio_timed_ai": (1.27, 0.06),  # Richardson 2016, 22 studies, 1.22-1.32
 }
 
 
@@ -60,6 +61,7 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
         found[f"pgf_{day}_in_32_56"] = inside
         if day == 11:
             found["pgf_11_by_104"] = by_104
+    found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
 
 
@@ -85,6 +87,37 @@ def _gnrh(params: Params, kind: FemaleKind, n: int, seed: int, day: float) -> fl
     table = OrderTable(orders=[Order(hour=0.0, act=Act.GNRH)])
     out = simulate(group, table, params=params, seed=seed, end_h=48.0).females[0]
     return float((out["gnrh_ovulated"][:, 0] == 1).mean())
+
+
+def _heat_ratio(params: Params, n: int, seed: int) -> float:
+    """Pregnant in heat before a timed insemination over pregnant not in heat, three usual plans."""
+    chances: dict[bool, list[NDArray[np.float64]]] = {True: [], False: []}
+    for kind, share, hours in (
+        (FemaleKind.COW, 0.62, 66.0),
+        (FemaleKind.COW, 0.62, 60.0),
+        (FemaleKind.HEIFER, 0.89, 54.0),
+    ):
+        orders = [Order(hour=0.0, act=Act.GNRH), Order(hour=168.0, act=Act.PGF)]
+        if hours != 60.0:
+            orders += [
+                Order(hour=0.0, act=Act.INSERT_IN),
+                Order(hour=168.0, act=Act.INSERT_OUT),
+            ]
+        orders += [Order(hour=168.0 + hours, act=Act.GNRH), Order(hour=168.0 + hours, act=Act.AI)]
+        group = uniform_group(n, kind=kind, share_cycling=share)
+        out = simulate(
+            group,
+            OrderTable(orders=orders, aid=Aid.PATCH),
+            params=params,
+            seed=seed,
+            end_h=168.0 + hours + 132.0,
+        ).females[0]
+        seen = out["heat_seen"]
+        in_heat = ((seen >= 168.0) & (seen <= 168.0 + hours)).any(axis=1)
+        for flag in (True, False):
+            chances[flag].append(out["chance_first"][in_heat == flag])
+    yes, no = (float(np.concatenate(chances[flag]).mean()) for flag in (True, False))
+    return yes / no
 
 
 def _pgf(params: Params, n: int, seed: int, day: float) -> tuple[float, float, float]:
