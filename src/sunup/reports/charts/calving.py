@@ -160,7 +160,7 @@ def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec
         ("born", born, look.BLUE, (), "all calves", -0.8),
         ("born_ai", by_ai, look.CRIMSON, look.DASHED, "by AI", 0.9),
     ):
-        if not any(totals):
+        if name == "born_ai" and not any(totals):
             continue
         points = start + [{"day": d, "count": c} for d, c in zip(ends, totals, strict=True)]
         layers += [
@@ -172,10 +172,10 @@ def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec
             look.layer_of(
                 f"words_{name}",
                 [{
-                    "day": ends[-1],
+                    "day": day,
                     "count": max(totals[-1], over if name == "born" else 0.0),
                     "text": f"{said}: {whole(totals[-1])}",
-                }],
+                } for day in ends[-1:]],
                 {"type": "text", "align": "right", "dx": -2, "dy": fmt.text * dy,
                  "fontWeight": "bold", "fontSize": fmt.text, "color": colour},
                 x=x, y=y, text={"field": "text"},

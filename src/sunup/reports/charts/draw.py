@@ -33,9 +33,7 @@ def draw_svg(chart: Chart) -> str:
 
     No part of it is fetched: no script, no link, no font address.
     """
-    svg = vl_convert.vegalite_to_svg(
-        chart.spec, vl_version=_fonts_ready(), show_warnings=True, allowed_base_urls=[]
-    )
+    svg = vl_convert.vegalite_to_svg(chart.spec, vl_version=_fonts_ready(), allowed_base_urls=[])
     return _labelled(_with_own_ids(svg, chart.key), chart)
 
 
@@ -45,7 +43,6 @@ def draw_png(chart: Chart, *, scale: float = _SCALE) -> bytes:
         chart.spec,
         vl_version=_fonts_ready(),
         scale=scale,
-        show_warnings=True,
         allowed_base_urls=[],
     )
 
