@@ -151,6 +151,8 @@ def count_block(
     day = (service_h - orders.first_service_h) / 24.0
     calving_day = (calving_h - orders.first_service_h) / 24.0
     week = (calving_day - FIRST_CALVING_DAY) / WEEK_DAYS
+    # a bull may serve on the last day and she ovulate on the next
+    last_day = np.nextafter(max(orders.season_days, 1.0), 0.0)
     last_week = weeks(orders) - 1
     return Tally(
         pregnant=pregnant_ai.sum(axis=1),
@@ -160,7 +162,7 @@ def count_block(
         ready=(calving_day <= YEAR_DAYS - ready_days).sum(axis=1),
         true_heats=_by_bin((lives["heat_on"] - orders.clock_h - low) / HALF_DAY_H, number),
         seen_heats=_by_bin((lives["heat_seen"] - orders.clock_h - low) / HALF_DAY_H, number),
-        conceived=_by_bin(np.maximum(day, 0.0) / PERIOD_DAYS, periods(orders)),
+        conceived=_by_bin(np.clip(day, 0.0, last_day) / PERIOD_DAYS, periods(orders)),
         calves=_by_bin(np.clip(week, 0.0, last_week), last_week + 1),
         calves_ai=_by_bin(np.where(by_ai, np.clip(week, 0.0, last_week), np.nan), last_week + 1),
         reasons=_by_bin(reasons.astype(float), len(REASONS)),

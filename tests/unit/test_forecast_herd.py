@@ -1,0 +1,106 @@
+"""Facts on file to females of a run, and what is said of those not on file."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from herds import AI_ON, COW, FIRST_CALF, LIBRARY, cow, heifer
+from sunup.forecast.figures import PRIOR, ForecastFigures, params_from_library
+from sunup.forecast.herd import WIDEST, draw_females, find_facts
+from sunup.records.female import Cycling
+
+pytestmark = pytest.mark.unit
+
+FIGURES = ForecastFigures.from_library(LIBRARY)
+ZERO_ON = AI_ON - timedelta(days=10)
+
+
+def facts(*females):
+    return find_facts(females, zero_on=ZERO_ON, library=LIBRARY, figures=FIGURES)
+
+
+def table(*females, seed=3):
+    return draw_females(facts(*females), seed=seed, figures=FIGURES)
+
+
+def test_facts_on_file_are_taken_as_they_are():
+    made = table(
+        cow(days=75, condition=5.5, breed_shares=(("Brahman", 0.5), ("Angus", 0.5))),
+        cow(class_=FIRST_CALF, days=60, condition=4.0),
+        heifer(tract_score=None, weight_kg=330.0, mature_weight_kg=600.0, condition=6.0),
+    )
+    assert made.is_heifer.tolist() == [False, False, True]
+    assert made.is_first_calf.tolist() == [False, True, False]
+    assert made.days_postpartum.tolist() == [65.0, 50.0, 0.0]  # ten days before the insemination
+    assert made.condition.tolist() == [5.5, 4.0, 6.0]
+    assert made.indicus.tolist() == [0.5, 0.0, 0.0]
+    assert made.mature_share[2] == pytest.approx(0.55)
+    assert np.isnan(made.share_cycling).all()
+    assert np.isnan(made.cycle_day).all()
+
+
+def test_a_finding_goes_before_the_tract_score_and_the_score_before_the_weight():
+    made = table(
+        cow(cycling=Cycling.CYCLING),
+        heifer(cycling=Cycling.CYCLING, tract_score=1),
+        heifer(tract_score=1),
+        heifer(tract_score=5),
+        heifer(tract_score=None, weight_kg=None),
+    )
+    by_score = FIGURES.cycling_by_tract_score
+    assert made.share_cycling.tolist() == [
+        1.0, 1.0, by_score[0], by_score[4], FIGURES.heifers_cycling
+    ]  # fmt: skip
+
+
+def test_what_is_not_on_file_is_drawn_around_the_figure_and_said():
+    herd = [cow(str(i), condition=None, calved_on=None) for i in range(2000)]
+    made = table(*herd)
+    # the mean of 2,000 draws: four standard errors; cutting at 2.5 SD makes the spread smaller
+    mean, sd = FIGURES.condition_mean, FIGURES.condition_sd
+    assert abs(made.condition.mean() - mean) < 4 * sd / 2000**0.5
+    assert np.abs(made.condition - mean).max() <= WIDEST * sd + 1e-9
+    days = FIGURES.days_since_calving_mean
+    assert abs(made.days_postpartum.mean() - days) < 4 * FIGURES.days_since_calving_sd / 2000**0.5
+    assert abs(np.corrcoef(made.condition, made.days_postpartum)[0, 1]) < 4 / 2000**0.5
+    said = facts(*herd[:3], cow("x")).assumed
+    assert any(line.startswith("body condition not on file for 3 of 4: drawn") for line in said)
+    assert any(line.startswith("calving day not on file for 3 of 4 cows") for line in said)
+
+
+def test_nothing_is_said_to_be_assumed_of_what_is_on_file():
+    said = facts(cow(breed_shares=(("Angus", 1.0),))).assumed
+    assert said == ("last heats are not on file: every cycling female may be at any stage",)
+
+
+def test_a_due_day_stands_in_for_the_calving_day_with_its_spread():
+    made = facts(cow(class_=COW, calved_on=None, due_on=ZERO_ON - timedelta(days=50)))
+    assert made.days_postpartum.tolist() == [50.0]
+    assert made.days_postpartum_sd.tolist() == [FIGURES.calving_day_unsure_d]
+    assert any("only the day due is on file for 1 of 1" in line for line in made.assumed)
+
+
+def test_another_female_in_the_list_changes_no_draw_before_her():
+    few = table(cow("1", condition=None), cow("2", condition=None))
+    more = table(cow("1", condition=None), cow("2", condition=None), cow("3", condition=None))
+    assert few.condition.tolist() == more.condition[:2].tolist()
+
+
+def test_gestation_follows_the_dams_breeds():
+    made = facts(
+        cow(breed_shares=(("Angus", 1.0),)),
+        cow(breed_shares=(("Angus", 0.5), ("Hereford", 0.5))),
+        cow(),
+    )
+    angus = LIBRARY.number("gestation.angus")
+    hereford = LIBRARY.number("gestation.hereford")
+    default = LIBRARY.number("gestation.default")
+    assert made.gestation.tolist() == pytest.approx([angus, (angus + hereford) / 2, default])
+
+
+def test_how_far_the_parameters_are_fitted_is_read_from_their_kinds():
+    told = params_from_library(LIBRARY)
+    kinds = {f.kind.value for k, f in LIBRARY.figures.items() if k.startswith("physiology.")}
+    assert (told.words == PRIOR) == ("fitted" not in kinds)
+    assert told.version == params_from_library(LIBRARY).version
