@@ -1,0 +1,185 @@
+"""From a herd file to forecasts: the commands, the plan with forecasts in it, one female traced."""
+
+import json
+import re
+import sys
+from datetime import date, timedelta
+from pathlib import Path
+
+import ovary  # noqa: F401  keeps the compiled kernel between test files
+import pytest
+
+from herds import AI_ON
+from sunup.app import forecast_kernel
+from sunup.app.forecast_season import Asked, forecast_season, split_costs
+from sunup.app.plan_season import plan_season
+from sunup.app.wishes import Wishes, make_request
+from sunup.cli.main import main
+from sunup.exchange.plan_file import read_plan_file
+from sunup.forecast.forecast import DOTS
+from sunup.planning.plan import Money
+
+pytestmark = pytest.mark.app
+
+WHEN = ("--first-ai", AI_ON.isoformat(), "--zone", "America/Denver", "--as-of", "2027-04-20")
+
+
+@pytest.fixture(scope="module")
+def herd(tmp_path_factory):
+    """Twenty cows and eight heifers of our own invention; two cows without condition."""
+    lines = [
+        "tag,class,group,breed,calved on,condition,tract score,weight kg,mature weight kg,born"
+    ]
+    for i in range(20):
+        calved = AI_ON - timedelta(days=50 + 2 * i)
+        condition = "" if i < 2 else "5.5"
+        lines.append(f"{100 + i},cow,cows,Angus,{calved},{condition},,,,2021-03-01")
+    lines += [f"{700 + i},heifer,heifers,Angus,,6,5,390,600,2026-02-15" for i in range(8)]
+    path = tmp_path_factory.mktemp("herd") / "herd.csv"
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    return str(path)
+
+
+@pytest.fixture
+def sunup(monkeypatch, capsys):
+    def run(*arguments):
+        monkeypatch.setenv("COLUMNS", "100")
+        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        shown = capsys.readouterr()
+        return ended.value.code or 0, shown.out, shown.err
+
+    return run
+
+
+def test_a_forecast_is_told_in_counts_with_what_it_rests_on(sunup, herd):
+    code, out, _ = sunup("forecast", herd, *WHEN, "--replicates", "40")
+    assert code == 0
+    told = " ".join(out.split())
+    assert re.search(r"pregnant to AI at day 30: \d+ of 20; in 8 of 10 seasons between", told)
+    assert "Heats by half-day, in hours from the last PGF" in told
+    assert "body condition not on file for 2 of 20: drawn around" in told
+    assert "Left out: - technicians" in told
+    assert "luck of the draw" in told
+    assert "parameters:" in told
+    assert "%" not in told  # never a bare percentage
+
+
+def test_the_same_seed_gives_the_same_document_and_another_does_not(sunup, herd, monkeypatch):
+    words = ("forecast", herd, *WHEN, "--replicates", "40", "--json")
+    _, first, _ = sunup(*words, "--seed", "3")
+    monkeypatch.setattr("sunup.app.forecast_season.count_threads", lambda: 1)
+    _, again, _ = sunup(*words, "--seed", "3")
+    _, other, _ = sunup(*words, "--seed", "4")
+    assert first == again
+    assert first != other
+    data = json.loads(first)
+    assert data["schema_version"] == 1
+    cows = data["groups"][0]["chosen"]
+    assert (cows["n"], cows["seed"], cows["replicates"]) == (20, 3, 40)
+    assert len(cows["dots"]) == DOTS
+    assert sum(step["count"] for step in cows["waterfall"]) == pytest.approx(20)
+    assert date.fromisoformat(cows["calving"][0]["starts_on"]) > AI_ON + timedelta(days=250)
+
+
+def test_a_protocol_asked_for_is_the_one_forecast(sunup, herd):
+    _, out, _ = sunup(
+        "forecast", herd, *WHEN, "--replicates", "20", "--json",
+        "--protocol", "cows=split_insert7_cow_66_90", "--no-bulls",
+    )  # fmt: skip
+    cows = json.loads(out)["groups"][0]["chosen"]
+    assert cows["protocol"] == "split_insert7_cow_66_90"
+    assert any("no bulls" in line for line in cows["rests_on"])
+
+
+def test_wrong_wishes_are_said_in_words(sunup, herd):
+    code, _, err = sunup("forecast", herd, *WHEN, "--late", "0.7", "--missed", "0.7")
+    assert (code, "more than all" in err) == (2, True)
+    code, _, err = sunup("trace", "--protocol", "co_synch_insert7_cwo")
+    assert (code, "Did you mean" in err) == (2, True)
+    code, _, err = sunup("trace", "--protocol", "co_synch", "--class", "bull")
+    assert (code, "Known: heifer" in err) == (2, True)
+
+
+def test_a_plan_with_forecasts_keeps_them_in_its_file(sunup, herd, tmp_path):
+    code, out, _ = sunup(
+        "plan", herd, *WHEN, "--forecast", "--replicates", "20", "--out", str(tmp_path), "--no-pdf"
+    )
+    assert code == 0
+    assert "bulls alone" in out
+    text = (tmp_path / "plan.json").read_text("utf-8")
+    plan = read_plan_file(text, "plan.json")
+    for group in plan.groups:
+        assert group.forecast is not None
+        low, middle, high = group.forecast.pregnant_to_ai
+        assert 0 <= low <= middle <= high <= group.forecast.n == group.ready
+        told = {fit.protocol: fit.forecast for fit in group.fits}
+        assert told[group.chosen] == group.forecast
+        others = [f for key, f in told.items() if f is not None and key != group.chosen]
+        assert len(others) > 3
+        assert all(0.0 <= f.better_than_chosen <= 1.0 for f in others)
+        assert group.bulls_alone.forecast.pregnant_to_ai is None
+        assert group.bulls_alone.forecast.pregnant_in_season[1] > 0
+
+
+def test_a_plan_without_the_wish_has_no_forecast(herd):
+    request = make_request(
+        Wishes(plain={"zone": "America/Denver"}, first_ai=AI_ON.isoformat()),
+        today=date(2027, 3, 1),
+    )
+    outcome = plan_season(Path(herd), request, as_of_given=True)
+    assert {group.forecast for group in outcome.plan.groups} == {None}
+    assert dict(outcome.forecasts) == {}
+
+
+def test_one_female_is_followed_by_the_hour(sunup):
+    code, out, _ = sunup(
+        "trace", "--cycle-day", "7", "--protocol", "co_synch_insert7_cow", "--json"
+    )
+    assert code == 0
+    data = json.loads(out)
+    hours = [line["hour"] for line in data["hours"]]
+    assert hours == list(range(int(hours[0]), int(hours[-1]) + 1))
+    done = [(h["hour"], h["key"]) for h in data["happenings"]]
+    assert {(0.0, "gnrh"), (168.0, "pgf"), (231.0, "ai")} <= set(done)
+    at = {line["hour"]: line for line in data["hours"]}
+    assert at[24.0]["progesterone"] > 1.0 > at[224.0]["progesterone"]  # insert and CL, then none
+    _, text, _ = sunup("trace", "--cycle-day", "7", "--protocol", "co_synch_insert7_cow")
+    assert "PGF (168 h)" in text
+
+
+def test_a_female_that_does_not_cycle_can_be_followed(sunup):
+    code, out, _ = sunup("trace", "--not-cycling", "--protocol", "co_synch_insert7_cow", "--json")
+    assert (code, json.loads(out)["was_cycling"]) == (0, False)
+
+
+def test_costs_of_an_insemination_are_kept_apart_from_those_of_a_female():
+    lines = [
+        Money("PGF", "female", 4.0, False, "prices.pgf_dose"),
+        Money("semen", "female", 40.0, False, "prices.semen_conventional"),
+        Money("technician", "female", 20.0, False, "prices.technician"),
+    ]
+    costs = split_costs(lines, straws=2)
+    assert (costs.per_female, costs.per_insemination) == (4.0, 30.0)
+
+
+def test_the_kernel_is_kept_where_the_system_keeps_such_things(monkeypatch, tmp_path):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    assert forecast_kernel.cache_folders() == (str(tmp_path / "sunup"),)
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    monkeypatch.delenv("LOCALAPPDATA", raising=False)
+    assert forecast_kernel.cache_folders()[0].endswith("sunup")
+    assert forecast_kernel.count_threads() >= 1
+
+
+def test_a_herd_in_which_nobody_is_ready_has_no_forecast_and_says_so(tmp_path):
+    path = tmp_path / "one.csv"
+    path.write_text(f"tag,class,calved on\n1,cow,{AI_ON - timedelta(days=5)}\n", "utf-8")
+    request = make_request(
+        Wishes(plain={"zone": "America/Denver"}, first_ai=AI_ON.isoformat()),
+        today=date(2027, 3, 1),
+    )
+    told = forecast_season(path, request, asked=Asked(replicates=20), as_of_given=True)
+    assert told.groups == ()
+    assert any("No forecast" in p.what for p in told.problems)
