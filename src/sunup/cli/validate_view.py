@@ -1,0 +1,79 @@
+"""How a validation reads on a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.app.validate_trials import score_each
+from sunup.cli.show import console, print_table
+from sunup.forecast.score import split_by_reading
+
+if TYPE_CHECKING:
+    from sunup.app.validate_trials import Validation
+
+
+def print_validation(found: Validation) -> None:
+    """Print each arm, then the scores of all, of read and of remembered figures."""
+    print_table(
+        [
+            ("arm", "left"),
+            ("figure", "left"),
+            ("published", "right"),
+            ("predicted", "right"),
+            ("90 %", "left"),
+            ("", "left"),
+        ],
+        [_row(found, i) for i in range(len(found.predictions))],
+    )
+    by_reading = split_by_reading(found.predictions)
+    rows = []
+    for title, these in (
+        ("all", list(found.predictions)),
+        ("read", by_reading[True]),
+        ("memory", by_reading[False]),
+    ):
+        for what, one in score_each(these, found.scoring).items():
+            rows.append(
+                (
+                    title,
+                    what,
+                    str(one.n),
+                    f"{one.rmse:.1f}",
+                    f"{one.floor:.1f}",
+                    f"{one.class_mean_rmse:.1f}",
+                    f"{one.bias:+.1f}",
+                    f"{one.coverage90 * one.n:.0f} of {one.n}",
+                    f"{one.direction_right} of {one.pairs}",
+                )
+            )
+    print_table(
+        [
+            ("figures", "left"),
+            ("what", "left"),
+            ("n", "right"),
+            ("misfit", "right"),
+            ("floor", "right"),
+            ("class mean", "right"),
+            ("bias", "right"),
+            ("inside 90 %", "right"),
+            ("direction", "right"),
+        ],
+        rows,
+        title="Misfit in points; floor: what luck and herds alone leave; class mean: that guess",
+    )
+    console().print(f"\n{found.words}; set {found.params_version}")
+
+
+def _row(found: Validation, i: int) -> tuple[str, ...]:
+    p = found.predictions[i]
+    low, high = p.interval(found.scoring)
+    mark = "" if low <= p.published <= high else "outside"
+    memory = "" if p.arm.read else " (memory)"
+    return (
+        p.arm.id,
+        p.what,
+        f"{p.published:.0f}{memory}",
+        f"{p.predicted:.0f}",
+        f"{low:.0f}-{high:.0f}",
+        mark,
+    )
