@@ -76,9 +76,10 @@ class ParamSets:
     version: str
     words: str
 
-    def at(self, replicate: int) -> Params:
-        """Return the set of a replicate."""
-        return self.sets[replicate % len(self.sets)]
+    def turned(self, replicate: int, *, at_most: int) -> list[Params]:
+        """Return the sets in their turn from a replicate on, at most so many."""
+        first = replicate % len(self.sets)
+        return [*self.sets[first:], *self.sets[:first]][:at_most]
 
 
 def params_from_library(library: Library) -> ParamSets:

@@ -38,13 +38,14 @@ from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_sp
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
     from sunup.forecast.figures import ForecastFigures, ParamSets
     from sunup.forecast.herd import HerdFacts
     from sunup.forecast.orders import Orders
+    from sunup.physiology.params import Params
 
 WIDENING = 0.346  # (16 sqrt 3 / 15 pi)^2: logistic against normal
 LEAST = 1e-9
@@ -139,7 +140,7 @@ def _run_block(
     n = len(facts)
     table = draw_females(facts, seed=own, figures=figures)
     which = [(number * BLOCK + r) % len(params.sets) for r in range(size)]
-    sets = [params.sets[k] for k in which]
+    sets = params.turned(number * BLOCK, at_most=size)
     starts = condition_starts(
         table, facts.is_found_not_cycling, params=sets, seed=own, replicates=size
     )
@@ -170,22 +171,33 @@ def _run_block(
             shifted(chance, x * figures.herd_logit_sd, sd=figures.herd_logit_sd) + later_ai,
         )
     service_h, by_ai = _conceptions(lives, first, kernel, later_ai)
-    g, carried, _, _ = even_draws(own, GESTATION, replicates=size, females=n)
-    keep, _, _, _ = even_draws(own, CARRIED, replicates=size, females=n)
-    days = facts.gestation + facts.gestation_sd * normal_pair(g, carried)[0]
-    lost = np.array([p.lost_32_to_100 + (1.0 - p.lost_32_to_100) * p.lost_to_term for p in sets])
-    is_carried = keep >= lost[:, None]
+    calving_h = np.full((size, n), np.nan)
+    if orders.has_season:
+        calving_h = _calvings(facts, service_h, [params.sets[k] for k in which], seed=own)
     return count_block(
         lives,
         orders,
         pregnant_ai=first | later_ai,
         service_h=service_h,
         by_ai=by_ai,
-        calving_h=np.where(is_carried, service_h + 24.0 * days, np.nan),
+        calving_h=calving_h,
         reasons=find_reasons(lives, orders, first=first, kernel=kernel, later_ai=later_ai),
         split=split,
         ready_days=figures.ready_days_since_calving,
     )
+
+
+def _calvings(
+    facts: HerdFacts, service_h: NDArray[np.float64], sets: Sequence[Params], *, seed: int
+) -> NDArray[np.float64]:
+    """Hour at which each pregnancy of day 30 is born, NaN where it is lost before."""
+    size, n = service_h.shape
+    u, v, _, _ = even_draws(seed, GESTATION, replicates=size, females=n)
+    keep, _, _, _ = even_draws(seed, CARRIED, replicates=size, females=n)
+    days = facts.gestation + facts.gestation_sd * normal_pair(u, v)[0]
+    lost = np.array([p.lost_32_to_100 + (1.0 - p.lost_32_to_100) * p.lost_to_term for p in sets])
+    born: NDArray[np.float64] = np.where(keep >= lost[:, None], service_h + 24.0 * days, np.nan)
+    return born
 
 
 def shifted(
