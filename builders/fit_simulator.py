@@ -75,6 +75,9 @@ FREE = (
     "exposure_power",
     "began_anestrous_worth",
 )
+FERTILITY = FREE[FREE.index("fertile_cow") :]
+SIGNED = frozenset({"indicus_fertile"})
+LAST_ROUNDS = 4  # of the figures of fertility alone, once the heats stand
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 MEMORY = 2.0  # variance of a figure from memory against one that was read
 TAIL = 6.0  # degrees of freedom of the misfit: one odd arm may not steer
@@ -136,16 +139,14 @@ class Misfit:
         self.data = collect(file)
 
     def params(self, z: NDArray[np.float64]) -> Params:
-        """Params at `z` standard deviations from the prior means."""
+        """Params at `z` standard deviations from the prior means, held where they have a meaning."""
         values = self.mean + z * self.sd
-        return self.base.changed(
-            {
-                name: float(min(0.995, value))
-                if self.mean[i] < 1.0 and "_mm" not in name
-                else float(value)
-                for i, (name, value) in enumerate(zip(FREE, values, strict=True))
-            }
-        )
+        held = {}
+        for i, name in enumerate(FREE):
+            low = -0.4 if name in SIGNED else 0.05
+            high = 0.995 if self.mean[i] < 1.0 and not name.endswith("_mm") else np.inf
+            held[name] = float(min(high, max(low, values[i])))
+        return self.base.changed(held)
 
     def predict(self, z: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Shares of the data, and the targets."""
@@ -165,13 +166,19 @@ class Misfit:
         return np.array([0.0 if s is None else s for s in shares]), measure(params)
 
     def jacobian(
-        self, z: NDArray[np.float64], shares: NDArray[np.float64], targets: NDArray[np.float64]
+        self,
+        z: NDArray[np.float64],
+        shares: NDArray[np.float64],
+        targets: NDArray[np.float64],
+        moving: tuple[str, ...] = FREE,
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Slopes of shares and targets per prior standard deviation."""
+        """Slopes of shares and targets per prior standard deviation of the `moving` figures."""
         slope_s = np.zeros((len(shares), len(FREE)))
         slope_t = np.zeros((len(targets), len(FREE)))
         step = 0.5
-        for j in range(len(FREE)):
+        for j, name in enumerate(FREE):
+            if name not in moving:
+                continue
             moved = z.copy()
             moved[j] += step
             s, t = self.predict(moved)
@@ -205,20 +212,27 @@ def fit(
     white = misfit.whiten(rows)
     z = np.zeros(len(FREE))
     information = np.eye(len(FREE))
-    for turn in range(rounds):
+    for turn in range(rounds + LAST_ROUNDS):
+        moving = FREE if turn < rounds else FERTILITY
         if turn == 0 and start is not None:
             shares, targets, slope_s, slope_t = start
         else:
             shares, targets = misfit.predict(z)
-            slope_s, slope_t = misfit.jacobian(z, shares, targets)
+            slope_s, slope_t = misfit.jacobian(z, shares, targets, moving)
         r = white @ (100.0 * shares[rows] - published)
         slope = white @ (100.0 * slope_s[rows])
         weight = (TAIL + 1.0) / (TAIL + r**2)
+        if turn == 0:
+            weight = np.ones_like(r)  # far from the data every arm is odd; none is set aside yet
         rt = (targets - target) / target_sd
         st = slope_t / target_sd[:, None]
-        information = slope.T @ (weight[:, None] * slope) + st.T @ st + np.eye(len(FREE))
+        curvature = slope.T @ (weight[:, None] * slope) + st.T @ st + np.eye(len(FREE))
         gradient = slope.T @ (weight * r) + st.T @ rt + z
-        step = -np.linalg.solve(information, gradient)
+        step = np.zeros(len(FREE))
+        free = np.array([name in moving for name in FREE])
+        step[free] = -np.linalg.solve(curvature[np.ix_(free, free)], gradient[free])
+        if turn < rounds:
+            information = curvature
         largest = np.abs(step).max()
         z = np.clip(z + step * min(1.0, 1.5 / largest), -3.0, 3.0)
         cost = float((weight * r**2).sum() + rt @ rt + z @ z)
@@ -230,8 +244,8 @@ def main() -> None:
     """Fit the folds and the whole; print the scores; write on request."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--write", action="store_true")
-    parser.add_argument("--females", type=int, default=500)
-    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--females", type=int, default=700)
+    parser.add_argument("--rounds", type=int, default=2)
     options = parser.parse_args()
     begun = time.perf_counter()
     figures = tomllib.loads(FIGURES.read_text("utf-8"))

@@ -36,7 +36,7 @@ TARGETS = {
     "pgf_11_in_32_56": (0.133, 0.07),
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
-    "heat_ratio_timed_ai": (1.27, 0.06),  # Richardson 2016, 22 studies, 1.22-1.32
+    "heat_ratio_timed_ai": (1.27, 0.04),  # Richardson 2016, 22 studies, 1.22-1.32
 }
 
 
