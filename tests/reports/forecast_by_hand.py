@@ -117,7 +117,7 @@ def build_forecast(**more):
             SeasonPeriod(
                 number=i + 1,
                 from_day=21 * i,
-                to_day=21 * i + 20,
+                to_day=21 * (i + 1),
                 conceived=interval(mean, 6.0),
                 by_end=interval(total, 7.0),
             )

@@ -10,16 +10,20 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from charts_drawn import DENVER, KEYS, layers_of, make_chart, rows_of
-from forecast_by_hand import build_bulls, build_forecast, build_trace
+from forecast_by_hand import build_bulls, build_forecast, build_trace, interval
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sunup.forecast.follow import Followed, Happening, Hour
 from sunup.reports.charts import look
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.counts import round_half_up, span
 from sunup.reports.charts.draw import draw_svg
+from sunup.reports.charts.followed import trace_of
 from sunup.reports.charts.heats import heats_chart
-from sunup.reports.charts.pregnancy import SeasonDots, pregnancy_chart
+from sunup.reports.charts.of_forecast import charts_of
+from sunup.reports.charts.of_forecast import rows_of as rows_of_forecast
+from sunup.reports.charts.pregnancy import SeasonDots, dots_of, pregnancy_chart
 from sunup.reports.charts.trace import TraceEvent, trace_chart
 from sunup.reports.charts.waterfall import waterfall_chart
 
@@ -56,7 +60,7 @@ def test_the_words_of_the_heats_chart_count_them():
     assert "of 150 females (Cows)" in alt
     # by hand: the means of the fixture sum to 122.6 true and 97.6 seen; most seen are 38.1
     assert "123 begin, 98 are seen" in alt
-    assert "Wed 26 May from 08:00, 38 seen" in alt
+    assert "Most are first seen Wed 26 May from 08:00: 38 (" in alt
 
 
 def test_half_days_keep_elapsed_hours_when_clocks_go_forward():
@@ -84,13 +88,13 @@ def test_a_forecast_without_heats_still_makes_a_chart():
 
 @pytest.mark.parametrize("fmt", look.FORMATS.values(), ids=lambda fmt: fmt.name)
 def test_fifty_dots_are_drawn_for_each_protocol(fmt):
-    """Counted in the picture itself: two protocols with AI, bulls alone without a dot."""
+    """Counted in the picture itself: two protocols with AI, and bulls alone."""
     root = ET.fromstring(draw_svg(make_chart("pregnancy", fmt)))  # noqa: S314  # our own
     drawn = 0
     for group in root.iter("{http://www.w3.org/2000/svg}g"):
         if {"reaching_marks", "short_marks"} & set(group.get("class", "").split()):
             drawn += len(list(group))
-    assert drawn == 100
+    assert drawn == 150
 
 
 def test_the_count_of_seasons_that_reach_the_mark_is_said_and_drawn():
@@ -99,7 +103,6 @@ def test_the_count_of_seasons_that_reach_the_mark_is_said_and_drawn():
     chart = make_chart("pregnancy", look.DESK)
     said = [row["text"] for row in rows_of(chart, "words")]
     assert said[0].startswith(f"in {reached} of 50 seasons 50 or more; middle season ")
-    assert said[2] == "none pregnant to AI in any season"
     assert f"50 of 100 or more in {reached} of 50 seasons" in chart.alt
     assert chart.rows[0][2] == reached
 
@@ -146,7 +149,7 @@ def test_the_waterfall_falls_from_all_females_to_the_pregnant():
     for upper, lower in pairwise(lost):
         assert lower["to"] == upper["from"]
     drawn = {round(bar["to"] - bar["from"], 6) for bar in lost}
-    assert drawn == {round(s.count, 6) for s in forecast.waterfall[:-1] if s.high80 >= 0.5}
+    assert drawn == {round(s.count, 6) for s in forecast.waterfall[:-1] if s.count >= 0.5}
     # the step left out of the picture loses 0.1 of a female: nobody
     assert lost[-1]["from"] == pytest.approx(forecast.waterfall[-1].count, abs=0.11)
     assert [row[1] for row in chart.rows[1:]] == [step.count for step in forecast.waterfall]
@@ -194,7 +197,7 @@ def test_the_trace_draws_each_line_as_it_was_given():
         ("progesterone", (trace.progesterone,)),
         ("estradiol", (trace.estradiol,)),
         ("follicles", trace.follicles),
-        ("corpus_luteum", trace.lutea),
+        ("lutea", trace.lutea),
     ):
         rows = rows_of(chart, name)
         for i, line in enumerate(lines):
@@ -237,3 +240,66 @@ def test_counts_are_rounded_half_up_and_ranges_of_one_number_said_once():
     assert [round_half_up(x) for x in (0.5, 1.5, 2.5, 2.49, 0.0)] == [1, 2, 3, 2, 0]
     assert span(3.6, 4.4) == "4"
     assert span(3.4, 4.4) == "3 to 4"
+
+
+def test_a_row_without_any_pregnancy_is_said_in_words():
+    row = SeasonDots(name="a", n=9, counts=(0,) * 50)
+    chart = pregnancy_chart([row], look.PHONE, group="g")
+    assert rows_of(chart, "words")[0]["text"] == "none pregnant to AI in any season"
+    assert "none of 9 pregnant to AI" in chart.alt
+
+
+def test_only_charts_with_numbers_are_made():
+    assert [c.key for c in charts_of(build_forecast(), look.DESK)] == [
+        "pregnancy", "heats", "waterfall", "calving",
+    ]  # fmt: skip
+    bare = build_forecast(heats=(), waterfall=(), calving=(), season=())
+    assert charts_of(bare, look.DESK) == []
+
+
+def test_bulls_alone_are_set_beside_ai_by_their_first_21_days():
+    """Their whole season beside pregnancies to AI would flatter them."""
+    bulls = build_bulls()
+    row = dots_of(bulls)
+    assert row.note == "no AI: pregnant in the first 21 days"
+    first = bulls.season[0].by_end
+    assert len(row.counts) == 50
+    assert row.middle == pytest.approx(first.median, abs=1)
+    # 10 of 100 lie below the low limit of 80 in 100: 5 of 50 dots, and 5 above the high one
+    assert sum(1 for count in row.counts if count < first.low80 - 0.5) <= 5
+    assert sum(1 for count in row.counts if count <= first.low80 + 0.5) >= 5
+    assert sum(1 for count in row.counts if count > first.high80 + 0.5) <= 5
+    assert list(row.counts) == sorted(row.counts)
+
+
+def test_beside_the_chosen_stand_the_best_three_and_bulls_alone_last():
+    others = [
+        build_forecast(name=f"other {mean}", pregnant_to_ai=interval(float(mean), 5.0))
+        for mean in (60, 90, 70, 80, 50)
+    ]
+    rows = rows_of_forecast(build_forecast(), [build_bulls(), *others])
+    assert [row.name for row in rows] == [
+        "7-day CO-Synch + insert", "other 90", "other 80", "other 70", "bulls alone",
+    ]  # fmt: skip
+
+
+def test_a_record_of_the_simulator_becomes_lines_that_break_where_a_follicle_ends():
+    hours = tuple(
+        Hour(hour=float(h), progesterone=1.0, luteal=0.5, follicle_mm=mm, estradiol=0.1)
+        for h, mm in enumerate((9.0, 10.0, 0.0, 0.0, 4.0, 5.0, 6.0, 4.0))
+    )
+    followed = Followed(
+        hours=hours,
+        happenings=(
+            Happening(hour=0.0, key="gnrh", words="GnRH"),
+            Happening(hour=1.5, key="ovulation", words="ovulation"),
+            Happening(hour=3.5, key="wave", words="a wave of follicles begins"),
+            Happening(hour=6.5, key="wave", words="a wave of follicles begins"),
+        ),
+        was_cycling=True, is_pregnant=False, chance=0.0,
+    )  # fmt: skip
+    trace = trace_of(followed, title="A cow", seed=7)
+    assert [line.values for line in trace.follicles] == [(9.0, 10.0), (4.0, 5.0, 6.0), (4.0,)]
+    assert [event.given for event in trace.events] == [True, False, False, False]
+    assert trace.outcome == "She was not inseminated."
+    assert "Seed 7." in " ".join(trace_chart(trace, look.PHONE).spec["title"]["subtitle"])

@@ -6,13 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import add_hours
 from sunup.reports import words
-from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.counts import LIKELY, span, whole
 from sunup.reports.charts.draw import draw_svg
-from sunup.reports.charts.heats import heats_chart
 from sunup.reports.charts.look import PAPER
-from sunup.reports.charts.pregnancy import dots_of, pregnancy_chart
-from sunup.reports.charts.waterfall import waterfall_chart
+from sunup.reports.charts.of_forecast import charts_of
 from sunup.reports.printable import printable
 
 if TYPE_CHECKING:
@@ -25,6 +22,8 @@ if TYPE_CHECKING:
     from sunup.reports.charts.chart import Chart
 
 _NEAR_H = 3.0  # a step this near the forecast's clock step is it, moved by tolerance or clocks
+
+_NOT_RUN = "not run"
 
 
 def forecast_pages(
@@ -77,13 +76,18 @@ def _page(
     zone: ZoneInfo,
     currency: str,
 ) -> dict[str, Any]:
+    charts = charts_of(
+        forecast, PAPER, compared=compared, clock_utc=_clock_instant(group, forecast), zone=zone
+    )
     return {
         "group": forecast.group,
         "name": forecast.name,
         "options": words.joined([option.replace("_", " ") for option in forecast.options]),
         "headline": f"{natural_count(forecast)}.",
         "table": _table(forecast, currency),
-        "pictures": [_picture(c) for c in _charts(group, forecast, compared, zone)],
+        "pictures": [_picture(chart) for chart in charts],
+        "compared": _compared(forecast, compared),
+        "cost_head": f"Cost, {currency}" if currency else "Cost",
         "sources": _sources(forecast),
         "lists": [
             (title, [_sentence(text) for text in texts])
@@ -100,21 +104,6 @@ def _page(
             f"{forecast.params_words.rstrip('.')}. The same seed gives the same numbers."
         ),
     }
-
-
-def _charts(
-    group: GroupPlan, forecast: Forecast, compared: Sequence[Forecast], zone: ZoneInfo
-) -> list[Chart]:
-    rows = [dots_of(forecast, note="chosen"), *(dots_of(other) for other in compared)]
-    charts = [pregnancy_chart(rows, PAPER, group=forecast.group)]
-    if forecast.heats:
-        clock = _clock_instant(group, forecast)
-        charts.append(heats_chart(forecast, PAPER, clock_utc=clock, zone=zone))
-    if forecast.waterfall:
-        charts.append(waterfall_chart(forecast, PAPER))
-    if forecast.calving:
-        charts.append(calving_chart(forecast, PAPER))
-    return charts
 
 
 def _picture(chart: Chart) -> dict[str, str]:
@@ -172,6 +161,28 @@ def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:
             )
         )
     return rows
+
+
+def _compared(forecast: Forecast, compared: Sequence[Forecast]) -> list[tuple[str, ...]]:
+    """Return every protocol compared, the chosen first: pregnant to AI, in the season, cost."""
+    if not compared:
+        return []
+    return [
+        (
+            f"{told.name} (chosen)" if told is forecast else told.name,
+            _middle_and_span(told.pregnant_to_ai) if told.waterfall else "no AI",
+            _middle_and_span(told.season[0].by_end) if told.season else _NOT_RUN,
+            _middle_and_span(told.season[-1].by_end) if told.season else _NOT_RUN,
+            _NOT_RUN
+            if told.cost_per_pregnancy is None
+            else _middle_and_span(told.cost_per_pregnancy),
+        )
+        for told in (forecast, *compared)
+    ]
+
+
+def _middle_and_span(interval: Interval) -> str:
+    return f"{whole(interval.median)} ({span(interval.low80, interval.high80)})"
 
 
 def _of(interval: Interval) -> str:

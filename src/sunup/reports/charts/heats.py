@@ -65,7 +65,7 @@ def heats_chart(
             title=title,
             below=_below(forecast, busiest, local),
             height=round(fmt.text * 16),
-            layer=_layers(_shown(forecast), fmt, local),
+            layer=_layers(forecast, fmt, local),
         ),
         head=(
             "half-day", f"hours since {forecast.clock_words}",
@@ -86,8 +86,9 @@ def _shown(forecast: Forecast) -> list[HalfDay]:
 
 
 def _layers(
-    halves: list[HalfDay], fmt: look.Format, local: tuple[datetime, ZoneInfo] | None
+    forecast: Forecast, fmt: look.Format, local: tuple[datetime, ZoneInfo] | None
 ) -> list[look.Spec]:
+    halves = _shown(forecast)
     first = halves[0].start_h if halves else 0.0
     last = (halves[-1].start_h if halves else 0.0) + HALF_DAY_H
     top = max((max(h.seen_high80, h.true_high80) for h in halves), default=1.0)
@@ -95,7 +96,10 @@ def _layers(
         "field": "from",
         "type": "quantitative",
         "scale": {"domain": [first, last], "nice": False, "zero": False},
-        "axis": _time_axis(halves, fmt, local, first, last),
+        "axis": {
+            "title": f"hours since {forecast.clock_words}" if local is None else "local clock",
+            **_time_axis([*(h.start_h for h in halves), last], fmt, local),
+        },
     }
     y = {
         "field": "low",
@@ -181,25 +185,18 @@ def _names(halves: list[HalfDay], fmt: look.Format, middle: look.Spec) -> list[l
 
 
 def _time_axis(
-    halves: list[HalfDay],
-    fmt: look.Format,
-    local: tuple[datetime, ZoneInfo] | None,
-    first: float,
-    last: float,
+    values: list[float], fmt: look.Format, local: tuple[datetime, ZoneInfo] | None
 ) -> look.Spec:
-    values = [h.start_h for h in halves] + [last]
-    room = fmt.width / max(1.0, (last - first) / HALF_DAY_H)
+    """Return ticks at the beginning of each half-day and the end of the last."""
+    room = fmt.width / max(1, len(values) - 1)
     if local is None:
         labels = [f"{value:g}" for value in values]
         if room < fmt.wide("132 "):
             labels = [label if i % 2 == 0 else "" for i, label in enumerate(labels)]
-        title = "hours since the clock step"
     else:
         labels = _clock_labels(values, local, fmt, room)
-        title = "local clock"
     return {
         **look.ticks_at(values),
-        "title": title,
         "grid": True,
         "labelExpr": _looked_up(values, labels),
         "labelFlush": False,
@@ -253,8 +250,9 @@ def _below(
     if busiest is None:
         return "No half-days to show."
     return (
-        f"Females whose heat begins in each half-day, of {forecast.n:,}. Dots: the mean; strips: "
-        f"the range {LIKELY}. Busiest: {_when(busiest, local)}, {whole(busiest.seen_mean)} seen "
+        f"Of {forecast.n:,} females: whose heat is first seen in each half-day, and whose truly "
+        f"begins. Dots: the mean; strips: the range {LIKELY}. "
+        f"Most are seen {_when(busiest, local)}: {whole(busiest.seen_mean)} "
         f"({span(busiest.seen_low80, busiest.seen_high80)})."
     )
 
@@ -265,11 +263,12 @@ def _alt(
     if busiest is None:
         return f"No half-days of heats are forecast for {forecast.group}."
     seen = sum(half.seen_mean for half in forecast.heats)
+    fullest = max(forecast.heats, key=lambda half: half.true_mean)
     true = sum(half.true_mean for half in forecast.heats)
     return (
         f"Heats by half-day of {forecast.n:,} females ({forecast.group}) after "
         f"{forecast.clock_words}, on average of possible seasons: {whole(true)} begin, "
-        f"{whole(seen)} are seen. Busiest half-day: {_when(busiest, local)}, "
-        f"{whole(busiest.seen_mean)} seen ({span(busiest.seen_low80, busiest.seen_high80)} "
-        f"{LIKELY}) of {whole(busiest.true_mean)} that begin."
+        f"{whole(seen)} are seen. Most are first seen {_when(busiest, local)}: "
+        f"{whole(busiest.seen_mean)} ({span(busiest.seen_low80, busiest.seen_high80)} {LIKELY}). "
+        f"Most begin {_when(fullest, local)}: {whole(fullest.true_mean)}."
     )

@@ -26,8 +26,11 @@ FAINT = "#DDD3BF"  # guide lines: seen when looked for, never read as data
 # one family: the renderer cannot measure a family whose name ends in a digit
 FONT = "Atkinson Hyperlegible, sans-serif"
 
-# the spaces inside "Mon 13 Mar", where no line ends
-_DATE = re.compile(r"(?<=\b[A-Z][a-z]{2}) (?=\d)|(?<=\d) (?=[A-Z][a-z]{2}\b)")
+# the spaces inside "Mon 13 Mar" and "10 (6 to 14)", where no line ends
+_HELD = re.compile(
+    r"(?<=\b[A-Z][a-z]{2}) (?=\d)|(?<=\d) (?=[A-Z][a-z]{2}\b)"
+    r"|(?<=\d) (?=to \d|\(\d)|(?<=\d to) (?=\d)"
+)
 
 DASHED = (5, 3)
 DOTTED = (1.5, 3)
@@ -45,7 +48,7 @@ class Format:
     def wrapped(self, text: str, *, size: float) -> list[str]:
         """Return a text as lines no wider than the picture, at half an em a character."""
         at_most = max(12, int((self.width - 8) / (0.5 * size)))
-        held = _DATE.sub("\u00a0", text)
+        held = _HELD.sub("\u00a0", text)
         lines = wrap(held, at_most, break_on_hyphens=False)
         return [line.replace("\u00a0", " ") for line in lines]
 

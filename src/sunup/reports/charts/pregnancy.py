@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
+from sunup.forecast.forecast import DOTS
 from sunup.reports.charts import look
 from sunup.reports.charts.chart import Chart
-from sunup.reports.charts.counts import whole
+from sunup.reports.charts.counts import round_half_up, whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sunup.forecast.forecast import Forecast
+    from sunup.forecast.forecast import Forecast, Interval
 
 HALF = 50.0  # of 100: the mark where nobody has set another
 _LEAST_SPAN = 40.0  # of 100: a narrower axis makes small differences look large
 _OVER = 4.0  # of 100: room for half a dot beyond none and all
 _MOST_HIGH = 9.0  # text sizes a pile of dots may be high
 _LEAST_DOT = 0.45  # of the text size
-_LEAST_PILE = 6  # dots: flatter piles hide where seasons gather
+_MOST_COLUMNS = 8
+_LEAST_PILE = 5  # dots: flatter piles hide where seasons gather
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,9 +59,45 @@ class SeasonDots:
         return (ordered[(k - 1) // 2] + ordered[k // 2]) / 2 if k else 0.0
 
 
-def dots_of(forecast: Forecast, *, note: str = "") -> SeasonDots:
-    """Return the row of a forecast."""
-    return SeasonDots(name=forecast.name, n=forecast.n, counts=forecast.dots, note=note)
+def dots_of(forecast: Forecast, *, note: str = "") -> SeasonDots | None:
+    """Return the row of a forecast, or None where it has nothing to compare.
+
+    Bulls alone have no pregnancy to AI, and setting their whole season beside it would flatter
+    them: their row counts the pregnancies of the first 21 days of the season.
+    """
+    if forecast.waterfall:
+        return SeasonDots(name=forecast.name, n=forecast.n, counts=forecast.dots, note=note)
+    if not forecast.season:
+        return None
+    first = forecast.season[0]
+    days = f"no AI: pregnant in the first {first.to_day - first.from_day} days"
+    return SeasonDots(
+        name=forecast.name,
+        n=forecast.n,
+        counts=spread_dots(first.by_end),
+        note=f"{note}; {days}" if note else days,
+    )
+
+
+def spread_dots(interval: Interval) -> tuple[int, ...]:
+    """Return `DOTS` equally likely counts that agree with an interval's limits.
+
+    Places between two limits are found on a straight line; those beyond the outermost take it.
+    """
+    known = (
+        (0.025, interval.low95), (0.1, interval.low80), (0.25, interval.low50),
+        (0.5, interval.median),
+        (0.75, interval.high50), (0.9, interval.high80), (0.975, interval.high95),
+    )  # fmt: skip
+    out = []
+    for i in range(DOTS):
+        share = (i + 0.5) / DOTS
+        value = known[0][1] if share <= known[0][0] else known[-1][1]
+        for (low, a), (high, b) in pairwise(known):
+            if low < share <= high:
+                value = a + (b - a) * (share - low) / (high - low)
+        out.append(round_half_up(value))
+    return tuple(out)
 
 
 def pregnancy_chart(
@@ -182,14 +221,17 @@ def _sized(
         steps = [max(1, round(width * row.n / 100.0)) * 100.0 / row.n for row in rows if row.n]
         room = per_100 * min(steps, default=10.0)
         tallest = 1 + max((place for row in binned for _, place, _ in row), default=0)
-        if room >= _LEAST_DOT * fmt.text and tallest >= _LEAST_PILE:
+        flattest = min((max(place for _, place, _ in row) for row in binned if row), default=0)
+        if room >= _LEAST_DOT * fmt.text and flattest + 1 >= _LEAST_PILE:
             break
     columns = 1
-    while columns < 8 and ceil(tallest / columns) * _diameter(fmt, room, columns) > (
-        _MOST_HIGH * fmt.text
+    while (
+        columns < _MOST_COLUMNS
+        and _diameter(fmt, room, tallest, columns) < _LEAST_DOT * fmt.text
+        and _diameter(fmt, room, tallest, columns + 1) > _diameter(fmt, room, tallest, columns)
     ):
         columns += 1
-    dot = _diameter(fmt, room, columns)
+    dot = _diameter(fmt, room, tallest, columns)
     placed = [
         [
             (
@@ -204,8 +246,9 @@ def _sized(
     return placed, dot
 
 
-def _diameter(fmt: look.Format, room: float, columns: int) -> float:
-    return min(fmt.text, room / columns)
+def _diameter(fmt: look.Format, room: float, tallest: int, columns: int) -> float:
+    """Return the largest dot that fits its bin and lets the tallest pile fit its row."""
+    return min(fmt.text, room / columns, _MOST_HIGH * fmt.text / ceil(tallest / columns))
 
 
 def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str) -> look.Spec:

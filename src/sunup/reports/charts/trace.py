@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
@@ -48,15 +48,16 @@ class FemaleTrace:
     progesterone : TraceLine
         ng/mL.
     estradiol : TraceLine
-        pg/mL.
+        In `estradiol_words`.
     follicles : tuple of TraceLine
-        One line a follicle, mm across.
+        One line a follicle, in `follicles_words`: mm across.
     lutea : tuple of TraceLine
         One line a corpus luteum, in `lutea_words`.
     events : tuple of TraceEvent
-    lutea_words : str
-    outcome : str
-        What became of her, in a sentence.
+    estradiol_words, follicles_words, lutea_words : str
+        What each plot draws, with its unit.
+    outcome, seed_words : str
+        What became of her, and how to see her again, in sentences.
     """
 
     title: str
@@ -65,9 +66,11 @@ class FemaleTrace:
     follicles: tuple[TraceLine, ...]
     lutea: tuple[TraceLine, ...]
     events: tuple[TraceEvent, ...]
+    estradiol_words: str = "estradiol, pg/mL"
+    follicles_words: str = "follicles, mm across"
     lutea_words: str = "corpus luteum, mm across"
     outcome: str = ""
-    seed_words: str = field(default="")
+    seed_words: str = ""
 
 
 def trace_chart(trace: FemaleTrace, fmt: look.Format) -> Chart:
@@ -85,17 +88,19 @@ def trace_chart(trace: FemaleTrace, fmt: look.Format) -> Chart:
     """
     span = _span(trace, fmt)
     views = [_events(trace, fmt, span)]
-    for i, (words, lines, colour, dash) in enumerate(
-        (
-            ("progesterone, ng/mL", (trace.progesterone,), look.BLUE, ()),
-            ("estradiol, pg/mL", (trace.estradiol,), look.CRIMSON, look.DASHED),
-            ("follicles, mm across", trace.follicles, look.GREEN, ()),
-            (trace.lutea_words, trace.lutea, look.OCHRE, look.DASHED),
-        )
-    ):
+    plots = (
+        ("progesterone", "progesterone, ng/mL", (trace.progesterone,), look.BLUE, ()),
+        ("estradiol", trace.estradiol_words, (trace.estradiol,), look.CRIMSON, look.DASHED),
+        ("follicles", trace.follicles_words, trace.follicles, look.GREEN, ()),
+        ("lutea", trace.lutea_words, trace.lutea, look.OCHRE, look.DASHED),
+    )
+    for key, words, lines, colour, dash in plots:
         views.append(
-            _plot(trace, fmt, span, words=words, lines=lines, colour=colour, dash=dash, last=i == 3)
-        )
+            _plot(
+                trace, fmt, span,
+                key=key, words=words, lines=lines, colour=colour, dash=dash, last=key == "lutea",
+            )
+        )  # fmt: skip
     below = " ".join(
         part
         for part in (
@@ -159,7 +164,7 @@ def _rows(trace: FemaleTrace) -> tuple[tuple[str | int | float, ...], ...]:
     out: list[tuple[str | int | float, ...]] = [
         (_day(e.hour), e.hour, e.words, "") for e in sorted(trace.events, key=lambda e: e.hour)
     ]
-    named = [("progesterone, ng/mL", trace.progesterone), ("estradiol, pg/mL", trace.estradiol)]
+    named = [("progesterone, ng/mL", trace.progesterone), (trace.estradiol_words, trace.estradiol)]
     named += [(f"follicle {i}, mm", line) for i, line in enumerate(trace.follicles, 1)]
     named += [(f"corpus luteum {i} ({trace.lutea_words})", c) for i, c in enumerate(trace.lutea, 1)]
     for words, line in named:
@@ -200,6 +205,7 @@ def _plot(
     fmt: look.Format,
     span: tuple[float, float],
     *,
+    key: str,
     words: str,
     lines: Sequence[TraceLine],
     colour: str,
@@ -214,7 +220,6 @@ def _plot(
         "scale": {"domain": [0, top * 1.25], "nice": False},
         "axis": look.upright(fmt, tickCount=3, tickMinStep=0.5),
     }
-    key = words.split(",", maxsplit=1)[0].replace(" ", "_")
     drawn = [
         {"hour": hour, "value": value, "line": i}
         for i, line in enumerate(lines)

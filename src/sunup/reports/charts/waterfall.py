@@ -11,7 +11,7 @@ from sunup.reports.charts.counts import LIKELY, span, whole
 if TYPE_CHECKING:
     from sunup.forecast.forecast import Forecast, WaterfallStep
 
-_NOBODY = 0.5  # females: steps with fewer, at the high limit, are in the table but not drawn
+_NOBODY = 0.5  # females: steps with fewer on average are in the table but not drawn
 
 
 def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
@@ -52,7 +52,7 @@ def _shown(forecast: Forecast) -> list[WaterfallStep]:
     return [
         step
         for i, step in enumerate(forecast.waterfall)
-        if step.high80 >= _NOBODY or i == len(forecast.waterfall) - 1
+        if step.count >= _NOBODY or i == len(forecast.waterfall) - 1
     ]
 
 

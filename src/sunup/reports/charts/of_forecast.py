@@ -1,0 +1,78 @@
+"""All charts of one forecast, in the order they are read."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.reports.charts.calving import calving_chart
+from sunup.reports.charts.heats import heats_chart
+from sunup.reports.charts.pregnancy import HALF, SeasonDots, dots_of, pregnancy_chart
+from sunup.reports.charts.waterfall import waterfall_chart
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.forecast.forecast import Forecast
+    from sunup.reports.charts.chart import Chart
+    from sunup.reports.charts.look import Format
+
+MOST_OTHERS = 3  # protocols beside the chosen one: people compare four at most
+
+
+def charts_of(
+    forecast: Forecast,
+    fmt: Format,
+    *,
+    compared: Sequence[Forecast] = (),
+    mark: float = HALF,
+    clock_utc: datetime | None = None,
+    zone: ZoneInfo | None = None,
+) -> list[Chart]:
+    """Return the charts of a forecast: pregnancy, heats, waterfall, calving.
+
+    Parameters
+    ----------
+    forecast : Forecast
+        Of the chosen protocol, or of bulls alone.
+    fmt : Format
+    compared : sequence of Forecast
+        Others of the same group; `MOST_OTHERS` of them with most pregnancies are drawn, and bulls
+        alone.
+    mark : float
+        Threshold of the pregnancy chart, of 100 females.
+    clock_utc, zone : datetime, ZoneInfo, optional
+        As for `heats_chart`.
+
+    Returns
+    -------
+    list of Chart
+        Those the forecast has numbers for.
+    """
+    rows = rows_of(forecast, compared)
+    charts = [pregnancy_chart(rows, fmt, group=forecast.group, mark=mark)] if rows else []
+    if any(half.true_high80 or half.seen_high80 for half in forecast.heats):
+        charts.append(heats_chart(forecast, fmt, clock_utc=clock_utc, zone=zone))
+    if forecast.waterfall:
+        charts.append(waterfall_chart(forecast, fmt))
+    if forecast.calving:
+        charts.append(calving_chart(forecast, fmt))
+    return charts
+
+
+def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots]:
+    """Return the rows of the pregnancy chart: the chosen, the best others, bulls alone last."""
+    with_ai = sorted(
+        (other for other in compared if other.waterfall), key=lambda o: -o.pregnant_to_ai.mean
+    )
+    without = [other for other in compared if not other.waterfall]
+    beside = [*with_ai[:MOST_OTHERS], *without]
+    return [
+        row
+        for row in (
+            dots_of(forecast, note="chosen" if forecast.waterfall else ""),
+            *(dots_of(other) for other in beside),
+        )
+        if row is not None
+    ]
