@@ -93,6 +93,20 @@ def test_a_protocol_asked_for_is_the_one_forecast(sunup, herd):
     assert any("no bulls" in line for line in cows["rests_on"])
 
 
+def test_past_results_move_a_forecast_and_it_says_so(sunup, herd):
+    words = ("forecast", herd, *WHEN, "--replicates", "40", "--json")
+    _, plain, _ = sunup(*words)
+    _, good, _ = sunup(*words, "--past", "cows=co_synch_insert7_cow:180/200")
+    before, after = (json.loads(text)["groups"][0]["chosen"] for text in (plain, good))
+    assert after["pregnant_to_ai"]["mean"] > before["pregnant_to_ai"]["mean"]
+    assert any("180 of 200 pregnant" in line for line in after["rests_on"])
+    assert any("no past results" in line for line in before["rests_on"])
+    code, _, err = sunup(*words, "--past", "cows=co_synch_insert7_cow:7/5")
+    assert (code, "PREGNANT/INSEMINATED" in err) == (2, True)
+    code, _, err = sunup(*words, "--past", "cows=nothing:3/5")
+    assert (code, "no protocol 'nothing'" in err) == (2, True)
+
+
 def test_wrong_wishes_are_said_in_words(sunup, herd):
     code, _, err = sunup("forecast", herd, *WHEN, "--late", "0.7", "--missed", "0.7")
     assert (code, "more than all" in err) == (2, True)

@@ -24,6 +24,7 @@ COMMANDS = (
     ("explain",),
     ("forecast",),
     ("trace",),
+    ("validate",),
 )
 ANSI = re.compile(r"\x1b\[")
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import re
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from sunup.app.forecast_kernel import count_threads
 from sunup.app.open import open_library
 from sunup.app.plan_season import plan_season
 from sunup.base.hours import find_zone, to_local
-from sunup.base.problems import Problem, Severity
+from sunup.base.problems import Problem, Severity, UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import (
@@ -20,6 +21,7 @@ from sunup.forecast.orders import (
     Timing,
     make_orders,
 )
+from sunup.forecast.past import PastResult, herd_level
 from sunup.forecast.run import run_group
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.planning.choice import without_barred
@@ -32,7 +34,7 @@ from sunup.protocols.timing import nominal_hours
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from datetime import date, datetime
     from pathlib import Path
 
@@ -40,6 +42,8 @@ if TYPE_CHECKING:
     from sunup.exchange.herd_file import HerdReading
     from sunup.forecast.figures import ParamSets
     from sunup.forecast.forecast import Comparison, Forecast
+    from sunup.forecast.herd import HerdFacts
+    from sunup.forecast.past import HerdLevel
     from sunup.forecast.run import Run
     from sunup.library import Library
     from sunup.planning.plan import GroupPlan, Money, Plan, ScheduledStep
@@ -49,7 +53,17 @@ if TYPE_CHECKING:
 
 DEFAULT_SEED = 1
 DEFAULT_REPLICATES = 500
+PAST_REPLICATES = 100
 _PER_AI = frozenset({"semen", "sexed semen", "technician", "supplies"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastSeason:
+    """What a group did in a past season: its protocol, and how many were pregnant of how many."""
+
+    protocol: str
+    pregnant: int
+    inseminated: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +80,8 @@ class Asked:
     season_days : float, optional
         By class from the library if absent.
     no_bulls : bool
+    past : mapping of group to past results
+        Each (protocol key, pregnant, inseminated), one a season.
     """
 
     seed: int = DEFAULT_SEED
@@ -76,6 +92,7 @@ class Asked:
     bulls_after_days: float | None = None
     season_days: float | None = None
     no_bulls: bool = False
+    past: Mapping[str, tuple[PastSeason, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +125,41 @@ class Bench:
     params: ParamSets
     asked: Asked
     threads: int
+
+    def level(self, group: str, facts: HerdFacts) -> HerdLevel | None:
+        """What the group's past results say of its level; None without results."""
+        past = self.asked.past.get(group, ())
+        if not past:
+            return None
+        return herd_level(
+            [self._expected(season, facts) for season in past],
+            herd_sd=self.figures.herd_logit_sd,
+            lasting_share=self.figures.herd_lasting_share,
+        )
+
+    def _expected(self, season: PastSeason, facts: HerdFacts) -> PastResult:
+        """What the simulator expects of a past season's protocol in females like today's."""
+        protocol = self.library.protocols.get(season.protocol)
+        if protocol is None:
+            message = f"--past: no protocol '{season.protocol}'. See: sunup protocol list --all."
+            raise UsageError(message)
+        run = run_group(
+            facts,
+            make_orders(protocol, figures=self.figures, season=NO_SEASON),
+            figures=self.figures,
+            params=self.params,
+            seed=self.asked.seed,
+            replicates=PAST_REPLICATES,
+            threads=self.threads,
+        )
+        served = run.tally.on_heat.sum() + run.tally.on_time.sum()
+        share = run.tally.pregnant.sum() / served if served else 0.0
+        if not 0.0 < share < 1.0:
+            message = f"--past: {protocol.name} inseminates nobody here; leave it out."
+            raise UsageError(message)
+        return PastResult(
+            inseminated=season.inseminated, pregnant=season.pregnant, expected=float(share)
+        )
 
     def season(self, females: Sequence[Female]) -> SeasonRule:
         """Bulls and length of season for these females."""
@@ -175,6 +227,31 @@ def forecast_season(
             continue
         groups.append(GroupForecast(group=group.name, chosen=forecast))
     return SeasonForecast(outcome=outcome, groups=tuple(groups), problems=tuple(problems))
+
+
+_PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
+
+
+def read_past(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[PastSeason, ...]]:
+    """Read past results typed as KEY:PREGNANT/INSEMINATED, by group.
+
+    Raises
+    ------
+    UsageError
+        If one is not of that form or counts more pregnant than inseminated.
+    """
+    found: dict[str, tuple[PastSeason, ...]] = {}
+    for group, text in pairs:
+        match = _PAST.fullmatch(text)
+        if match is None or not 0 <= int(match[2]) <= int(match[3]) or int(match[3]) == 0:
+            message = (
+                f"--past {group}={text}: write it as GROUP=KEY:PREGNANT/INSEMINATED, such as "
+                "cows=co_synch_insert7_cow:61/110."
+            )
+            raise UsageError(message)
+        season = PastSeason(protocol=match[1], pregnant=int(match[2]), inseminated=int(match[3]))
+        found[group] = (*found.get(group, ()), season)
+    return found
 
 
 def no_forecast(group: str, why: str) -> Problem:
@@ -284,6 +361,7 @@ def forecast_protocol(
         params=bench.params,
         seed=asked.seed,
         replicates=asked.replicates,
+        level=bench.level(base, facts),
         threads=bench.threads,
         tell=None if tell is None else lambda share: tell(group.name, share),
     )

@@ -49,6 +49,13 @@ def forecast(
     missed: Annotated[
         float, typer.Option(min=0, max=1, help="Share that misses the last PGF, e.g. 0.02.")
     ] = 0.0,
+    past: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="A past season of yours: GROUP=KEY:PREGNANT/INSEMINATED; as often as you have.",
+            metavar="GROUP=KEY:N/N",
+        ),
+    ] = None,
     bulls_after: Annotated[
         float | None, typer.Option(min=0, help="Days from the last insemination to bulls in.")
     ] = None,
@@ -80,7 +87,7 @@ def forecast(
     the planned hours. Says what it rests on, what it assumed and what it leaves out.
     """
     from sunup.app.forecast_kernel import prepare_kernel
-    from sunup.app.forecast_season import Asked, forecast_season
+    from sunup.app.forecast_season import Asked, forecast_season, read_past
     from sunup.app.plan_season import find_today
     from sunup.app.wishes import Wishes, make_request, read_pairs
     from sunup.base.problems import UsageError
@@ -117,6 +124,7 @@ def forecast(
             bulls_after_days=bulls_after,
             season_days=season_days,
             no_bulls=no_bulls,
+            past=read_past(read_pairs(past, "--past")),
         ),
         reading=HerdReading(date_order=dates, weight_unit=weights),
         overlay=overlay,

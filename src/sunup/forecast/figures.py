@@ -27,6 +27,7 @@ class ForecastFigures:
     """Figures of the library that a forecast needs beside those of the animal; days, hours."""
 
     herd_logit_sd: float
+    herd_lasting_share: float
     condition_mean: float
     condition_sd: float
     days_since_calving_mean: float
@@ -49,6 +50,7 @@ class ForecastFigures:
         tract = library.figure("forecast.cycling_by_tract_score").value
         return cls(
             herd_logit_sd=number("forecast.herd_logit_sd"),
+            herd_lasting_share=number("forecast.herd_lasting_share"),
             condition_mean=number("forecast.condition_mean"),
             condition_sd=number("forecast.condition_sd"),
             days_since_calving_mean=number("forecast.days_since_calving_mean"),

@@ -32,6 +32,7 @@ from sunup.forecast.luck import (
     seed_of_block,
 )
 from sunup.forecast.orders import SETTLED_H, draw_plans
+from sunup.forecast.past import herd_level
 from sunup.forecast.reasons import find_reasons
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_split
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from sunup.forecast.figures import ForecastFigures, ParamSets
     from sunup.forecast.herd import HerdFacts
     from sunup.forecast.orders import Orders
+    from sunup.forecast.past import HerdLevel
     from sunup.physiology.params import Params
 
 WIDENING = 0.346  # (16 sqrt 3 / 15 pi)^2: logistic against normal
@@ -59,6 +61,7 @@ class Run:
     ----------
     facts, orders, params : as given
     seed, replicates : int
+    level : HerdLevel
     tally : Tally
     """
 
@@ -67,6 +70,7 @@ class Run:
     params: ParamSets
     seed: int
     replicates: int
+    level: HerdLevel
     tally: Tally
 
 
@@ -78,6 +82,7 @@ def run_group(
     params: ParamSets,
     seed: int,
     replicates: int,
+    level: HerdLevel | None = None,
     threads: int = 1,
     tell: Callable[[float], None] | None = None,
 ) -> Run:
@@ -95,6 +100,8 @@ def run_group(
         0 to 2**64 - 1.
     replicates : int
         At least 1; the first k are the same whatever their number.
+    level : HerdLevel, optional
+        What is thought of this herd's own level; a herd like any other if absent.
     threads : int
         Changes the time taken and nothing else.
     tell : callable, optional
@@ -104,11 +111,16 @@ def run_group(
     -------
     Run
     """
+    own = level or herd_level(
+        (), herd_sd=figures.herd_logit_sd, lasting_share=figures.herd_lasting_share
+    )
     blocks = [(b, min(BLOCK, replicates - b * BLOCK)) for b in range(-(-replicates // BLOCK))]
 
     def work(block: tuple[int, int]) -> Tally:
         number, size = block
-        return _run_block(facts, orders, number, size, figures=figures, params=params, seed=seed)
+        return _run_block(
+            facts, orders, number, size, figures=figures, params=params, level=own, seed=seed
+        )
 
     tallies: list[Tally] = []
     with ThreadPoolExecutor(max(1, threads)) as pool:
@@ -122,6 +134,7 @@ def run_group(
         params=params,
         seed=seed,
         replicates=replicates,
+        level=own,
         tally=join_tallies(tallies),
     )
 
@@ -134,6 +147,7 @@ def _run_block(
     *,
     figures: ForecastFigures,
     params: ParamSets,
+    level: HerdLevel,
     seed: int,
 ) -> Tally:
     own = seed_of_block(seed, number)
@@ -154,7 +168,7 @@ def _run_block(
         end_h=orders.end_h,
         starts=starts,
     ).females
-    h = _herd_level(own, size, figures.herd_logit_sd)
+    h = _draw_levels(own, size, level)
     chance = np.where(np.isnan(lives["first_ai_h"]), 0.0, lives["chance_first"])
     kernel = lives["pregnant_first"] == 1
     v, _, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
@@ -168,7 +182,7 @@ def _run_block(
         split.add(
             j,
             which,
-            shifted(chance, x * figures.herd_logit_sd, sd=figures.herd_logit_sd) + later_ai,
+            shifted(chance, level.mean + x * level.sd, sd=figures.herd_logit_sd) + later_ai,
         )
     service_h, by_ai = _conceptions(lives, first, kernel, later_ai)
     calving_h = np.full((size, n), np.nan)
@@ -221,9 +235,9 @@ def shifted(
     return moved
 
 
-def _herd_level(seed: int, size: int, sd: float) -> NDArray[np.float64]:
+def _draw_levels(seed: int, size: int, level: HerdLevel) -> NDArray[np.float64]:
     u, v, _, _ = even_draws(seed, HERD, replicates=size, females=1)
-    return sd * normal_pair(u[:, 0], v[:, 0])[0]
+    return level.mean + level.sd * normal_pair(u[:, 0], v[:, 0])[0]
 
 
 def _conceptions(

@@ -229,6 +229,7 @@ def _rests_on(run: Run) -> tuple[str, ...]:
     said = [
         f"a simulation of each female's ovary, {run.replicates} seasons, seed {run.seed}",
         run.params.words,
+        run.level.words,
         *orders.notes,
     ]
     if orders.bulls_in_h is not None and orders.bulls_out_h is not None:

@@ -1,0 +1,133 @@
+"""A ranch's own past results shift its herd level: partial pooling on the logit.
+
+A season of a herd stands at h + s on the logit: h stays with the herd, s is of the season, both
+normal about 0; together they have the library's spread between herds, of whose variance a share
+lasts. Of n inseminated in a past season y were pregnant, where the simulator expects the share c
+of herds like it. The distribution of h given the results is reckoned on a grid; its mean, and its
+spread with that of the coming season, replace 0 and the spread of herds. A small result moves the
+level little; many seasons leave only the coming season's own luck.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sunup.base.problems import DomainError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+WIDEST = 5.0  # standard deviations the grid reaches
+POINTS = 401
+
+
+class PastError(DomainError):
+    """A past result that cannot be."""
+
+    def __init__(self, pregnant: int, inseminated: int) -> None:
+        super().__init__(f"{pregnant} pregnant of {inseminated} inseminated cannot be.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastResult:
+    """One season of the ranch.
+
+    Parameters
+    ----------
+    inseminated, pregnant : int
+    expected : float
+        Share the simulator expects pregnant in herds like it, 0 to 1.
+    """
+
+    inseminated: int
+    pregnant: int
+    expected: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.pregnant <= self.inseminated or self.inseminated < 1:
+            raise PastError(self.pregnant, self.inseminated)
+        if not 0.0 < self.expected < 1.0:
+            message = f"an expected share of {self.expected} leaves nothing to learn."
+            raise DomainError(message)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HerdLevel:
+    """What is thought of a herd's level on the logit of conception.
+
+    Parameters
+    ----------
+    mean, sd : float
+        Of the coming season, the luck of seasons in it where results are on file.
+    words : str
+        What it rests on.
+    """
+
+    mean: float
+    sd: float
+    words: str
+
+
+def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: float) -> HerdLevel:
+    """Return the herd's level given its past results.
+
+    Parameters
+    ----------
+    results : sequence of PastResult
+    herd_sd : float
+        Between single seasons of unlike herds, on the logit.
+    lasting_share : float
+        Of its variance, what stays with a herd; above 0, at most 1.
+
+    Returns
+    -------
+    HerdLevel
+    """
+    if not results:
+        return HerdLevel(
+            mean=0.0,
+            sd=herd_sd,
+            words="no past results of this ranch: taken as a herd like any other",
+        )
+    lasting = lasting_share * herd_sd**2
+    coming = herd_sd**2 - lasting
+    grid = np.linspace(-WIDEST, WIDEST, POINTS) * lasting**0.5
+    log_weight = -0.5 * grid**2 / lasting
+    for result in results:
+        log_weight = log_weight + np.log(_likelihood(result, grid, season_sd=coming**0.5))
+    weight = np.exp(log_weight - log_weight.max())
+    weight /= weight.sum()
+    mean = float(weight @ grid)
+    spread = float(weight @ (grid - mean) ** 2)
+    n = sum(result.inseminated for result in results)
+    y = sum(result.pregnant for result in results)
+    usual = sum(result.inseminated * result.expected for result in results)
+    return HerdLevel(
+        mean=mean,
+        sd=(spread + coming) ** 0.5,
+        words=(
+            f"past results of this ranch: {y} of {n} pregnant where {usual:.0f} are expected of "
+            f"herds like it; its level is moved part of the way ({mean:+.2f} on the logit)"
+        ),
+    )
+
+
+def _likelihood(
+    result: PastResult, grid: NDArray[np.float64], *, season_sd: float
+) -> NDArray[np.float64]:
+    """Likelihood of a season's result at each level, up to a factor, over the luck of seasons."""
+    nodes = np.linspace(-WIDEST, WIDEST, POINTS)
+    weights = np.exp(-0.5 * nodes**2)
+    weights /= weights.sum()
+    logit = np.log(result.expected / (1.0 - result.expected))
+    level = logit + grid[:, None] + season_sd * nodes[None, :]
+    n, y = result.inseminated, result.pregnant
+    log_chance = -y * np.logaddexp(0.0, -level) - (n - y) * np.logaddexp(0.0, level)
+    top = log_chance.max()
+    likelihood: NDArray[np.float64] = np.maximum(np.exp(log_chance - top) @ weights, 1e-300)
+    return likelihood
