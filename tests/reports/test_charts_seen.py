@@ -17,7 +17,7 @@ import vl_convert
 from charts_drawn import KEYS, contrast, grey_luminance, layers_of, make_chart, read_png
 
 from sunup.reports.charts import look
-from sunup.reports.charts.draw import UnknownPictureError, draw_for, draw_png, draw_svg
+from sunup.reports.charts.draw import UnknownPictureError, draw_files, draw_for, draw_png, draw_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 everywhere = pytest.mark.parametrize("fmt", look.FORMATS.values(), ids=lambda fmt: fmt.name)
@@ -179,3 +179,12 @@ def test_the_ending_of_the_file_picks_svg_or_png():
     assert draw_for(chart, Path("a.png")).startswith(b"\x89PNG")
     with pytest.raises(UnknownPictureError, match=r"\.svg or \.png"):
         draw_for(chart, Path("a.jpg"))
+
+
+def test_several_charts_under_one_name_get_their_keys_added():
+    charts = [make_chart(key, look.PHONE) for key in ("waterfall", "calving")]
+    named = [path.as_posix() for path, _ in draw_files(charts, Path("out/cows.svg"))]
+    assert named == ["out/cows_waterfall.svg", "out/cows_calving.svg"]
+    ((path, body),) = draw_files(charts[:1], Path("out/cows.svg"))
+    assert path == Path("out/cows.svg")
+    assert body == draw_svg(charts[0]).encode()

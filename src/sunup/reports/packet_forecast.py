@@ -4,24 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.hours import add_hours
 from sunup.reports import words
 from sunup.reports.charts.counts import LIKELY, span, whole
 from sunup.reports.charts.draw import draw_svg
 from sunup.reports.charts.look import PAPER
-from sunup.reports.charts.of_forecast import charts_of
+from sunup.reports.charts.of_forecast import charts_of, clock_instant
 from sunup.reports.printable import printable
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.forecast.forecast import Forecast, Interval
     from sunup.planning.plan import GroupPlan, Plan
     from sunup.reports.charts.chart import Chart
 
-_NEAR_H = 3.0  # a step this near the forecast's clock step is it, moved by tolerance or clocks
 
 _NOT_RUN = "not run"
 
@@ -77,7 +74,7 @@ def _page(
     currency: str,
 ) -> dict[str, Any]:
     charts = charts_of(
-        forecast, PAPER, compared=compared, clock_utc=_clock_instant(group, forecast), zone=zone
+        forecast, PAPER, compared=compared, clock_utc=clock_instant(group, forecast), zone=zone
     )
     return {
         "group": forecast.group,
@@ -109,18 +106,6 @@ def _page(
 def _picture(chart: Chart) -> dict[str, str]:
     svg, _ = printable(draw_svg(chart))
     return {"svg": svg, "alt": chart.alt}
-
-
-def _clock_instant(group: GroupPlan, forecast: Forecast) -> datetime | None:
-    """Return when heats are counted from: the scheduled step at that hour, or nothing."""
-    steps = [step for step in group.schedule if not step.cancelled]
-    if not steps:
-        return None
-    zero = min(step.at_utc for step in steps)
-    wanted = add_hours(zero, forecast.clock_h)
-    nearest = min((step.at_utc for step in steps), key=lambda at: abs(at - wanted))
-    is_near = abs((nearest - wanted).total_seconds()) <= _NEAR_H * 3600
-    return nearest if is_near else wanted
 
 
 def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:

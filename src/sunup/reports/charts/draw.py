@@ -13,6 +13,7 @@ import vl_convert
 from sunup.base.problems import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from sunup.reports.charts.chart import Chart
@@ -61,6 +62,31 @@ def draw_for(chart: Chart, path: Path) -> bytes:
     if ending == ".png":
         return draw_png(chart)
     raise UnknownPictureError(path.suffix or path.name)
+
+
+def draw_files(charts: Sequence[Chart], path: Path) -> list[tuple[Path, bytes]]:
+    """Return files to write for charts asked for under one name.
+
+    Parameters
+    ----------
+    charts : sequence of Chart
+    path : Path
+        ``out.svg`` or ``out.png``. One chart takes it as it is; several get their key added:
+        ``out_heats.svg``.
+
+    Returns
+    -------
+    list of (Path, bytes)
+
+    Raises
+    ------
+    UnknownPictureError
+        If the ending is another.
+    """
+    if len(charts) == 1:
+        return [(path, draw_for(charts[0], path))]
+    named = [(path.with_stem(f"{path.stem}_{chart.key}"), chart) for chart in charts]
+    return [(own, draw_for(chart, own)) for own, chart in named]
 
 
 def _with_own_ids(svg: str, key: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sunup.base.hours import add_hours
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.heats import heats_chart
 from sunup.reports.charts.pregnancy import HALF, SeasonDots, dots_of, pregnancy_chart
@@ -15,9 +16,11 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.forecast.forecast import Forecast
+    from sunup.planning.plan import GroupPlan
     from sunup.reports.charts.chart import Chart
     from sunup.reports.charts.look import Format
 
+_NEAR_H = 3.0  # a step this near the forecast's clock step is it, moved by tolerance or clocks
 MOST_OTHERS = 3  # protocols beside the chosen one: people compare four at most
 
 
@@ -59,6 +62,30 @@ def charts_of(
     if forecast.calving:
         charts.append(calving_chart(forecast, fmt))
     return charts
+
+
+def clock_instant(group: GroupPlan, forecast: Forecast) -> datetime | None:
+    """Return the instant heats are counted from: the scheduled step at that hour.
+
+    Parameters
+    ----------
+    group : GroupPlan
+    forecast : Forecast
+        Of the protocol the group's schedule follows.
+
+    Returns
+    -------
+    datetime or None
+        UTC; None where nothing is scheduled.
+    """
+    steps = [step for step in group.schedule if not step.cancelled]
+    if not steps:
+        return None
+    zero = min(step.at_utc for step in steps)
+    wanted = add_hours(zero, forecast.clock_h)
+    nearest = min((step.at_utc for step in steps), key=lambda at: abs(at - wanted))
+    is_near = abs((nearest - wanted).total_seconds()) <= _NEAR_H * 3600
+    return nearest if is_near else wanted
 
 
 def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots]:

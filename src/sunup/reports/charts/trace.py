@@ -148,7 +148,7 @@ def _day(hour: float) -> int:
 
 def _alt(trace: FemaleTrace) -> str:
     told = "; ".join(
-        f"day {_day(e.hour)} hour {e.hour - _DAY_H * _day(e.hour):.0f}, {e.words}"
+        f"day {_day(e.hour)} hour {floor(e.hour % _DAY_H)}, {e.words}"
         for e in sorted(trace.events, key=lambda e: e.hour)
     )
     peak = max(trace.progesterone.values, default=0.0)
