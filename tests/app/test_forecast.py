@@ -11,7 +11,9 @@ import pytest
 
 from herds import AI_ON
 from sunup.app import forecast_kernel
-from sunup.app.forecast_season import Asked, forecast_season, split_costs
+from sunup.app.forecast_asked import Asked
+from sunup.app.forecast_group import split_costs
+from sunup.app.forecast_season import forecast_season
 from sunup.app.plan_season import plan_season
 from sunup.app.wishes import Wishes, make_request
 from sunup.cli.main import main
@@ -69,7 +71,7 @@ def test_a_forecast_is_told_in_counts_with_what_it_rests_on(sunup, herd):
 def test_the_same_seed_gives_the_same_document_and_another_does_not(sunup, herd, monkeypatch):
     words = ("forecast", herd, *WHEN, "--replicates", "40", "--json")
     _, first, _ = sunup(*words, "--seed", "3")
-    monkeypatch.setattr("sunup.app.forecast_season.count_threads", lambda: 1)
+    monkeypatch.setattr("sunup.app.forecast_group.count_threads", lambda: 1)
     _, again, _ = sunup(*words, "--seed", "3")
     _, other, _ = sunup(*words, "--seed", "4")
     assert first == again
@@ -91,6 +93,46 @@ def test_a_protocol_asked_for_is_the_one_forecast(sunup, herd):
     cows = json.loads(out)["groups"][0]["chosen"]
     assert cows["protocol"] == "split_insert7_cow_66_90"
     assert any("no bulls" in line for line in cows["rests_on"])
+
+
+def test_protocols_run_beside_it_are_compared_on_the_same_luck(sunup, herd):
+    words = (
+        "forecast", herd, *WHEN, "--replicates", "40", "--against", "cows=seven_and_seven_cow",
+        "--against", "cows=co_synch_insert7_cow", "--against", "cows=bulls_alone",
+    )  # fmt: skip
+    _, out, _ = sunup(*words, "--json")
+    cows = json.loads(out)["groups"][0]
+    assert [o["protocol"] for o in cows["others"]] == [
+        "seven_and_seven_cow", "co_synch_insert7_cow", "bulls_alone"
+    ]  # fmt: skip
+    first, itself = cows["comparisons"]
+    assert (first["a"], first["b"]) == ("seven_and_seven_cow", cows["chosen"]["protocol"])
+    assert 0.0 <= first["chance_a_better"] <= 1.0
+    # the chosen one against itself: only the clock of the schedule differs, within its window
+    assert abs(itself["more_mean"]) < 1.0
+    _, text, _ = sunup(*words)
+    assert re.search(r"7 & 7 Synch +\d+ +\d+ to \d+ +\d+ of 50", text)
+    code, _, err = sunup("forecast", herd, *WHEN, "--against", "bulls=co_synch")
+    assert (code, "No group 'bulls'" in err) == (2, True)
+
+
+def test_pictures_are_written_where_asked(sunup, herd, tmp_path):
+    code, out, _ = sunup(
+        "forecast", herd, *WHEN, "--replicates", "20", "--chart", str(tmp_path / "f.svg")
+    )
+    assert code == 0
+    files = sorted(path.name for path in tmp_path.iterdir())
+    assert [name for name in files if "cows" in name] == [
+        "f_cows_calving.svg", "f_cows_heats.svg", "f_cows_pregnancy.svg", "f_cows_waterfall.svg"
+    ]  # fmt: skip
+    assert all(f"written: {tmp_path / name}" in out.replace("\n", "") for name in files)
+    code, out, _ = sunup(
+        "trace", "--protocol", "co_synch", "--chart", str(tmp_path / "t.png"), "--json"
+    )
+    assert json.loads(out)["files"] == [str(tmp_path / "t.png")]
+    assert (tmp_path / "t.png").read_bytes().startswith(b"\x89PNG")
+    code, _, err = sunup("trace", "--protocol", "co_synch", "--chart", str(tmp_path / "t.doc"))
+    assert (code, "cannot draw" in err) == (2, True)
 
 
 def test_past_results_move_a_forecast_and_it_says_so(sunup, herd):
@@ -159,6 +201,8 @@ def test_one_female_is_followed_by_the_hour(sunup):
     assert {(0.0, "gnrh"), (168.0, "pgf"), (231.0, "ai")} <= set(done)
     at = {line["hour"]: line for line in data["hours"]}
     assert at[24.0]["progesterone"] > 1.0 > at[224.0]["progesterone"]  # insert and CL, then none
+    # a wave is taken to emerge at 4 mm (figure physiology.emergence_mm): smaller is no follicle
+    assert all(line["follicle_mm"] == 0.0 or line["follicle_mm"] > 3.9 for line in data["hours"])
     _, text, _ = sunup("trace", "--cycle-day", "7", "--protocol", "co_synch_insert7_cow")
     assert "PGF (168 h)" in text
 

@@ -5,24 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from sunup.app.forecast_season import (
-    Asked,
-    Bench,
+from sunup.app.forecast_group import (
+    forecast_bulls,
     forecast_chosen,
-    forecast_protocol,
+    forecast_other,
     make_bench,
-    no_forecast,
     treated,
-    with_options,
 )
+from sunup.app.forecast_season import named_for, no_forecast
 from sunup.app.open import open_library
-from sunup.base.hours import find_zone, to_local
 from sunup.forecast.compare import compare
-from sunup.forecast.herd import find_facts
-from sunup.forecast.orders import OrdersError, bulls_alone
-from sunup.forecast.run import run_group
-from sunup.forecast.summary import Costs, Titles, summarise
-from sunup.planning.options import OptionError
+from sunup.forecast.orders import OrdersError
 from sunup.planning.plan import ForecastSummary
 from sunup.protocols.protocol import Standing, Style
 
@@ -30,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from sunup.app.forecast_asked import Asked
+    from sunup.app.forecast_group import Bench
     from sunup.app.plan_season import Outcome
     from sunup.base.problems import Problem
     from sunup.forecast.forecast import Comparison, Forecast, Interval
@@ -101,7 +96,7 @@ def _forecast_group(
 ) -> tuple[GroupPlan, Forecast, tuple[Forecast, ...]]:
     """Return the group with its summaries, the forecast of what is chosen, those of the others."""
     forecast, run = forecast_chosen(
-        bench, group, females, tell=_named(tell, f"{group.name}, {group.chosen}")
+        bench, group, females, tell=named_for(tell, f"{group.name}, {group.chosen}")
     )
     summary = summary_of(forecast)
     fits: list[Fit] = []
@@ -117,7 +112,9 @@ def _forecast_group(
         other, against = found
         others.append(other)
         fits.append(replace(fit, forecast=summary_of(other, against=against)))
-    alone = _forecast_bulls(bench, group, females, tell=tell)
+    alone, _ = forecast_bulls(
+        bench, group, females, tell=named_for(tell, f"{group.name}, bulls alone")
+    )
     told = replace(
         group,
         forecast=summary,
@@ -139,60 +136,14 @@ def _forecast_fit(
     """Forecast a recommended protocol with AI that fits; None for others."""
     if fit.standing != Standing.RECOMMENDED.value or fit.style == Style.NATURAL_SERVICE.value:
         return None
-    if fit.first_treatment_on is None:
-        return None
-    plain = bench.library.protocols[fit.protocol]
+    named = named_for(tell, f"{group.name}, {fit.protocol}")
     try:
-        protocol = with_options(bench, group, plain)
-    except OptionError:
-        protocol = plain
-    try:
-        forecast, run = forecast_protocol(
-            bench,
-            group,
-            females,
-            protocol=protocol,
-            zero_on=fit.first_treatment_on,
-            tell=_named(tell, f"{group.name}, {fit.protocol}"),
+        forecast, run = forecast_other(
+            bench, group, females, key=fit.protocol, chosen=chosen, tell=named
         )
     except OrdersError:
         return None
     return forecast, compare(group.name, (fit.protocol, run), (group.chosen or "", chosen))
-
-
-def _forecast_bulls(
-    bench: Bench,
-    group: GroupPlan,
-    females: Sequence[Female],
-    *,
-    tell: Callable[[str, float], None] | None,
-) -> Forecast:
-    """Forecast bulls alone, turned in on the day inseminations would begin."""
-    first = min(s.at_utc for s in group.schedule if s.do in {"ai", "watch", "bulls_in"})
-    season = bench.season(females)
-    facts = find_facts(
-        females,
-        zero_on=to_local(first, find_zone(bench.plan.zone)).date(),
-        library=bench.library,
-        figures=bench.figures,
-    )
-    named = _named(tell, f"{group.name}, bulls alone")
-    run = run_group(
-        facts,
-        bulls_alone(season),
-        figures=bench.figures,
-        params=bench.params,
-        seed=bench.asked.seed,
-        replicates=bench.asked.replicates,
-        threads=bench.threads,
-        tell=None if named is None else lambda share: named("", share),
-    )
-    return summarise(
-        run,
-        titles=Titles(group=group.name, protocol="bulls_alone", name="bulls alone"),
-        figures=bench.figures,
-        costs=Costs(per_female=group.bulls_alone.cost_per_female),
-    )
 
 
 def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> ForecastSummary:
@@ -223,12 +174,3 @@ def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> Fore
 
 def _range(interval: Interval) -> tuple[float, float, float]:
     return interval.low80, interval.median, interval.high80
-
-
-def _named(
-    tell: Callable[[str, float], None] | None, name: str
-) -> Callable[[str, float], None] | None:
-    """Tell under another name than the group's."""
-    if tell is None:
-        return None
-    return lambda _group, share: tell(name, share)

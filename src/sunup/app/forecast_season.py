@@ -2,97 +2,37 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sunup.app.forecast_kernel import count_threads
+from sunup.app.forecast_asked import BULLS_ALONE
+from sunup.app.forecast_group import (
+    forecast_bulls,
+    forecast_chosen,
+    forecast_other,
+    make_bench,
+    treated,
+)
 from sunup.app.open import open_library
 from sunup.app.plan_season import plan_season
-from sunup.base.hours import find_zone, to_local
-from sunup.base.problems import Problem, Severity, UsageError
-from sunup.forecast.figures import ForecastFigures, params_from_library
-from sunup.forecast.herd import find_facts
-from sunup.forecast.orders import (
-    NO_SEASON,
-    Compliance,
-    OrdersError,
-    SeasonRule,
-    Timing,
-    make_orders,
-)
-from sunup.forecast.past import PastResult, herd_level
-from sunup.forecast.run import run_group
-from sunup.forecast.summary import Costs, Titles, summarise
-from sunup.planning.choice import without_barred
-from sunup.planning.cost import cost_lines, total
-from sunup.planning.options import SEXED, apply_options
-from sunup.planning.schedule import straws_per_female
+from sunup.base.problems import Problem, Severity
+from sunup.forecast.compare import compare
+from sunup.forecast.orders import OrdersError
+from sunup.planning.season import UnknownGroupError
 from sunup.planning.setting import base_name
-from sunup.protocols.protocol import Do
-from sunup.protocols.timing import nominal_hours
-from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
-    from datetime import date, datetime
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from sunup.app.forecast_asked import Asked
+    from sunup.app.forecast_group import Bench
     from sunup.app.plan_season import Outcome
     from sunup.exchange.herd_file import HerdReading
-    from sunup.forecast.figures import ParamSets
     from sunup.forecast.forecast import Comparison, Forecast
-    from sunup.forecast.herd import HerdFacts
-    from sunup.forecast.past import HerdLevel
-    from sunup.forecast.run import Run
-    from sunup.library import Library
-    from sunup.planning.plan import GroupPlan, Money, Plan, ScheduledStep
+    from sunup.planning.plan import GroupPlan
     from sunup.planning.request import Request
-    from sunup.protocols.protocol import Protocol
     from sunup.records.female import Female
-
-DEFAULT_SEED = 1
-DEFAULT_REPLICATES = 500
-PAST_REPLICATES = 100
-_PER_AI = frozenset({"semen", "sexed semen", "technician", "supplies"})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PastSeason:
-    """What a group did in a past season: its protocol, and how many were pregnant of how many."""
-
-    protocol: str
-    pregnant: int
-    inseminated: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """How a forecast is to be made.
-
-    Parameters
-    ----------
-    seed, replicates : int
-    share_late, late_h, share_missed : float
-        What slips at the step the insemination is counted from.
-    bulls_after_days : float, optional
-        The library's figure if absent.
-    season_days : float, optional
-        By class from the library if absent.
-    no_bulls : bool
-    past : mapping of group to past results
-        Each (protocol key, pregnant, inseminated), one a season.
-    """
-
-    seed: int = DEFAULT_SEED
-    replicates: int = DEFAULT_REPLICATES
-    share_late: float = 0.0
-    late_h: float = 12.0
-    share_missed: float = 0.0
-    bulls_after_days: float | None = None
-    season_days: float | None = None
-    no_bulls: bool = False
-    past: Mapping[str, tuple[PastSeason, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +42,7 @@ class GroupForecast:
     group: str
     chosen: Forecast
     others: tuple[Forecast, ...] = ()
-    comparisons: tuple[Comparison, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()  # the other protocols (a) against what is chosen (b)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,69 +52,6 @@ class SeasonForecast:
     outcome: Outcome
     groups: tuple[GroupForecast, ...]
     problems: tuple[Problem, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """What every group's forecast needs."""
-
-    plan: Plan
-    request: Request
-    library: Library
-    figures: ForecastFigures
-    params: ParamSets
-    asked: Asked
-    threads: int
-
-    def level(self, group: str, facts: HerdFacts) -> HerdLevel | None:
-        """What the group's past results say of its level; None without results."""
-        past = self.asked.past.get(group, ())
-        if not past:
-            return None
-        return herd_level(
-            [self._expected(season, facts) for season in past],
-            herd_sd=self.figures.herd_logit_sd,
-            lasting_share=self.figures.herd_lasting_share,
-        )
-
-    def _expected(self, season: PastSeason, facts: HerdFacts) -> PastResult:
-        """What the simulator expects of a past season's protocol in females like today's."""
-        protocol = self.library.protocols.get(season.protocol)
-        if protocol is None:
-            message = f"--past: no protocol '{season.protocol}'. See: sunup protocol list --all."
-            raise UsageError(message)
-        run = run_group(
-            facts,
-            make_orders(protocol, figures=self.figures, season=NO_SEASON),
-            figures=self.figures,
-            params=self.params,
-            seed=self.asked.seed,
-            replicates=PAST_REPLICATES,
-            threads=self.threads,
-        )
-        served = run.tally.on_heat.sum() + run.tally.on_time.sum()
-        share = run.tally.pregnant.sum() / served if served else 0.0
-        if not 0.0 < share < 1.0:
-            message = f"--past: {protocol.name} inseminates nobody here; leave it out."
-            raise UsageError(message)
-        return PastResult(
-            inseminated=season.inseminated, pregnant=season.pregnant, expected=float(share)
-        )
-
-    def season(self, females: Sequence[Female]) -> SeasonRule:
-        """Bulls and length of season for these females."""
-        figures, asked = self.figures, self.asked
-        heifers = sum(f.class_ is FemaleClass.HEIFER for f in females)
-        usual = (
-            figures.season_days_heifers if 2 * heifers > len(females) else figures.season_days_cows
-        )
-        after = (
-            figures.bulls_after_days if asked.bulls_after_days is None else (asked.bulls_after_days)
-        )
-        return SeasonRule(
-            bulls_after_days=None if asked.no_bulls else after,
-            season_days=usual if asked.season_days is None else asked.season_days,
-        )
 
 
 def forecast_season(
@@ -197,7 +74,7 @@ def forecast_season(
     reading, overlay, as_of_given
         As `plan_season` takes them.
     tell : callable, optional
-        Called with the group and the share done.
+        Called with what is run and the share done.
 
     Returns
     -------
@@ -206,13 +83,18 @@ def forecast_season(
     Raises
     ------
     UsageError
-        As `plan_season` does.
+        As `plan_season` does; also if past results or protocols to compare name a group or a
+        protocol that does not exist.
     """
     outcome = plan_season(
         herd_file, request, reading=reading, overlay=overlay, as_of_given=as_of_given
     )
     library, _ = open_library(overlay)
     bench = make_bench(outcome.plan, library, asked=asked)
+    known = list(dict.fromkeys(base_name(g.name, request) for g in outcome.plan.groups))
+    for name in (*asked.past, *asked.against):
+        if name not in known:
+            raise UnknownGroupError(name, known)
     groups: list[GroupForecast] = []
     problems: list[Problem] = list(outcome.problems)
     for group in outcome.plan.groups:
@@ -221,230 +103,51 @@ def forecast_season(
             problems.append(no_forecast(group.name, "no protocol is laid out for it"))
             continue
         try:
-            forecast, _ = forecast_chosen(bench, group, females, tell=tell)
+            groups.append(_forecast_group(bench, group, females, tell=tell))
         except OrdersError as error:
             problems.append(no_forecast(group.name, str(error).rstrip(".")))
+    return SeasonForecast(
+        outcome=replace(outcome, forecasts={g.group: g.chosen for g in groups}),
+        groups=tuple(groups),
+        problems=tuple(problems),
+    )
+
+
+def _forecast_group(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    tell: Callable[[str, float], None] | None,
+) -> GroupForecast:
+    forecast, chosen = forecast_chosen(bench, group, females, tell=tell)
+    others: list[Forecast] = []
+    comparisons: list[Comparison] = []
+    for key in bench.asked.against.get(base_name(group.name, bench.request), ()):
+        named = named_for(tell, f"{group.name}, {key}")
+        if key == BULLS_ALONE:
+            others.append(forecast_bulls(bench, group, females, tell=named)[0])
             continue
-        groups.append(GroupForecast(group=group.name, chosen=forecast))
-    return SeasonForecast(outcome=outcome, groups=tuple(groups), problems=tuple(problems))
+        other, run = forecast_other(bench, group, females, key=key, chosen=chosen, tell=named)
+        others.append(other)
+        comparisons.append(compare(group.name, (key, run), (group.chosen or "", chosen)))
+    return GroupForecast(
+        group=group.name,
+        chosen=forecast,
+        others=tuple(others),
+        comparisons=tuple(comparisons),
+    )
 
 
-_PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
-
-
-def read_past(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[PastSeason, ...]]:
-    """Read past results typed as KEY:PREGNANT/INSEMINATED, by group.
-
-    Raises
-    ------
-    UsageError
-        If one is not of that form or counts more pregnant than inseminated.
-    """
-    found: dict[str, tuple[PastSeason, ...]] = {}
-    for group, text in pairs:
-        match = _PAST.fullmatch(text)
-        if match is None or not 0 <= int(match[2]) <= int(match[3]) or int(match[3]) == 0:
-            message = (
-                f"--past {group}={text}: write it as GROUP=KEY:PREGNANT/INSEMINATED, such as "
-                "cows=co_synch_insert7_cow:61/110."
-            )
-            raise UsageError(message)
-        season = PastSeason(protocol=match[1], pregnant=int(match[2]), inseminated=int(match[3]))
-        found[group] = (*found.get(group, ()), season)
-    return found
+def named_for(
+    tell: Callable[[str, float], None] | None, name: str
+) -> Callable[[str, float], None] | None:
+    """Tell under another name than the group's."""
+    if tell is None:
+        return None
+    return lambda _group, share: tell(name, share)
 
 
 def no_forecast(group: str, why: str) -> Problem:
     """Say that a group has no forecast."""
     return Problem(group, f"No forecast: {why}.", "Choose a protocol that fits.", Severity.WARNING)
-
-
-def make_bench(plan: Plan, library: Library, *, asked: Asked) -> Bench:
-    """Lay out what every group's forecast needs."""
-    from sunup.planning.request import Request
-
-    return Bench(
-        plan=plan,
-        request=Request.from_json(plan.settings),
-        library=library,
-        figures=ForecastFigures.from_library(library),
-        params=params_from_library(library),
-        asked=asked,
-        threads=count_threads(),
-    )
-
-
-def treated(females: Sequence[Female], group: GroupPlan) -> list[Female]:
-    """Return the females the group's schedule counts on, in treatment order."""
-    place = {tag: i for i, tag in enumerate(group.order)}
-    base = group.name.rpartition(", start ")[0] or group.name
-    found = [f for f in females if f.tag in place and f.group in {group.name, base}]
-    return sorted(found, key=lambda f: place[f.tag])
-
-
-def forecast_chosen(
-    bench: Bench,
-    group: GroupPlan,
-    females: Sequence[Female],
-    *,
-    tell: Callable[[str, float], None] | None = None,
-) -> tuple[Forecast, Run]:
-    """Forecast the protocol chosen for a group with its planned hours, to the season's end.
-
-    Raises
-    ------
-    OrdersError
-        If it cannot be forecast.
-    """
-    protocol = chosen_protocol(bench, group)
-    timing, zero_on, first_on = planned_timing(bench, group, protocol)
-    return forecast_protocol(
-        bench,
-        group,
-        females,
-        protocol=protocol,
-        zero_on=zero_on,
-        first_service_on=first_on,
-        timing=timing,
-        season=bench.season(females),
-        tell=tell,
-    )
-
-
-def forecast_protocol(
-    bench: Bench,
-    group: GroupPlan,
-    females: Sequence[Female],
-    *,
-    protocol: Protocol,
-    zero_on: date,
-    first_service_on: date | None = None,
-    timing: Timing | None = None,
-    season: SeasonRule = NO_SEASON,
-    tell: Callable[[str, float], None] | None = None,
-) -> tuple[Forecast, Run]:
-    """Forecast one protocol for the treated females of a group.
-
-    Raises
-    ------
-    OrdersError
-        If it cannot be forecast.
-    """
-    asked = bench.asked
-    base = base_name(group.name, bench.request)
-    sires = [s for s in bench.request.sires if s.group == base]
-    clock = protocol.clock
-    compliance = (
-        Compliance(
-            steps=(clock,),
-            share_late=asked.share_late,
-            late_h=asked.late_h,
-            share_missed=asked.share_missed,
-        )
-        if clock is not None and (asked.share_late or asked.share_missed)
-        else None
-    )
-    orders = make_orders(
-        protocol,
-        figures=bench.figures,
-        season=season,
-        timing=timing,
-        compliance=compliance,
-        share_sexed=sum(s.share for s in sires if s.semen == "sexed"),
-        sexed_option=SEXED in group.options and not sires,
-    )
-    facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
-    run = run_group(
-        facts,
-        orders,
-        figures=bench.figures,
-        params=bench.params,
-        seed=asked.seed,
-        replicates=asked.replicates,
-        level=bench.level(base, facts),
-        threads=bench.threads,
-        tell=None if tell is None else lambda share: tell(group.name, share),
-    )
-    lines = cost_lines(
-        protocol,
-        head=len(females),
-        library=bench.library,
-        chutes=bench.request.chutes,
-        options=group.options,
-        sires=[replace(s, group=group.name) for s in sires],
-    )
-    forecast = summarise(
-        run,
-        titles=Titles(
-            group=group.name,
-            protocol=protocol.key,
-            name=protocol.name,
-            options=group.options,
-            clock_words=clock_words(protocol),
-            first_service_on=first_service_on,
-        ),
-        figures=bench.figures,
-        costs=split_costs(lines, straws=straws_per_female(protocol)),
-    )
-    return forecast, run
-
-
-def split_costs(lines: Sequence[Money], *, straws: int) -> Costs:
-    """Divide a protocol's costs into those of every female and those of each insemination."""
-    per_ai = sum(line.amount for line in lines if line.item in _PER_AI)
-    return Costs(
-        per_female=total(lines) - per_ai, per_insemination=per_ai / straws if straws else 0.0
-    )
-
-
-def chosen_protocol(bench: Bench, group: GroupPlan) -> Protocol:
-    """Return the protocol chosen for a group as it is laid out."""
-    return with_options(bench, group, bench.library.protocols[group.chosen or ""])
-
-
-def with_options(bench: Bench, group: GroupPlan, protocol: Protocol) -> Protocol:
-    """Return a protocol with the group's options applied and without what the region bars."""
-    lines = [line for line in bench.plan.females if line.group == group.name and line.is_treated]
-    classes = tuple(dict.fromkeys(sorted(line.class_ for line in lines)))
-    changed = apply_options(protocol, group.options, library=bench.library, classes=classes)
-    return without_barred(changed, bench.library.regions[bench.request.region])
-
-
-def planned_timing(bench: Bench, group: GroupPlan, protocol: Protocol) -> tuple[Timing, date, date]:
-    """Return the hours of a group's schedule, its first day and the day of the first service."""
-    zone = find_zone(bench.plan.zone)
-    steps = {step.id: step for step in group.schedule if not step.cancelled}
-    nominal = nominal_hours(protocol)
-    first = min((i for i in steps if i in nominal), key=lambda i: (nominal[i], steps[i].at_utc))
-    zero = steps[first].at_utc
-    local = to_local(zero, zone)
-
-    def since(moment: datetime) -> float:
-        return (moment - zero).total_seconds() / 3600.0
-
-    timing = Timing(
-        hours={i: since(step.at_utc) for i, step in steps.items()},
-        untils={
-            i: since(step.until_utc) for i, step in steps.items() if step.until_utc is not None
-        },
-        zero_clock_h=local.hour + local.minute / 60.0,
-        is_planned=True,
-    )
-    return timing, local.date(), first_service_on(steps, zone_date=lambda m: to_local(m, zone))
-
-
-def first_service_on(
-    steps: Mapping[str, ScheduledStep], *, zone_date: Callable[[datetime], datetime]
-) -> date:
-    """Day of the first insemination, start of watching or turnout of a schedule."""
-    serving = {Do.AI.value, Do.WATCH.value, Do.BULLS_IN.value}
-    found = [s.at_utc for s in steps.values() if s.do in serving] or [
-        s.at_utc for s in steps.values()
-    ]
-    return zone_date(min(found)).date()
-
-
-def clock_words(protocol: Protocol) -> str:
-    """The step heats are counted from, in words."""
-    pgfs = any(step.do is Do.PGF for step in protocol.steps)
-    return "the last PGF" if pgfs else "the first treatment"

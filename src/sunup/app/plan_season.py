@@ -215,10 +215,19 @@ def write_packet(
     except OSError as error:
         message = f"The folder '{folder}' cannot be made: {error.strerror or error}."
         raise FileError(message) from None
-    return replace(outcome, files=tuple(_write(folder / name, made) for name, made in contents))
+    return replace(
+        outcome, files=tuple(write_whole(folder / name, made) for name, made in contents)
+    )
 
 
-def _write(path: Path, content: bytes) -> Path:
+def write_whole(path: Path, content: bytes) -> Path:
+    """Write a file beside its place and move it there whole; return its path.
+
+    Raises
+    ------
+    FileError
+        If it cannot be written; a former file is as it was.
+    """
     part = path.with_name(f".{path.name}.part")
     try:
         with part.open("wb") as file:
@@ -237,4 +246,4 @@ def _write(path: Path, content: bytes) -> Path:
     return path
 
 
-__all__ = ["Outcome", "find_today", "plan_season", "write_packet"]
+__all__ = ["Outcome", "find_today", "plan_season", "write_packet", "write_whole"]

@@ -2,9 +2,12 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from sunup.app.forecast_season import SeasonForecast
 
 EXAMPLE = (
     "Example: sunup forecast herd.csv --first-ai 2027-05-25 --zone America/Denver "
@@ -49,6 +52,14 @@ def forecast(
     missed: Annotated[
         float, typer.Option(min=0, max=1, help="Share that misses the last PGF, e.g. 0.02.")
     ] = 0.0,
+    against: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="GROUP=KEY to run beside what is chosen, on the same females with the same luck; "
+            "bulls_alone is a key.",
+            metavar="GROUP=KEY",
+        ),
+    ] = None,
     past: Annotated[
         list[str] | None,
         typer.Option(
@@ -79,6 +90,10 @@ def forecast(
         str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")
     ] = None,
     overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    chart: Annotated[
+        Path | None,
+        typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE"),
+    ] = None,
     json_: Annotated[bool, typer.Option("--json", help="Print the forecasts as JSON.")] = False,
 ) -> None:
     """Forecast what the plan will do: heats by half-day, pregnancies, calving, cost.
@@ -86,8 +101,9 @@ def forecast(
     Plans the season as `sunup plan` does and runs every treated female through the simulator with
     the planned hours. Says what it rests on, what it assumed and what it leaves out.
     """
+    from sunup.app.forecast_asked import Asked, read_keys, read_past
     from sunup.app.forecast_kernel import prepare_kernel
-    from sunup.app.forecast_season import Asked, forecast_season, read_past
+    from sunup.app.forecast_season import forecast_season
     from sunup.app.plan_season import find_today
     from sunup.app.wishes import Wishes, make_request, read_pairs
     from sunup.base.problems import UsageError
@@ -125,16 +141,26 @@ def forecast(
             season_days=season_days,
             no_bulls=no_bulls,
             past=read_past(read_pairs(past, "--past")),
+            against=read_keys(read_pairs(against, "--against")),
         ),
         reading=HerdReading(date_order=dates, weight_unit=weights),
         overlay=overlay,
         as_of_given=as_of is not None,
         tell=Progress(),
     )
+    written = () if chart is None else _write_charts(season, chart)
     if json_:
-        print_json(forecast_to_json(season))
+        print_json(forecast_to_json(season) | {"files": [str(path) for path in written]})
     else:
         print_forecasts(season)
+        for path in written:
+            print(f"written: {path}")
         print_problems(season.problems)
     if has_errors(season.problems):
         raise typer.Exit(1)
+
+
+def _write_charts(season: "SeasonForecast", chart: Path) -> tuple[Path, ...]:
+    from sunup.app.forecast_charts import write_forecast_charts
+
+    return write_forecast_charts(season, chart)

@@ -9,12 +9,16 @@ from typing import TYPE_CHECKING, Any
 from sunup.cli.show import console, print_table
 
 if TYPE_CHECKING:
-    from sunup.app.forecast_season import SeasonForecast
+    from sunup.app.forecast_season import GroupForecast, SeasonForecast
     from sunup.forecast.follow import Followed, Happening
     from sunup.forecast.forecast import Forecast, Interval, Spread
     from sunup.planning.plan import ForecastSummary, GroupPlan
 
 SCHEMA_VERSION = 1
+SURER = (
+    "What is not known of the animal is not in it yet (one set of parameters): protocols differ "
+    "less surely than it looks."
+)
 _LITTLE = 0.05  # of a female: not worth a line
 
 
@@ -80,6 +84,7 @@ def print_forecasts(season: SeasonForecast) -> None:
     """Print every group's forecast."""
     for group in season.groups:
         print_forecast(group.chosen, currency=season.outcome.plan.currency)
+        _print_against(group)
     console().print("\nThe label in hand and your veterinarian decide.")
 
 
@@ -110,6 +115,43 @@ def print_forecast(forecast: Forecast, *, currency: str) -> None:
     )
     _print_list("Assumed", forecast.assumed)
     _print_list("Left out", forecast.left_out)
+
+
+def _print_against(group: GroupForecast) -> None:
+    """Print the protocols run beside what is chosen."""
+    beaten = {comparison.a: comparison for comparison in group.comparisons}
+    rows = []
+    for other in group.others:
+        counted = other.pregnant_to_ai if other.waterfall else other.season[-1].by_end
+        versus = beaten.get(other.protocol)
+        rows.append(
+            (
+                other.name,
+                f"{counted.median:.0f}",
+                f"{counted.low80:.0f} to {counted.high80:.0f}",
+                "-" if versus is None else f"{versus.chance_a_better * 50:.0f} of 50",
+                "-"
+                if versus is None
+                else f"{versus.more_median:+.0f} ({versus.more_low80:+.0f} to "
+                f"{versus.more_high80:+.0f})",
+            )
+        )
+    if rows:
+        print_table(
+            [
+                ("protocol", "left"),
+                (f"of {group.chosen.n}", "right"),
+                ("8 in 10", "right"),
+                ("beats", "right"),
+                ("more", "right"),
+            ],
+            rows,
+            title=f"Beside it, on the same {group.group} with the same luck (pregnant to AI,\n"
+            "in 8 of 10 seasons, beats the chosen in how many of 50 seasons, how many\n"
+            "more; bulls alone: all that conceive in the season)",
+        )
+        if group.chosen.sources.sets == 1:
+            console().print(SURER)
 
 
 def _print_ai(forecast: Forecast) -> None:
@@ -211,10 +253,7 @@ def print_choices(group: GroupPlan) -> None:
     if summary is None:
         return
     if summary.spread is not None and summary.spread[2] == 0.0:
-        out.print(
-            "Every row has the same females and the same luck. What is not known of the animal is "
-            "not in it yet: rows differ less surely than it looks."
-        )
+        out.print(SURER)
     if summary.pregnant_in_season is not None:
         low, middle, high = summary.pregnant_in_season
         out.print(

@@ -197,9 +197,9 @@ def _with_forecasts(
 ) -> "Outcome":
     import sys
 
+    from sunup.app.forecast_asked import Asked
     from sunup.app.forecast_kernel import prepare_kernel
     from sunup.app.forecast_plan import add_forecasts
-    from sunup.app.forecast_season import Asked
     from sunup.cli.forecast_view import Progress
 
     prepare_kernel(lambda words: print(words, file=sys.stderr))

@@ -27,6 +27,10 @@ def trace(
     condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
     overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    chart: Annotated[
+        Path | None,
+        typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE"),
+    ] = None,
     json_: Annotated[bool, typer.Option("--json", help="Print every hour as JSON.")] = False,
 ) -> None:
     """Follow one female by the hour: hormones, follicle, corpus luteum and what happens.
@@ -54,7 +58,17 @@ def trace(
         condition=condition,
         overlay=overlay,
     )
+    written: tuple[Path, ...] = ()
+    if chart is not None:
+        from sunup.app.forecast_charts import write_trace_chart
+
+        day = "not cycling" if not_cycling else f"day {7 if cycle_day is None else cycle_day:g}"
+        title = f"{class_.replace('_calf_', '-calf ')}, {day}: {protocol}"
+        written = write_trace_chart(followed, chart, title=title, seed=seed)
     if json_:
-        print_json({"schema_version": 1, "rests_on": [words], **asdict(followed)})
+        files = [str(path) for path in written]
+        print_json({"schema_version": 1, "rests_on": [words], "files": files, **asdict(followed)})
     else:
         print_trace(followed, words)
+        for path in written:
+            print(f"written: {path}")

@@ -131,15 +131,22 @@ def follow_female(
 
 
 def _by_hour(kept: Trace, *, from_h: float, end_h: float) -> tuple[Hour, ...]:
-    """Read the trace at whole hours; between its lines everything moves slowly."""
+    """Read the trace at whole hours; between its lines all moves slowly, but follicles come and go.
+
+    A follicle stands until the line that has none, and begins at the line that has one.
+    """
     if kept.hour.size == 0:
         return ()
     first = np.ceil(max(from_h, float(kept.hour[0])))
     at = np.arange(first, np.floor(min(end_h, float(kept.hour[-1]))) + 1.0)
-    columns = [
-        np.interp(at, kept.hour, values)
-        for values in (kept.p4, kept.luteal_p4, kept.diameter, kept.exposure)
-    ]
+    p4, luteal, exposure = (
+        np.interp(at, kept.hour, values) for values in (kept.p4, kept.luteal_p4, kept.exposure)
+    )
+    before = np.searchsorted(kept.hour, at, side="right") - 1
+    left = kept.diameter[before]
+    right = kept.diameter[np.minimum(before + 1, kept.hour.size - 1)]
+    grows = (left > 0.0) & (right > 0.0)
+    columns = (p4, luteal, np.where(grows, np.interp(at, kept.hour, kept.diameter), left), exposure)
     return tuple(
         Hour(
             hour=float(hour),

@@ -42,7 +42,10 @@ LEFT_OUT = (
     "herd-to-herd differences in heats shown and seen; they touch conception only",
     "mistakes in giving drugs, unless shares late or missed were stated",
 )
-LEFT_OUT_BULLS = "bulls that are lame, unsound or fighting, and their number"
+LEFT_OUT_BULLS = (
+    "bulls that are lame, unsound or fighting, their number, and herd-to-herd differences in what "
+    "they get in calf: counts of bulls are steadier here than on ranches"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,90 @@
+"""How a forecast is to be made, and reading what was typed of it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from sunup.base.problems import UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+DEFAULT_SEED = 1
+DEFAULT_REPLICATES = 500
+BULLS_ALONE = "bulls_alone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastSeason:
+    """What a group did in a past season: its protocol, and how many were pregnant of how many."""
+
+    protocol: str
+    pregnant: int
+    inseminated: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """How a forecast is to be made.
+
+    Parameters
+    ----------
+    seed, replicates : int
+    share_late, late_h, share_missed : float
+        What slips at the step the insemination is counted from.
+    bulls_after_days : float, optional
+        The library's figure if absent.
+    season_days : float, optional
+        By class from the library if absent.
+    no_bulls : bool
+    past : mapping of group to past results
+        One for each season.
+    against : mapping of group to protocol keys
+        To be run beside what is chosen; "bulls_alone" stands for bulls alone.
+    """
+
+    seed: int = DEFAULT_SEED
+    replicates: int = DEFAULT_REPLICATES
+    share_late: float = 0.0
+    late_h: float = 12.0
+    share_missed: float = 0.0
+    bulls_after_days: float | None = None
+    season_days: float | None = None
+    no_bulls: bool = False
+    past: Mapping[str, tuple[PastSeason, ...]] = field(default_factory=dict)
+    against: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+_PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
+
+
+def read_past(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[PastSeason, ...]]:
+    """Read past results typed as KEY:PREGNANT/INSEMINATED, by group.
+
+    Raises
+    ------
+    UsageError
+        If one is not of that form or counts more pregnant than inseminated.
+    """
+    found: dict[str, tuple[PastSeason, ...]] = {}
+    for group, text in pairs:
+        match = _PAST.fullmatch(text)
+        if match is None or not 0 <= int(match[2]) <= int(match[3]) or int(match[3]) == 0:
+            message = (
+                f"--past {group}={text}: write it as GROUP=KEY:PREGNANT/INSEMINATED, such as "
+                "cows=co_synch_insert7_cow:61/110."
+            )
+            raise UsageError(message)
+        season = PastSeason(protocol=match[1], pregnant=int(match[2]), inseminated=int(match[3]))
+        found[group] = (*found.get(group, ()), season)
+    return found
+
+
+def read_keys(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Collect protocol keys by group, each once, in the order typed."""
+    found: dict[str, tuple[str, ...]] = {}
+    for group, key in pairs:
+        found[group] = tuple(dict.fromkeys((*found.get(group, ()), key)))
+    return found

@@ -1,0 +1,406 @@
+"""One group's forecasts: of what is laid out, of another protocol, of bulls alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from sunup.app.forecast_asked import BULLS_ALONE
+from sunup.app.forecast_kernel import count_threads
+from sunup.base.hours import find_zone, to_local
+from sunup.base.problems import UsageError
+from sunup.forecast.figures import ForecastFigures, params_from_library
+from sunup.forecast.herd import find_facts
+from sunup.forecast.orders import (
+    NO_SEASON,
+    Compliance,
+    OrdersError,
+    SeasonRule,
+    Timing,
+    bulls_alone,
+    make_orders,
+)
+from sunup.forecast.past import PastResult, herd_level
+from sunup.forecast.run import run_group
+from sunup.forecast.summary import Costs, Titles, summarise
+from sunup.planning.choice import without_barred
+from sunup.planning.cost import cost_lines, total
+from sunup.planning.fit import lead_days
+from sunup.planning.options import SEXED, OptionError, apply_options
+from sunup.planning.request import Request
+from sunup.planning.schedule import straws_per_female
+from sunup.planning.setting import base_name
+from sunup.protocols.protocol import Do
+from sunup.protocols.timing import nominal_hours
+from sunup.records.female import FemaleClass
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from datetime import date, datetime
+
+    from sunup.app.forecast_asked import Asked, PastSeason
+    from sunup.forecast.figures import ParamSets
+    from sunup.forecast.forecast import Forecast
+    from sunup.forecast.herd import HerdFacts
+    from sunup.forecast.past import HerdLevel
+    from sunup.forecast.run import Run
+    from sunup.library import Library
+    from sunup.planning.plan import GroupPlan, Money, Plan, ScheduledStep
+    from sunup.protocols.protocol import Protocol
+    from sunup.records.female import Female
+
+PAST_REPLICATES = 100
+_PER_AI = frozenset({"semen", "sexed semen", "technician", "supplies"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What every group's forecast needs."""
+
+    plan: Plan
+    request: Request
+    library: Library
+    figures: ForecastFigures
+    params: ParamSets
+    asked: Asked
+    threads: int
+
+    def season(self, females: Sequence[Female]) -> SeasonRule:
+        """Bulls and length of season for these females."""
+        figures, asked = self.figures, self.asked
+        heifers = sum(f.class_ is FemaleClass.HEIFER for f in females)
+        usual = (
+            figures.season_days_heifers if 2 * heifers > len(females) else figures.season_days_cows
+        )
+        after = (
+            figures.bulls_after_days if asked.bulls_after_days is None else (asked.bulls_after_days)
+        )
+        return SeasonRule(
+            bulls_after_days=None if asked.no_bulls else after,
+            season_days=usual if asked.season_days is None else asked.season_days,
+        )
+
+
+def make_bench(plan: Plan, library: Library, *, asked: Asked) -> Bench:
+    """Lay out what every group's forecast needs."""
+    return Bench(
+        plan=plan,
+        request=Request.from_json(plan.settings),
+        library=library,
+        figures=ForecastFigures.from_library(library),
+        params=params_from_library(library),
+        asked=asked,
+        threads=count_threads(),
+    )
+
+
+def treated(females: Sequence[Female], group: GroupPlan) -> list[Female]:
+    """Return the females the group's schedule counts on, in treatment order."""
+    place = {tag: i for i, tag in enumerate(group.order)}
+    base = group.name.rpartition(", start ")[0] or group.name
+    found = [f for f in females if f.tag in place and f.group in {group.name, base}]
+    return sorted(found, key=lambda f: place[f.tag])
+
+
+def forecast_chosen(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    tell: Callable[[str, float], None] | None = None,
+) -> tuple[Forecast, Run]:
+    """Forecast the protocol chosen for a group with its planned hours, to the season's end.
+
+    Raises
+    ------
+    OrdersError
+        If it cannot be forecast.
+    """
+    protocol = chosen_protocol(bench, group)
+    timing, zero_on, first_on = planned_timing(bench, group, protocol)
+    facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
+    return forecast_protocol(
+        bench,
+        group,
+        females,
+        protocol=protocol,
+        zero_on=zero_on,
+        first_service_on=first_on,
+        timing=timing,
+        season=bench.season(females),
+        level=level_of(bench, base_name(group.name, bench.request), facts),
+        tell=tell,
+    )
+
+
+def level_of(bench: Bench, group: str, facts: HerdFacts) -> HerdLevel | None:
+    """What the group's past results say of its own level; None without results.
+
+    Raises
+    ------
+    UsageError
+        If a past protocol is not known or inseminates nobody.
+    """
+    past = bench.asked.past.get(group, ())
+    if not past:
+        return None
+    return herd_level(
+        [_expected(bench, season, facts) for season in past],
+        herd_sd=bench.figures.herd_logit_sd,
+        lasting_share=bench.figures.herd_lasting_share,
+    )
+
+
+def _expected(bench: Bench, season: PastSeason, facts: HerdFacts) -> PastResult:
+    """What the simulator expects of a past season's protocol in females like today's."""
+    protocol = find_protocol(bench, season.protocol, "--past")
+    try:
+        orders = make_orders(protocol, figures=bench.figures, season=NO_SEASON)
+    except OrdersError as error:
+        message = f"--past: {error}"
+        raise UsageError(message) from None
+    run = run_group(
+        facts,
+        orders,
+        figures=bench.figures,
+        params=bench.params,
+        seed=bench.asked.seed,
+        replicates=PAST_REPLICATES,
+        threads=bench.threads,
+    )
+    served = run.tally.on_heat.sum() + run.tally.on_time.sum()
+    share = run.tally.pregnant.sum() / served if served else 0.0
+    if not 0.0 < share < 1.0:
+        message = f"--past: {protocol.name} inseminates nobody here; leave it out."
+        raise UsageError(message)
+    return PastResult(
+        inseminated=season.inseminated, pregnant=season.pregnant, expected=float(share)
+    )
+
+
+def find_protocol(bench: Bench, key: str, flag: str) -> Protocol:
+    """Return a protocol by its key.
+
+    Raises
+    ------
+    UsageError
+        If there is none; `flag` is named.
+    """
+    protocol = bench.library.protocols.get(key)
+    if protocol is None:
+        message = f"{flag}: no protocol '{key}'. See: sunup protocol list --all."
+        raise UsageError(message)
+    return protocol
+
+
+def forecast_other(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    key: str,
+    chosen: Run,
+    tell: Callable[[str, float], None] | None = None,
+) -> tuple[Forecast, Run]:
+    """Forecast a protocol that is not laid out, with the first service on the same day.
+
+    Its published hours are used, and the run ends when its inseminations are settled.
+
+    Raises
+    ------
+    OrdersError
+        If it cannot be forecast.
+    UsageError
+        If there is no such protocol.
+    """
+    plain = find_protocol(bench, key, "--against")
+    try:
+        protocol = with_options(bench, group, plain)
+    except OptionError:
+        protocol = plain
+    laid = chosen_protocol(bench, group)
+    _, zero_on, _ = planned_timing(bench, group, laid)
+    first_on = zero_on + timedelta(days=lead_days(laid, bench.library))
+    return forecast_protocol(
+        bench,
+        group,
+        females,
+        protocol=protocol,
+        zero_on=first_on - timedelta(days=lead_days(protocol, bench.library)),
+        level=chosen.level,
+        tell=tell,
+    )
+
+
+def forecast_bulls(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    tell: Callable[[str, float], None] | None = None,
+) -> tuple[Forecast, Run]:
+    """Forecast bulls alone, turned in on the day inseminations would begin."""
+    _, _, first_on = planned_timing(bench, group, chosen_protocol(bench, group))
+    run = run_group(
+        find_facts(females, zero_on=first_on, library=bench.library, figures=bench.figures),
+        bulls_alone(bench.season(females)),
+        figures=bench.figures,
+        params=bench.params,
+        seed=bench.asked.seed,
+        replicates=bench.asked.replicates,
+        threads=bench.threads,
+        tell=None if tell is None else lambda share: tell(group.name, share),
+    )
+    forecast = summarise(
+        run,
+        titles=Titles(
+            group=group.name,
+            protocol=BULLS_ALONE,
+            name="bulls alone",
+            first_service_on=first_on,
+        ),
+        figures=bench.figures,
+        costs=Costs(per_female=group.bulls_alone.cost_per_female),
+    )
+    return forecast, run
+
+
+def forecast_protocol(
+    bench: Bench,
+    group: GroupPlan,
+    females: Sequence[Female],
+    *,
+    protocol: Protocol,
+    zero_on: date,
+    first_service_on: date | None = None,
+    timing: Timing | None = None,
+    season: SeasonRule = NO_SEASON,
+    level: HerdLevel | None = None,
+    tell: Callable[[str, float], None] | None = None,
+) -> tuple[Forecast, Run]:
+    """Forecast one protocol for the treated females of a group.
+
+    Raises
+    ------
+    OrdersError
+        If it cannot be forecast.
+    """
+    asked = bench.asked
+    base = base_name(group.name, bench.request)
+    sires = [s for s in bench.request.sires if s.group == base]
+    clock = protocol.clock
+    compliance = (
+        Compliance(
+            steps=(clock,),
+            share_late=asked.share_late,
+            late_h=asked.late_h,
+            share_missed=asked.share_missed,
+        )
+        if clock is not None and (asked.share_late or asked.share_missed)
+        else None
+    )
+    orders = make_orders(
+        protocol,
+        figures=bench.figures,
+        season=season,
+        timing=timing,
+        compliance=compliance,
+        share_sexed=sum(s.share for s in sires if s.semen == "sexed"),
+        sexed_option=SEXED in group.options and not sires,
+    )
+    facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
+    run = run_group(
+        facts,
+        orders,
+        figures=bench.figures,
+        params=bench.params,
+        seed=asked.seed,
+        replicates=asked.replicates,
+        level=level,
+        threads=bench.threads,
+        tell=None if tell is None else lambda share: tell(group.name, share),
+    )
+    lines = cost_lines(
+        protocol,
+        head=len(females),
+        library=bench.library,
+        chutes=bench.request.chutes,
+        options=group.options,
+        sires=[replace(s, group=group.name) for s in sires],
+    )
+    forecast = summarise(
+        run,
+        titles=Titles(
+            group=group.name,
+            protocol=protocol.key,
+            name=protocol.name,
+            options=group.options,
+            clock_words=clock_words(protocol),
+            first_service_on=first_service_on,
+        ),
+        figures=bench.figures,
+        costs=split_costs(lines, straws=straws_per_female(protocol)),
+    )
+    return forecast, run
+
+
+def split_costs(lines: Sequence[Money], *, straws: int) -> Costs:
+    """Divide a protocol's costs into those of every female and those of each insemination."""
+    per_ai = sum(line.amount for line in lines if line.item in _PER_AI)
+    return Costs(
+        per_female=total(lines) - per_ai, per_insemination=per_ai / straws if straws else 0.0
+    )
+
+
+def chosen_protocol(bench: Bench, group: GroupPlan) -> Protocol:
+    """Return the protocol chosen for a group as it is laid out."""
+    return with_options(bench, group, bench.library.protocols[group.chosen or ""])
+
+
+def with_options(bench: Bench, group: GroupPlan, protocol: Protocol) -> Protocol:
+    """Return a protocol with the group's options applied and without what the region bars."""
+    lines = [line for line in bench.plan.females if line.group == group.name and line.is_treated]
+    classes = tuple(dict.fromkeys(sorted(line.class_ for line in lines)))
+    changed = apply_options(protocol, group.options, library=bench.library, classes=classes)
+    return without_barred(changed, bench.library.regions[bench.request.region])
+
+
+def planned_timing(bench: Bench, group: GroupPlan, protocol: Protocol) -> tuple[Timing, date, date]:
+    """Return the hours of a group's schedule, its first day and the day of the first service."""
+    zone = find_zone(bench.plan.zone)
+    steps = {step.id: step for step in group.schedule if not step.cancelled}
+    nominal = nominal_hours(protocol)
+    first = min((i for i in steps if i in nominal), key=lambda i: (nominal[i], steps[i].at_utc))
+    zero = steps[first].at_utc
+    local = to_local(zero, zone)
+
+    def since(moment: datetime) -> float:
+        return (moment - zero).total_seconds() / 3600.0
+
+    timing = Timing(
+        hours={i: since(step.at_utc) for i, step in steps.items()},
+        untils={
+            i: since(step.until_utc) for i, step in steps.items() if step.until_utc is not None
+        },
+        zero_clock_h=local.hour + local.minute / 60.0,
+        is_planned=True,
+    )
+    return timing, local.date(), first_service_on(steps, zone_date=lambda m: to_local(m, zone))
+
+
+def first_service_on(
+    steps: Mapping[str, ScheduledStep], *, zone_date: Callable[[datetime], datetime]
+) -> date:
+    """Day of the first insemination, start of watching or turnout of a schedule."""
+    serving = {Do.AI.value, Do.WATCH.value, Do.BULLS_IN.value}
+    found = [s.at_utc for s in steps.values() if s.do in serving] or [
+        s.at_utc for s in steps.values()
+    ]
+    return zone_date(min(found)).date()
+
+
+def clock_words(protocol: Protocol) -> str:
+    """The step heats are counted from, in words."""
+    pgfs = any(step.do is Do.PGF for step in protocol.steps)
+    return "the last PGF" if pgfs else "the first treatment"
