@@ -11,7 +11,14 @@ from herds import AI_ON, LIBRARY, cow, cows, heifer
 from sunup.forecast.compare import UnpairedError, compare, compare_all
 from sunup.forecast.figures import ForecastFigures, param_sets, params_from_library
 from sunup.forecast.herd import draw_females, find_facts
-from sunup.forecast.orders import NO_SEASON, Compliance, SeasonRule, bulls_alone, make_orders
+from sunup.forecast.orders import (
+    NO_SEASON,
+    Compliance,
+    SeasonRule,
+    bulls_alone,
+    last_pgf,
+    make_orders,
+)
 from sunup.forecast.run import run_group
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.summary import Costs, Titles, summarise
@@ -236,3 +243,22 @@ def test_what_the_parts_of_the_spread_add_up_to_is_what_seasons_show():
     seen = done.tally.pregnant.std(ddof=1) * 100 / told.n
     # a standard deviation of 1,000 seasons is known to 1 / sqrt(2,000) = 2.2 %; four of those
     assert told.sources.total == pytest.approx(seen, rel=0.09)
+
+
+@pytest.mark.parametrize(
+    "key", [key for key, p in LIBRARY.protocols.items() if p.zero.value != "first_ai"]
+)
+def test_every_protocol_can_be_forecast_and_its_counts_hang_together(key):
+    protocol = LIBRARY.protocols[key]
+    slipping = last_pgf(protocol)
+    slips = Compliance(steps=(slipping,), share_late=0.1) if slipping else None
+    done = run(orders_of(key, season=SEASON, compliance=slips), replicates=25)
+    tally = done.tally
+    assert (tally.reasons.sum(axis=1) == len(HERD)).all()
+    assert (tally.pregnant <= tally.conceived.sum(axis=1)).all()
+    told = summarise(done, titles=Titles(group="g", protocol=key, name=key), figures=FIGURES)
+    assert sum(half.true_mean for half in told.heats) > 0.0
+    assert told.season[-1].by_end.mean > 0.0
+    if done.orders.has_ai:
+        assert tally.inseminations.sum() > 0
+        assert tally.pregnant.sum() > 0

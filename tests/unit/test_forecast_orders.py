@@ -17,6 +17,7 @@ from sunup.forecast.orders import (
     SeasonRule,
     bulls_alone,
     draw_plans,
+    last_pgf,
     make_orders,
     nominal_timing,
 )
@@ -133,6 +134,16 @@ def test_females_treated_late_or_missed_follow_tables_of_their_own():
     others = [(o.hour, o.act) for o in plain.orders if o.act is not Act.PGF]
     assert [(o.hour, o.act) for o in late.orders if o.act is not Act.PGF] == others
     assert [(o.hour, o.act) for o in missed.orders] == others
+
+
+def test_the_last_pgf_given_to_all_is_the_one_that_slips():
+    found = {key: last_pgf(LIBRARY.protocols[key]) for key in ("co_synch", "natural_heat")}
+    assert found == {"co_synch": "pgf", "natural_heat": None}
+    two = LIBRARY.protocols["co_synch_insert5_cow"]
+    assert nominal_timing(two).hours[last_pgf(two)] == 128.0
+    slips = Compliance(steps=("pgf",), share_late=0.05, share_missed=0.02)
+    said = orders_of("co_synch", compliance=slips).notes[-1]
+    assert "5 of 100 treated 12 hours late and 2 of 100 missed" in said
 
 
 def test_a_step_that_is_not_there_cannot_slip():

@@ -19,6 +19,7 @@ from sunup.forecast.orders import (
     SeasonRule,
     Timing,
     bulls_alone,
+    last_pgf,
     make_orders,
 )
 from sunup.forecast.past import PastResult, herd_level
@@ -289,15 +290,15 @@ def forecast_protocol(
     asked = bench.asked
     base = base_name(group.name, bench.request)
     sires = [s for s in bench.request.sires if s.group == base]
-    clock = protocol.clock
+    slipping = last_pgf(protocol)
     compliance = (
         Compliance(
-            steps=(clock,),
+            steps=(slipping,),
             share_late=asked.share_late,
             late_h=asked.late_h,
             share_missed=asked.share_missed,
         )
-        if clock is not None and (asked.share_late or asked.share_missed)
+        if slipping is not None and (asked.share_late or asked.share_missed)
         else None
     )
     orders = make_orders(

@@ -17,6 +17,7 @@ from sunup.base.problems import SunupError
 from sunup.forecast.luck import LATE, SEMEN, even_draws
 from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule, Semen, Who
 from sunup.protocols.protocol import CHUTE, Do, Inseminate, Protocol, Style, Zero
+from sunup.protocols.protocol import Who as StepWho
 from sunup.protocols.timing import nominal_hours
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 
 ACT: dict[Do, Act] = {do: Act[do.name] for do in Do if do is not Do.HEAT_AID_ON}
 ZERO_CLOCK_H = 8.0  # where no calendar is given, as in the trials
+WEEK_H = 168.0
 SETTLED_H = 96.0  # after an insemination: sperm live 72 hours at most
 HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
 
@@ -242,7 +244,7 @@ def make_orders(
         first_service_h=first,
         last_ai_h=last + (HEAT_TO_AI_H if has_ai else 0.0),
         from_h=min([clock, *watch_from]),
-        until_h=heats_end if has_ai else clock + 168.0,
+        until_h=heats_end if has_ai else max(clock, last) + WEEK_H,
         end_h=max(
             last + (HEAT_TO_AI_H if has_ai else 0.0) + SETTLED_H,
             (bulls_out or 0.0) + 48.0,
@@ -252,8 +254,15 @@ def make_orders(
         bulls_out_h=bulls_out,
         has_ai=has_ai,
         season_days=season.season_days,
-        notes=_say(protocol, when, figures, has_aid=has_aid),
+        notes=(*_say(protocol, when, figures, has_aid=has_aid), *_say_slips(compliance)),
     )
+
+
+def last_pgf(protocol: Protocol) -> str | None:
+    """Return the id of the last PGF given to all, None where there is none."""
+    hours = nominal_hours(protocol)
+    given = [s.id for s in protocol.steps if s.do is Do.PGF and s.who in {None, StepWho.ALL}]
+    return max(given, key=lambda step_id: hours[step_id], default=None)
 
 
 def bulls_alone(season: SeasonRule, *, zero_clock_h: float = ZERO_CLOCK_H) -> Orders:
@@ -408,6 +417,19 @@ def _with_semen(
     return (*tables, *own), (
         *(share * (1.0 - sexed) for share in shares),
         *(share * sexed for share in shares),
+    )
+
+
+def _say_slips(compliance: Compliance | None) -> tuple[str, ...]:
+    if compliance is None or not compliance.steps:
+        return ()
+    what = " and ".join(step.replace("_", " ") for step in compliance.steps)
+    late, missed = (100.0 * x for x in (compliance.share_late, compliance.share_missed))
+    return (
+        (
+            f"at {what}, {late:g} of 100 treated {compliance.late_h:g} hours late and "
+            f"{missed:g} of 100 missed (your figures)"
+        ),
     )
 
 
