@@ -12,8 +12,8 @@ import pytest
 from herds import AI_ON
 from sunup.app import forecast_kernel
 from sunup.app.forecast_asked import Asked
-from sunup.app.forecast_group import split_costs
 from sunup.app.forecast_season import forecast_season
+from sunup.app.forecast_timing import split_costs
 from sunup.app.plan_season import plan_season
 from sunup.app.wishes import Wishes, make_request
 from sunup.cli.main import main

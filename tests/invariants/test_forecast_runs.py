@@ -11,15 +11,9 @@ from herds import AI_ON, LIBRARY, cow, cows, heifer
 from sunup.forecast.compare import UnpairedError, compare, compare_all
 from sunup.forecast.figures import ForecastFigures, param_sets, params_from_library
 from sunup.forecast.herd import draw_females, find_facts
-from sunup.forecast.orders import (
-    NO_SEASON,
-    Compliance,
-    SeasonRule,
-    bulls_alone,
-    last_pgf,
-    make_orders,
-)
+from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
 from sunup.forecast.run import run_group
+from sunup.forecast.slips import Compliance, last_pgf
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.forecast.tally import Tally

@@ -8,37 +8,27 @@ from typing import TYPE_CHECKING
 
 from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
-from sunup.base.hours import find_zone, to_local
+from sunup.app.forecast_timing import clock_words, planned_timing, split_costs
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
-from sunup.forecast.orders import (
-    NO_SEASON,
-    Compliance,
-    OrdersError,
-    SeasonRule,
-    Timing,
-    bulls_alone,
-    last_pgf,
-    make_orders,
-)
+from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
 from sunup.forecast.past import PastResult, herd_level
 from sunup.forecast.run import run_group
+from sunup.forecast.slips import Compliance, OrdersError, last_pgf
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.planning.choice import without_barred
-from sunup.planning.cost import cost_lines, total
+from sunup.planning.cost import cost_lines
 from sunup.planning.fit import lead_days
 from sunup.planning.options import SEXED, OptionError, apply_options
 from sunup.planning.request import Request
 from sunup.planning.schedule import straws_per_female
 from sunup.planning.setting import base_name
-from sunup.protocols.protocol import Do
-from sunup.protocols.timing import nominal_hours
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-    from datetime import date, datetime
+    from collections.abc import Callable, Sequence
+    from datetime import date
 
     from sunup.app.forecast_asked import Asked, PastSeason
     from sunup.forecast.figures import ParamSets
@@ -46,13 +36,13 @@ if TYPE_CHECKING:
     from sunup.forecast.herd import HerdFacts
     from sunup.forecast.past import HerdLevel
     from sunup.forecast.run import Run
+    from sunup.forecast.timing import Timing
     from sunup.library import Library
-    from sunup.planning.plan import GroupPlan, Money, Plan, ScheduledStep
+    from sunup.planning.plan import GroupPlan, Plan
     from sunup.protocols.protocol import Protocol
     from sunup.records.female import Female
 
 PAST_REPLICATES = 100
-_PER_AI = frozenset({"semen", "sexed semen", "technician", "supplies"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +109,7 @@ def forecast_chosen(
         If it cannot be forecast.
     """
     protocol = chosen_protocol(bench, group)
-    timing, zero_on, first_on = planned_timing(bench, group, protocol)
+    timing, zero_on, first_on = planned_timing(group, protocol, zone_name=bench.plan.zone)
     facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
     return forecast_protocol(
         bench,
@@ -221,7 +211,7 @@ def forecast_other(
     except OptionError:
         protocol = plain
     laid = chosen_protocol(bench, group)
-    _, zero_on, _ = planned_timing(bench, group, laid)
+    _, zero_on, _ = planned_timing(group, laid, zone_name=bench.plan.zone)
     first_on = zero_on + timedelta(days=lead_days(laid, bench.library))
     return forecast_protocol(
         bench,
@@ -242,7 +232,7 @@ def forecast_bulls(
     tell: Callable[[str, float], None] | None = None,
 ) -> tuple[Forecast, Run]:
     """Forecast bulls alone, turned in on the day inseminations would begin."""
-    _, _, first_on = planned_timing(bench, group, chosen_protocol(bench, group))
+    _, _, first_on = planned_timing(group, chosen_protocol(bench, group), zone_name=bench.plan.zone)
     run = run_group(
         find_facts(females, zero_on=first_on, library=bench.library, figures=bench.figures),
         bulls_alone(bench.season(females)),
@@ -346,14 +336,6 @@ def forecast_protocol(
     return forecast, run
 
 
-def split_costs(lines: Sequence[Money], *, straws: int) -> Costs:
-    """Divide a protocol's costs into those of every female and those of each insemination."""
-    per_ai = sum(line.amount for line in lines if line.item in _PER_AI)
-    return Costs(
-        per_female=total(lines) - per_ai, per_insemination=per_ai / straws if straws else 0.0
-    )
-
-
 def chosen_protocol(bench: Bench, group: GroupPlan) -> Protocol:
     """Return the protocol chosen for a group as it is laid out."""
     return with_options(bench, group, bench.library.protocols[group.chosen or ""])
@@ -365,43 +347,3 @@ def with_options(bench: Bench, group: GroupPlan, protocol: Protocol) -> Protocol
     classes = tuple(dict.fromkeys(sorted(line.class_ for line in lines)))
     changed = apply_options(protocol, group.options, library=bench.library, classes=classes)
     return without_barred(changed, bench.library.regions[bench.request.region])
-
-
-def planned_timing(bench: Bench, group: GroupPlan, protocol: Protocol) -> tuple[Timing, date, date]:
-    """Return the hours of a group's schedule, its first day and the day of the first service."""
-    zone = find_zone(bench.plan.zone)
-    steps = {step.id: step for step in group.schedule if not step.cancelled}
-    nominal = nominal_hours(protocol)
-    first = min((i for i in steps if i in nominal), key=lambda i: (nominal[i], steps[i].at_utc))
-    zero = steps[first].at_utc
-    local = to_local(zero, zone)
-
-    def since(moment: datetime) -> float:
-        return (moment - zero).total_seconds() / 3600.0
-
-    timing = Timing(
-        hours={i: since(step.at_utc) for i, step in steps.items()},
-        untils={
-            i: since(step.until_utc) for i, step in steps.items() if step.until_utc is not None
-        },
-        zero_clock_h=local.hour + local.minute / 60.0,
-        is_planned=True,
-    )
-    return timing, local.date(), first_service_on(steps, zone_date=lambda m: to_local(m, zone))
-
-
-def first_service_on(
-    steps: Mapping[str, ScheduledStep], *, zone_date: Callable[[datetime], datetime]
-) -> date:
-    """Day of the first insemination, start of watching or turnout of a schedule."""
-    serving = {Do.AI.value, Do.WATCH.value, Do.BULLS_IN.value}
-    found = [s.at_utc for s in steps.values() if s.do in serving] or [
-        s.at_utc for s in steps.values()
-    ]
-    return zone_date(min(found)).date()
-
-
-def clock_words(protocol: Protocol) -> str:
-    """The step heats are counted from, in words."""
-    pgfs = any(step.do is Do.PGF for step in protocol.steps)
-    return "the last PGF" if pgfs else "the first treatment"

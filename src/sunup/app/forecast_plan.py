@@ -15,7 +15,7 @@ from sunup.app.forecast_group import (
 from sunup.app.forecast_season import named_for, no_forecast
 from sunup.app.open import open_library
 from sunup.forecast.compare import compare
-from sunup.forecast.orders import OrdersError
+from sunup.forecast.slips import OrdersError
 from sunup.planning.plan import ForecastSummary
 from sunup.protocols.protocol import Standing, Style
 

@@ -17,7 +17,7 @@ from sunup.app.open import open_library
 from sunup.app.plan_season import plan_season
 from sunup.base.problems import Problem, Severity
 from sunup.forecast.compare import compare
-from sunup.forecast.orders import OrdersError
+from sunup.forecast.slips import OrdersError
 from sunup.planning.season import UnknownGroupError
 from sunup.planning.setting import base_name
 

@@ -9,7 +9,8 @@ from sunup.app.open import open_library
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.follow import follow_female
-from sunup.forecast.orders import NO_SEASON, OrdersError, make_orders
+from sunup.forecast.orders import NO_SEASON, make_orders
+from sunup.forecast.slips import OrdersError
 from sunup.physiology.females import FemaleError, FemaleKind
 
 if TYPE_CHECKING:

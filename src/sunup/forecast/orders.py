@@ -2,88 +2,30 @@
 
 Everything the kernel needs and a protocol does not say is decided here: how heats are watched
 where a step is silent, how the judged hour of a step for "in heat" females is taken (its own
-hour), when bulls follow, and what a late or missed treatment is.
+hour), when bulls follow. Late and missed treatments are in ``slips``.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from sunup.base.problems import SunupError
-from sunup.forecast.luck import LATE, SEMEN, even_draws
-from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule, Semen, Who
-from sunup.protocols.protocol import CHUTE, Do, Inseminate, Protocol, Style, Zero
-from sunup.protocols.protocol import Who as StepWho
-from sunup.protocols.timing import nominal_hours
+from sunup.forecast.slips import ACT, OrdersError, say_slips, with_semen, with_slips
+from sunup.forecast.timing import ZERO_CLOCK_H, nominal_timing
+from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule, Who
+from sunup.protocols.protocol import Do, Inseminate, Protocol, Style, Zero
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
+    from collections.abc import Sequence
 
     from sunup.forecast.figures import ForecastFigures
+    from sunup.forecast.slips import Compliance
+    from sunup.forecast.timing import Timing
     from sunup.protocols.protocol import Step
 
-ACT: dict[Do, Act] = {do: Act[do.name] for do in Do if do is not Do.HEAT_AID_ON}
-ZERO_CLOCK_H = 8.0  # where no calendar is given, as in the trials
 WEEK_H = 168.0
 SETTLED_H = 96.0  # after an insemination: sperm live 72 hours at most
 HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
-
-
-class OrdersError(SunupError):
-    """A protocol that cannot be forecast, in words for the user."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timing:
-    """When the steps fall.
-
-    Parameters
-    ----------
-    hours : mapping of str to float
-        Step id to elapsed hours from zero.
-    untils : mapping of str to float
-        Watch step id to the hour at which it ends.
-    zero_clock_h : float
-        Hour of the day at zero, 0 to 24.
-    is_planned : bool
-        Whether these are the hours of a schedule rather than those published.
-    """
-
-    hours: Mapping[str, float]
-    untils: Mapping[str, float]
-    zero_clock_h: float = ZERO_CLOCK_H
-    is_planned: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compliance:
-    """What slips at the chute: shares of females treated late, or missed, at one visit each.
-
-    Parameters
-    ----------
-    steps : tuple of str
-        Ids of the steps that may slip.
-    share_late, share_missed : float
-        Of the females; each steps' females are drawn by themselves.
-    late_h : float
-    """
-
-    steps: tuple[str, ...]
-    share_late: float = 0.0
-    late_h: float = 12.0
-    share_missed: float = 0.0
-
-    def __post_init__(self) -> None:
-        shares = self.share_late, self.share_missed
-        if min(shares) < 0.0 or sum(shares) > 1.0 or not math.isfinite(self.late_h):
-            message = "the shares treated late and missed must lie between 0 and 1 together."
-            raise OrdersError(message)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,17 +102,6 @@ class Orders:
         return any(order.act is Act.PGF for order in self.tables[0].orders)
 
 
-def nominal_timing(protocol: Protocol) -> Timing:
-    """Return the published hours of a protocol, zero at 08:00."""
-    hours = nominal_hours(protocol)
-    untils = {
-        step.id: step.until + (hours[step.after] if step.after is not None else 0.0)
-        for step in protocol.steps
-        if step.until is not None
-    }
-    return Timing(hours=hours, untils=untils)
-
-
 def make_orders(
     protocol: Protocol,
     *,
@@ -229,9 +160,9 @@ def make_orders(
         minutes=figures.watch_minutes,
         zero_clock_h=when.zero_clock_h,
     )
-    tables, shares = _with_slips(plain, protocol, when, compliance)
+    tables, shares = with_slips(plain, protocol, when, compliance)
     sexed = 1.0 if sexed_option and share_sexed == 0.0 else share_sexed
-    tables, shares = _with_semen(tables, shares, sexed)
+    tables, shares = with_semen(tables, shares, sexed)
     clock = plain.clock_h
     ends = [when.untils[s.id] for s in protocol.steps if s.until is not None and s.id in when.hours]
     heats_end = max([last, *ends, clock + 24.0])
@@ -254,15 +185,8 @@ def make_orders(
         bulls_out_h=bulls_out,
         has_ai=has_ai,
         season_days=season.season_days,
-        notes=(*_say(protocol, when, figures, has_aid=has_aid), *_say_slips(compliance)),
+        notes=(*_say(protocol, when, figures, has_aid=has_aid), *say_slips(compliance)),
     )
-
-
-def last_pgf(protocol: Protocol) -> str | None:
-    """Return the id of the last PGF given to all, None where there is none."""
-    hours = nominal_hours(protocol)
-    given = [s.id for s in protocol.steps if s.do is Do.PGF and s.who in {None, StepWho.ALL}]
-    return max(given, key=lambda step_id: hours[step_id], default=None)
 
 
 def bulls_alone(season: SeasonRule, *, zero_clock_h: float = ZERO_CLOCK_H) -> Orders:
@@ -309,40 +233,6 @@ def make_order(step: Step, when: Timing, figures: ForecastFigures) -> Order | No
     )
 
 
-def draw_plans(orders: Orders, *, seed: int, females: int) -> NDArray[np.int64]:
-    """Return which table each female follows in one block of replicates, shape (females,).
-
-    Parameters
-    ----------
-    orders : Orders
-    seed : int
-        Of the block.
-    females : int
-    """
-    u, _, _, _ = even_draws(seed, LATE, replicates=1, females=females)
-    v, _, _, _ = even_draws(seed, SEMEN, replicates=1, females=females)
-    shares = np.array(orders.shares)
-    if not _is_mixed(orders):
-        return _pick(shares, u[0])
-    half = len(shares) // 2
-    sexed = float(shares[half:].sum())
-    plans = _pick(shares[half:] / sexed, u[0])
-    plans[v[0] < sexed] += half
-    return plans
-
-
-def _pick(shares: NDArray[np.float64], u: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Return the place each draw falls into."""
-    plans: NDArray[np.int64] = np.searchsorted(np.cumsum(shares)[:-1], u, side="right").astype(
-        np.int64
-    )
-    return plans
-
-
-def _is_mixed(orders: Orders) -> bool:
-    return len({table.semen for table in orders.tables}) > 1
-
-
 def _inseminates(order: Order) -> bool:
     return order.act is Act.AI or (order.act is Act.WATCH and order.rule is not Rule.NONE)
 
@@ -378,59 +268,6 @@ def _bulls(
         return None, None
     orders += [Order(hour=into, act=Act.BULLS_IN), Order(hour=out, act=Act.BULLS_OUT)]
     return into, out
-
-
-def _with_slips(
-    plain: OrderTable, protocol: Protocol, when: Timing, compliance: Compliance | None
-) -> tuple[tuple[OrderTable, ...], tuple[float, ...]]:
-    """Add tables for females treated late or missed at the steps named."""
-    if compliance is None or not compliance.steps:
-        return (plain,), (1.0,)
-    known = {step.id: step for step in protocol.steps if step.do in CHUTE}
-    for step_id in compliance.steps:
-        if step_id not in known:
-            message = f"{protocol.name} has no chute step '{step_id}' that could slip."
-            raise OrdersError(message)
-    slipping = {(when.hours[i], ACT[known[i].do]) for i in compliance.steps if known[i].do in ACT}
-    late = replace(
-        plain,
-        orders=tuple(
-            replace(o, hour=o.hour + compliance.late_h) if (o.hour, o.act) in slipping else o
-            for o in plain.orders
-        ),
-    )
-    missed = replace(
-        plain, orders=tuple(o for o in plain.orders if (o.hour, o.act) not in slipping)
-    )
-    rest = 1.0 - compliance.share_late - compliance.share_missed
-    return (plain, late, missed), (rest, compliance.share_late, compliance.share_missed)
-
-
-def _with_semen(
-    tables: tuple[OrderTable, ...], shares: tuple[float, ...], sexed: float
-) -> tuple[tuple[OrderTable, ...], tuple[float, ...]]:
-    if sexed <= 0.0:
-        return tables, shares
-    own = tuple(replace(table, semen=Semen.SEXED) for table in tables)
-    if sexed >= 1.0:
-        return own, shares
-    return (*tables, *own), (
-        *(share * (1.0 - sexed) for share in shares),
-        *(share * sexed for share in shares),
-    )
-
-
-def _say_slips(compliance: Compliance | None) -> tuple[str, ...]:
-    if compliance is None or not compliance.steps:
-        return ()
-    what = " and ".join(step.replace("_", " ") for step in compliance.steps)
-    late, missed = (100.0 * x for x in (compliance.share_late, compliance.share_missed))
-    return (
-        (
-            f"at {what}, {late:g} of 100 treated {compliance.late_h:g} hours late and "
-            f"{missed:g} of 100 missed (your figures)"
-        ),
-    )
 
 
 def _say(

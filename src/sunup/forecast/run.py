@@ -31,9 +31,10 @@ from sunup.forecast.luck import (
     normal_pair,
     seed_of_block,
 )
-from sunup.forecast.orders import SETTLED_H, draw_plans
+from sunup.forecast.orders import SETTLED_H
 from sunup.forecast.past import herd_level
 from sunup.forecast.reasons import find_reasons
+from sunup.forecast.slips import draw_plans
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_split
 from sunup.physiology.simulate import simulate
@@ -164,7 +165,7 @@ def _run_block(
         params=sets,
         seed=own,
         replicates=size,
-        plan_of=draw_plans(orders, seed=own, females=n),
+        plan_of=draw_plans(orders.tables, orders.shares, seed=own, females=n),
         end_h=orders.end_h,
         starts=starts,
     ).females
