@@ -12,9 +12,9 @@ import sys
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from sunup.app.forecast_asked import Asked
 from sunup.app.forecast_kernel import prepare_kernel
 from sunup.app.forecast_plan import add_forecasts
-from sunup.app.forecast_season import Asked
 from sunup.app.forecast_trace import trace_female
 from sunup.app.plan_season import find_today, plan_season
 from sunup.app.wishes import Wishes, make_request, read_pairs

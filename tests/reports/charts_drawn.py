@@ -12,7 +12,8 @@ from forecast_by_hand import build_bulls, build_forecast, build_other, build_tra
 
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.heats import heats_chart
-from sunup.reports.charts.pregnancy import dots_of, pregnancy_chart
+from sunup.reports.charts.pregnancy import pregnancy_chart
+from sunup.reports.charts.season_dots import dots_of
 from sunup.reports.charts.trace import trace_chart
 from sunup.reports.charts.waterfall import waterfall_chart
 

@@ -23,7 +23,8 @@ from sunup.reports.charts.followed import trace_of
 from sunup.reports.charts.heats import heats_chart
 from sunup.reports.charts.of_forecast import charts_of
 from sunup.reports.charts.of_forecast import rows_of as rows_of_forecast
-from sunup.reports.charts.pregnancy import SeasonDots, dots_of, pregnancy_chart
+from sunup.reports.charts.pregnancy import pregnancy_chart
+from sunup.reports.charts.season_dots import SeasonDots, dots_of
 from sunup.reports.charts.trace import TraceEvent, trace_chart
 from sunup.reports.charts.waterfall import waterfall_chart
 

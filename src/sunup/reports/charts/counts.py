@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from sunup.forecast.forecast import Interval
-
 LIKELY = "in 80 of 100 possible seasons"
 
 
@@ -24,9 +19,3 @@ def span(low: float, high: float) -> str:
     """Return a range of counts: ``24 to 38``, or one number where both round alike."""
     first, last = whole(low), whole(high)
     return first if first == last else f"{first} to {last}"
-
-
-def counted(interval: Interval) -> str:
-    """Return counts in words: ``81 of 150, 64 to 97 in 80 of 100 possible seasons``."""
-    of = f" of {interval.of:,}" if interval.of is not None else ""
-    return f"{whole(interval.median)}{of}, {span(interval.low80, interval.high80)} {LIKELY}"

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import add_hours
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.heats import heats_chart
-from sunup.reports.charts.pregnancy import HALF, SeasonDots, dots_of, pregnancy_chart
+from sunup.reports.charts.pregnancy import HALF, pregnancy_chart
+from sunup.reports.charts.season_dots import SeasonDots, dots_of
 from sunup.reports.charts.waterfall import waterfall_chart
 
 if TYPE_CHECKING:
