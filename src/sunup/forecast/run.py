@@ -40,7 +40,7 @@ from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_sp
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -123,12 +123,13 @@ def run_group(
             facts, orders, number, size, figures=figures, params=params, level=own, seed=seed
         )
 
-    tallies: list[Tally] = []
-    with ThreadPoolExecutor(max(1, threads)) as pool:
-        for done, tally in enumerate(pool.map(work, blocks), start=1):
-            tallies.append(tally)
-            if tell is not None:
-                tell(done / len(blocks))
+    def done() -> Iterator[Tally]:
+        with ThreadPoolExecutor(max(1, threads)) as pool:
+            for number, tally in enumerate(pool.map(work, blocks), start=1):
+                if tell is not None:
+                    tell(number / len(blocks))
+                yield tally
+
     return Run(
         facts=facts,
         orders=orders,
@@ -136,7 +137,7 @@ def run_group(
         seed=seed,
         replicates=replicates,
         level=own,
-        tally=join_tallies(tallies),
+        tally=join_tallies(done(), sets=len(params.sets), n=len(facts)),
     )
 
 

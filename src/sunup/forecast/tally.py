@@ -10,7 +10,7 @@ import numpy as np
 from sunup.forecast.reasons import REASONS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -57,6 +57,11 @@ class Split:
             self.total_squares[k, node] += total**2
             if node == 0:
                 self.replicates[k] += 1
+
+    def merge(self, other: Split) -> None:
+        """Add the sums of another block."""
+        for f in fields(Split):
+            getattr(self, f.name)[...] += getattr(other, f.name)
 
 
 def new_split(sets: int, n: int) -> Split:
@@ -184,12 +189,20 @@ def _by_bin(place: NDArray[np.float64], number: int) -> NDArray[np.int64]:
     return counts
 
 
-def join_tallies(tallies: Sequence[Tally]) -> Tally:
-    """Put blocks of replicates together, in their order."""
-    arrays = {
-        f.name: np.concatenate([getattr(t, f.name) for t in tallies])
-        for f in fields(Tally)
-        if f.name != "split"
-    }
-    joined = Split(*(sum(getattr(t.split, f.name) for t in tallies) for f in fields(Split)))
-    return Tally(**arrays, split=joined)
+def join_tallies(tallies: Iterable[Tally], *, sets: int, n: int) -> Tally:
+    """Put blocks of replicates together, in their order; what a block summed is let go at once.
+
+    Parameters
+    ----------
+    tallies : iterable of Tally
+    sets, n : int
+        Parameter sets, and females.
+    """
+    split = new_split(sets, n)
+    names = [f.name for f in fields(Tally) if f.name != "split"]
+    parts: dict[str, list[NDArray[np.int64]]] = {name: [] for name in names}
+    for tally in tallies:
+        split.merge(tally.split)
+        for name in names:
+            parts[name].append(getattr(tally, name))
+    return Tally(**{name: np.concatenate(arrays) for name, arrays in parts.items()}, split=split)
