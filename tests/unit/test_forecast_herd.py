@@ -1,5 +1,6 @@
 """Facts on file to females of a run, and what is said of those not on file."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from herds import AI_ON, COW, FIRST_CALF, LIBRARY, cow, heifer
 from sunup.forecast.figures import PRIOR, ForecastFigures, params_from_library
 from sunup.forecast.herd import WIDEST, draw_females, find_facts
+from sunup.physiology.params import ParamsError
 from sunup.records.female import Cycling
 
 pytestmark = pytest.mark.unit
@@ -104,3 +106,21 @@ def test_how_far_the_parameters_are_fitted_is_read_from_their_kinds():
     kinds = {f.kind.value for k, f in LIBRARY.figures.items() if k.startswith("physiology.")}
     assert (told.words == PRIOR) == ("fitted" not in kinds)
     assert told.version == params_from_library(LIBRARY).version
+
+
+def test_an_ensemble_is_read_from_lists_of_figures():
+    one = LIBRARY.figures["physiology.fertile_cow"]
+    lists = {
+        "ensemble.fertile_cow": replace(one, key="ensemble.fertile_cow", value=(0.6, 0.7, 0.8)),
+        "ensemble.fertile_heifer": replace(one, key="ensemble.f", value=(0.61, 0.7, 0.79)),
+    }
+    held = replace(LIBRARY, figures={**LIBRARY.figures, **lists})
+    told = params_from_library(held)
+    assert [p.fertile_cow for p in told.sets] == [0.6, 0.7, 0.8]
+    assert [p.fertile_heifer for p in told.sets] == [0.61, 0.7, 0.79]
+    assert {p.cycle_days for p in told.sets} == {LIBRARY.number("physiology.cycle_days")}
+    assert "3 sets" in told.words
+    assert [p.fertile_cow for p in told.turned(4, at_most=2)] == [0.7, 0.8]
+    lists["ensemble.fertile_cow"] = replace(one, key="ensemble.fertile_cow", value=(0.6, 0.7))
+    with pytest.raises(ParamsError, match="lists of 2, 3 numbers"):
+        params_from_library(replace(LIBRARY, figures={**LIBRARY.figures, **lists}))

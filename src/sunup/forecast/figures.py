@@ -7,13 +7,14 @@ from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Kind
-from sunup.physiology.params import STEM, Params
+from sunup.physiology.params import STEM, Params, ParamsError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sunup.library.library import Library
 
+ENSEMBLE = "ensemble."
 PRIOR = "parameters: prior, not yet fitted to trials"
 
 
@@ -85,9 +86,17 @@ class ParamSets:
 
 
 def params_from_library(library: Library) -> ParamSets:
-    """Return the one parameter set the library's figures make.
+    """Return the parameter sets the library's figures make.
 
-    Whether it was fitted is read from the kinds of the figures.
+    Figures ``physiology.NAME`` make the one set in use. Where figures ``ensemble.NAME`` are held,
+    each a list of as many numbers, set k takes the k-th of each in place of the figure of that
+    name: sets that fit published trials about as well. Whether anything was fitted is read from
+    the kinds of the figures.
+
+    Raises
+    ------
+    ParamsError
+        If a figure is missing, or the lists differ in length.
     """
     values = {k: f.number for k, f in library.figures.items() if k.startswith(STEM)}
     fitted = sum(f.kind is Kind.FITTED for k, f in library.figures.items() if k.startswith(STEM))
@@ -97,7 +106,29 @@ def params_from_library(library: Library) -> ParamSets:
         if fitted
         else PRIOR
     )
-    return param_sets([Params.from_figures(values)], words=words)
+    base = Params.from_figures(values)
+    members = _members(library)
+    if not members:
+        return param_sets([base], words=words)
+    return param_sets(
+        [base.changed(member) for member in members],
+        words=f"{words}; {len(members)} sets of them that fit about as well",
+    )
+
+
+def _members(library: Library) -> list[dict[str, float]]:
+    lists = {
+        key.removeprefix(ENSEMBLE): figure.value
+        for key, figure in library.figures.items()
+        if key.startswith(ENSEMBLE) and isinstance(figure.value, tuple)
+    }
+    sizes = {len(numbers) for numbers in lists.values()}
+    if len(sizes) > 1:
+        raise ParamsError(ENSEMBLE, f"holds lists of {', '.join(map(str, sorted(sizes)))} numbers")
+    return [
+        {name: float(numbers[k]) for name, numbers in lists.items()}
+        for k in range(sizes.pop() if sizes else 0)
+    ]
 
 
 def param_sets(sets: Sequence[Params], *, words: str) -> ParamSets:
