@@ -132,6 +132,20 @@ def _published(fit: Fit) -> list[str]:
     return shown
 
 
+def _bulls_row(alone: BullsAlone, currency: str) -> dict[str, Any]:
+    """Return bulls alone as a line of the same table: the first question of most ranches."""
+    return {
+        "name": f"Bulls alone ({words.count(alone.bulls, 'bull')})",
+        "chosen": False,
+        "standing": "no AI",
+        "passes": "0",
+        "days": "",
+        "watch": "",
+        "cost": words.money(alone.cost_per_female, currency),
+        "published": f"{words.money(alone.cost_per_pregnancy, currency)} a pregnancy of the season",
+    }
+
+
 def choices_page(plan: Plan) -> list[dict[str, Any]]:
     """Return for each group what fits, with passes, days, cost and results, and what does not.
 
@@ -153,7 +167,8 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
                     "published": (_published(fit) or [""])[0],
                 }
                 for fit in group.fits
-            ],
+            ]
+            + [_bulls_row(group.bulls_alone, currency)],
             "rejected": _by_reason(group),
             "results": [
                 text
