@@ -297,3 +297,14 @@ def _say(
     if protocol.style is Style.NATURAL_SERVICE:
         said.append("bulls that serve as the library's figure says, enough of them")
     return tuple(said)
+
+
+__all__ = [
+    "NO_SEASON",
+    "Orders",
+    "OrdersError",
+    "SeasonRule",
+    "bulls_alone",
+    "make_order",
+    "make_orders",
+]
