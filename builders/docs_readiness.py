@@ -117,7 +117,8 @@ def render_readiness(library: Library) -> str:
         "## What this leaves out\n\nThe rules judge one female by lines; they do not give her a "
         "chance of conceiving, and they do not know her pasture, her calf's age at weaning, "
         "disease, or how the crew works. Some figures above are held for the reader and used by no "
-        "rule yet. A forecast for the herd is in preparation."
+        "rule yet. What a plan will do to the herd is asked of the "
+        "[forecast](../reference/forecast.md)."
     )
     return page("What the readiness rules rest on", "`library/data/readiness.toml`", *parts)
 
