@@ -2,8 +2,8 @@
 
 A draw is a pure function of (seed, replicate, female, purpose, index). No draw depends on how many
 were made before it, so a new drug, another female, another thread or another order of work changes
-no draw but its own. The generator is Philox4x32-10 (Salmon and others 2011): the seed is its key, the other
-four numbers are its counter, so two different draws can never share a block.
+no draw but its own. The generator is Philox4x32-10 (Salmon and others 2011): the seed is its key,
+the other four numbers are its counter, so two different draws can never share a block.
 
 This module is the readable form, for tests and for single draws; the same function compiled stands
 in ``sunup.physiology.philox``.

@@ -49,7 +49,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {str(key): _plain(item) for key, item in value.items()}
     if is_dataclass(value):
-        return {shown: _plain(getattr(value, name)) for name, shown in _names(cls)}
+        return {shown: _plain(getattr(value, name)) for name, shown in _names(value.__class__)}
     message = f"cannot write {cls.__name__} to a plan file"
     raise TypeError(message)
 
