@@ -1,13 +1,14 @@
 # make demo    the main job on the demo herd; the packet lands in demo/out/
 # make test    every test (browsers and databases that are missing are skipped loudly)
 # make check   format, lint, types, layers, spelling, library data
+# make kernel  compile the simulator for this computer (demo, test and bench do it first)
 # make bench   timings; make docs   regenerate reference pages
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 READY  := $(VENV)/.ready
 
-.PHONY: demo test check bench docs format clean
+.PHONY: demo kernel test check bench docs format clean
 
 # uv installs fast; where it cannot be had or cannot fetch, pip does the same from the same lock
 export UV_SYSTEM_CERTS = 1
@@ -23,10 +24,14 @@ $(READY): requirements.lock pyproject.toml
 	@$(PIP) --no-deps --no-build-isolation -e .
 	@touch $@
 
-demo: $(READY)
+# the simulator is compiled here once after an update, so that no forecast waits for it
+kernel: $(READY)
+	@$(BIN)/python -c "from sunup.app.forecast_kernel import warm_kernel; warm_kernel(print)"
+
+demo: kernel
 	@$(BIN)/python demo/run.py
 
-test: $(READY)
+test: kernel
 	@$(BIN)/python -m pytest -n 2 --dist loadfile
 
 check: $(READY)
@@ -42,7 +47,7 @@ format: $(READY)
 	@$(BIN)/ruff format .
 	@$(BIN)/ruff check --fix .
 
-bench: $(READY)
+bench: kernel
 	@$(BIN)/python benchmarks/run.py
 
 docs: $(READY)

@@ -139,7 +139,7 @@ class Misfit:
         self.data = collect(file)
 
     def params(self, z: NDArray[np.float64]) -> Params:
-        """Params at `z` standard deviations from the prior means, held where they have a meaning."""
+        """Params at `z` prior standard deviations from the prior means, kept in bounds."""
         values = self.mean + z * self.sd
         held = {}
         for i, name in enumerate(FREE):

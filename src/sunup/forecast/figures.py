@@ -15,7 +15,10 @@ if TYPE_CHECKING:
     from sunup.library.library import Library
 
 ENSEMBLE = "ensemble."
-PRIOR = "parameters: prior, not yet fitted to trials"
+PRIOR = (
+    "parameters: prior, not yet fitted to trials; no better yet than the mean of published "
+    "results, so do not decide on it alone"
+)
 
 
 def _middle(library: Library, key: str) -> float:

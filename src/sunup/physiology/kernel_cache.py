@@ -13,7 +13,6 @@ import importlib
 import inspect
 import os
 import pkgutil
-import tempfile
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +36,11 @@ NO_PLACE = (
     "The simulator could not be kept on this computer because no folder can be written to: "
     "it is prepared anew at each start, which takes about half a minute. Nothing else changes."
 )
+ELSEWHERE = (
+    "The simulator could not be kept in {wanted}, which cannot be written to or is full; "
+    "it is kept in {folder} instead. Nothing else changes."
+)
+ROOM = 4 * 2**20  # bytes; the kernel takes a third of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +88,16 @@ def keep_kernel(
     Parameters
     ----------
     bases : sequence of str
-        Folders to try in their order; the machine's folder for temporary files is tried last.
+        Folders to try in their order.
     announce : callable, optional
         Told, in words for a user, if the next run has to compile.
     """
     name = FOLDER + kernel_fingerprint()
-    for base in (*bases, tempfile.gettempdir()):
+    for base in bases:
         folder = os.path.join(base, name)  # noqa: PTH118  # pathlib stands for files of the user
-        if not _can_write(folder):
-            continue
         is_new = not any(entry.endswith(".nbi") for entry in _files_below(folder))
+        if not _can_write(folder, room=ROOM if is_new else 0):
+            continue
         settings: Any = numba.config
         before = settings.CACHE_DIR
         settings.CACHE_DIR = folder
@@ -103,6 +107,8 @@ def keep_kernel(
         finally:
             settings.CACHE_DIR = before
         if is_new and announce is not None:
+            if base != bases[0]:
+                announce(ELSEWHERE.format(wanted=bases[0], folder=base))
             announce(FIRST_TIME)
         return KernelPlace(folder, is_new)
     if announce is not None:
@@ -110,13 +116,17 @@ def keep_kernel(
     return KernelPlace(None, is_new=True)
 
 
-def _can_write(folder: str) -> bool:
+def _can_write(folder: str, *, room: int) -> bool:
+    """Whether `room` bytes fit there: on a full disk a folder and an empty file still do."""
+    trial = os.path.join(folder, f"trial-{os.getpid()}")  # noqa: PTH118
     try:
         os.makedirs(folder, exist_ok=True)  # noqa: PTH103
-        with tempfile.TemporaryFile(dir=folder):
-            return True
+        with open(trial, "wb") as file:  # noqa: PTH123
+            file.write(bytes(room))
+        os.unlink(trial)  # noqa: PTH108
     except OSError:
         return False
+    return True
 
 
 def _files_below(folder: str) -> list[str]:
