@@ -4,8 +4,8 @@ Let m_i(k, h) be the chance of female i under parameter set k and herd level h, 
 her own. Females are independent given k and h, so
 
 - luck: the mean over k and h of sum_i m_i (1 - m_i);
-- herd: the variance over h of sum_i m_i, meaned over k;
-- parameters: the variance over k of sum_i m_i, meaned over h.
+- herd: the variance over h of sum_i m_i, averaged over k;
+- parameters: the variance over k of sum_i m_i, averaged over h.
 
 m_i is estimated from the kernel's chances before their last luck, at seven levels h
 (Gauss-Hermite) of the same lives; what its own Monte Carlo error adds or takes is put back. The
