@@ -224,7 +224,7 @@ def test_costs_of_an_insemination_are_kept_apart_from_those_of_a_female():
 
 def test_the_kernel_is_kept_where_the_system_keeps_such_things(monkeypatch, tmp_path):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    assert forecast_kernel.cache_folders() == (str(tmp_path / "sunup"),)
+    assert forecast_kernel.cache_folders()[0] == str(tmp_path / "sunup")
     monkeypatch.delenv("XDG_CACHE_HOME")
     monkeypatch.delenv("LOCALAPPDATA", raising=False)
     assert forecast_kernel.cache_folders()[0].endswith("sunup")
