@@ -1,16 +1,15 @@
 """``sunup check``: are the library and your own figures sound."""
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
+
+from sunup.cli.options import Json, Overlay
 
 EXAMPLE = "Example: sunup check --overlay ranch.toml"
 
 
 def check(
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    overlay: Overlay = None,
+    json_: Json = False,
 ) -> None:
     """Check every data file of the library and a ranch's overlay.
 

@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from sunup.cli.options import Json, Overlay
+
 EXAMPLE = (
     "Example: sunup explain readiness.days_since_calving_at_ai   or   "
     "sunup explain co_synch_insert7_cow.ai   or   sunup explain cows/ai --plan packet/plan.json"
@@ -20,8 +22,8 @@ def explain(
         ),
     ],
     plan: Annotated[Path | None, typer.Option(help="Plan file to explain from.")] = None,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    overlay: Overlay = None,
+    json_: Json = False,
 ) -> None:
     """Say where a number came from: value, unit, kind, how the source was seen, the source."""
     from sunup.app.explain import explain as find

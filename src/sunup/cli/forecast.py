@@ -6,6 +6,22 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sunup.cli.options import (
+    AsOf,
+    Chart,
+    Dates,
+    FirstAi,
+    FirstTreatment,
+    Hours,
+    Option,
+    Overlay,
+    Protocol,
+    Region,
+    Sire,
+    Weights,
+    Zone,
+)
+
 if TYPE_CHECKING:
     from sunup.app.forecast_season import SeasonForecast
 
@@ -19,32 +35,14 @@ def forecast(
     herd_file: Annotated[
         Path, typer.Argument(help="CSV or XLSX with a header row; 'tag' is the only must.")
     ],
-    first_ai: Annotated[
-        str | None,
-        typer.Option(help="Wanted first insemination: DATE or DATETHH:MM.", metavar="DATE"),
-    ] = None,
-    first_treatment: Annotated[
-        str | None, typer.Option(help="Or plan forward from this day.", metavar="DATE")
-    ] = None,
-    zone: Annotated[str | None, typer.Option(help="IANA time zone of the ranch.")] = None,
-    hours: Annotated[str | None, typer.Option(help="Working hours.", metavar="06:00-20:00")] = None,
-    protocol: Annotated[
-        list[str] | None, typer.Option(help="GROUP=KEY; once for each group.", metavar="GROUP=KEY")
-    ] = None,
-    option: Annotated[
-        list[str] | None,
-        typer.Option(
-            help="GROUP=sexed_semen | no_gnrh_for_rubbed | calf_removal_48h.",
-            metavar="GROUP=OPTION",
-        ),
-    ] = None,
-    sire: Annotated[
-        list[str] | None,
-        typer.Option(help="GROUP=CODE[:sexed][:SHARE].", metavar="GROUP=CODE"),
-    ] = None,
-    region: Annotated[
-        str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")
-    ] = None,
+    first_ai: FirstAi = None,
+    first_treatment: FirstTreatment = None,
+    zone: Zone = None,
+    hours: Hours = None,
+    protocol: Protocol = None,
+    option: Option = None,
+    sire: Sire = None,
+    region: Region = None,
     late: Annotated[
         float, typer.Option(min=0, max=1, help="Share given the last PGF late, e.g. 0.05.")
     ] = 0.0,
@@ -80,20 +78,11 @@ def forecast(
         int, typer.Option(min=0, max=2**64 - 1, help="The same seed gives the same numbers.")
     ] = 1,
     replicates: Annotated[int, typer.Option(min=20, max=100_000, help="Seasons simulated.")] = 500,
-    dates: Annotated[
-        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
-    ] = None,
-    weights: Annotated[
-        str | None, typer.Option(help="Unit of weights without one: lb or kg.")
-    ] = None,
-    as_of: Annotated[
-        str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")
-    ] = None,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    chart: Annotated[
-        Path | None,
-        typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE"),
-    ] = None,
+    dates: Dates = None,
+    weights: Weights = None,
+    as_of: AsOf = None,
+    overlay: Overlay = None,
+    chart: Chart = None,
     json_: Annotated[bool, typer.Option("--json", help="Print the forecasts as JSON.")] = False,
 ) -> None:
     """Forecast what the plan will do: heats by half-day, pregnancies, calving, cost.

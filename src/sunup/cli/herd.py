@@ -5,6 +5,8 @@ from typing import Annotated
 
 import typer
 
+from sunup.cli.options import Column, Dates, Json, Sheet, Weights
+
 app = typer.Typer(no_args_is_help=True, help="Look at a herd file before planning.")
 
 EXAMPLE = "Example: sunup herd check herd.csv --dates mdy --weights lb"
@@ -18,21 +20,14 @@ def top() -> None:
 @app.command("check", epilog=EXAMPLE)
 def check(
     herd_file: Annotated[Path, typer.Argument(help="CSV or XLSX with a header row.")],
-    dates: Annotated[
-        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
-    ] = None,
-    weights: Annotated[
-        str | None, typer.Option(help="Unit of weights without one: lb or kg.")
-    ] = None,
-    column: Annotated[
-        list[str] | None,
-        typer.Option(help="FIELD=HEADER where a header is not known.", metavar="FIELD=HEADER"),
-    ] = None,
-    sheet: Annotated[str | None, typer.Option(help="Sheet of a workbook.")] = None,
+    dates: Dates = None,
+    weights: Weights = None,
+    column: Column = None,
+    sheet: Sheet = None,
     as_of: Annotated[
         str | None, typer.Option(help="Read as if today were this day.", metavar="DATE")
     ] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    json_: Json = False,
 ) -> None:
     """Read a herd file and name every problem with row, column, value and what to do."""
     from sunup.app.herd_check import check_herd

@@ -5,6 +5,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from sunup.cli.options import (
+    AsOf,
+    Column,
+    Dates,
+    FirstAi,
+    FirstTreatment,
+    Hours,
+    Option,
+    Overlay,
+    Protocol,
+    Region,
+    Sheet,
+    Sire,
+    Weights,
+    Zone,
+)
+
 if TYPE_CHECKING:
     from sunup.app.plan_season import Outcome
 
@@ -21,36 +38,18 @@ def plan(
             help="CSV or XLSX with a header row; 'tag' is the only must. - reads what is piped in."
         ),
     ],
-    first_ai: Annotated[
-        str | None,
-        typer.Option(help="Wanted first insemination: DATE or DATETHH:MM.", metavar="DATE"),
-    ] = None,
-    first_treatment: Annotated[
-        str | None, typer.Option(help="Or plan forward from this day.", metavar="DATE")
-    ] = None,
-    zone: Annotated[str | None, typer.Option(help="IANA time zone of the ranch.")] = None,
-    hours: Annotated[str | None, typer.Option(help="Working hours.", metavar="06:00-20:00")] = None,
-    protocol: Annotated[
-        list[str] | None, typer.Option(help="GROUP=KEY; once for each group.", metavar="GROUP=KEY")
-    ] = None,
-    option: Annotated[
-        list[str] | None,
-        typer.Option(
-            help="GROUP=sexed_semen | no_gnrh_for_rubbed | calf_removal_48h.",
-            metavar="GROUP=OPTION",
-        ),
-    ] = None,
-    sire: Annotated[
-        list[str] | None,
-        typer.Option(help="GROUP=CODE[:sexed][:SHARE].", metavar="GROUP=CODE"),
-    ] = None,
+    first_ai: FirstAi = None,
+    first_treatment: FirstTreatment = None,
+    zone: Zone = None,
+    hours: Hours = None,
+    protocol: Protocol = None,
+    option: Option = None,
+    sire: Sire = None,
     drug: Annotated[
         list[str] | None,
         typer.Option(help="STEP=ACTIVE/STRENGTH, e.g. pgf=dinoprost/5.", metavar="STEP=DRUG"),
     ] = None,
-    region: Annotated[
-        str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")
-    ] = None,
+    region: Region = None,
     ranch: Annotated[str | None, typer.Option(help="Name printed on everything.")] = None,
     prescriber: Annotated[
         str | None, typer.Option(help="Veterinarian who authorises the drugs.")
@@ -80,21 +79,12 @@ def plan(
     earlier_days: Annotated[
         float | None, typer.Option(help="Days AI calves come earlier on your ranch, on average.")
     ] = None,
-    dates: Annotated[
-        str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")
-    ] = None,
-    weights: Annotated[
-        str | None, typer.Option(help="Unit of weights without one: lb or kg.")
-    ] = None,
-    column: Annotated[
-        list[str] | None,
-        typer.Option(help="FIELD=HEADER where a header is not known.", metavar="FIELD=HEADER"),
-    ] = None,
-    sheet: Annotated[str | None, typer.Option(help="Sheet of a workbook.")] = None,
-    as_of: Annotated[
-        str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")
-    ] = None,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
+    dates: Dates = None,
+    weights: Weights = None,
+    column: Column = None,
+    sheet: Sheet = None,
+    as_of: AsOf = None,
+    overlay: Overlay = None,
     again: Annotated[
         Path | None,
         typer.Option(help="A plan file: its settings and ids are kept.", metavar="PLANFILE"),

@@ -1,11 +1,11 @@
 """``sunup protocol``: the treatment schedules held."""
 
-from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from sunup.base.problems import UsageError
+from sunup.cli.options import Json, Overlay
 
 app = typer.Typer(no_args_is_help=True, help="The treatment schedules held.")
 
@@ -25,8 +25,8 @@ def list_(
         str | None, typer.Option("--class", help="heifer, first_calf_cow or cow.")
     ] = None,
     show_all: Annotated[bool, typer.Option("--all", help="Older and research ones too.")] = False,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    overlay: Overlay = None,
+    json_: Json = False,
 ) -> None:
     """List the recommended protocols for a class; --all adds older and research ones."""
     from sunup.app.inspect_library import find_protocols
@@ -101,8 +101,8 @@ def _span(span: tuple[float, float] | None) -> str:
 def show(
     key: Annotated[str, typer.Argument(help="Key, as listed by sunup protocol list --all.")],
     region: Annotated[str, typer.Option(help="Rule pack for the label notes.")] = "US",
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    overlay: Overlay = None,
+    json_: Json = False,
 ) -> None:
     """Show one protocol: why, for whom, steps, windows, label notes, results, cautions."""
     from sunup.app.show_protocol import describe_protocol

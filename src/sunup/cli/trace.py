@@ -1,10 +1,14 @@
 """``sunup trace``: one female under a protocol, hour by hour."""
 
 import sys
-from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from sunup.cli.options import Chart, Overlay
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 EXAMPLE = "Example: sunup trace --cycle-day 7 --protocol co_synch_insert7_cow"
 
@@ -26,11 +30,8 @@ def trace(
     ] = 70.0,
     condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    chart: Annotated[
-        Path | None,
-        typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE"),
-    ] = None,
+    overlay: Overlay = None,
+    chart: Chart = None,
     json_: Annotated[bool, typer.Option("--json", help="Print every hour as JSON.")] = False,
 ) -> None:
     """Follow one female by the hour: hormones, follicle, corpus luteum and what happens.

@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from sunup.cli.options import Json, Overlay
+
 EXAMPLE = "Example: sunup validate authorities/trials/trials.toml --json"
 
 
@@ -13,8 +15,8 @@ def validate(
     trials: Annotated[Path, typer.Argument(help="TOML file of trials, arm by arm.")],
     seed: Annotated[int, typer.Option(min=0, help="Same seed, same numbers.")] = 1,
     females: Annotated[int, typer.Option(min=50, help="Females simulated for each arm.")] = 400,
-    overlay: Annotated[Path | None, typer.Option(help="Your own figures (TOML).")] = None,
-    json_: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    overlay: Overlay = None,
+    json_: Json = False,
 ) -> None:
     """Replay every arm of published trials and print predicted beside published.
 

@@ -1,0 +1,41 @@
+"""Options that several commands share, each said once."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+FirstAi = Annotated[
+    str | None, typer.Option(help="Wanted first insemination: DATE or DATETHH:MM.", metavar="DATE")
+]
+FirstTreatment = Annotated[
+    str | None, typer.Option(help="Or plan forward from this day.", metavar="DATE")
+]
+Zone = Annotated[str | None, typer.Option(help="IANA time zone of the ranch.")]
+Hours = Annotated[str | None, typer.Option(help="Working hours.", metavar="06:00-20:00")]
+Protocol = Annotated[
+    list[str] | None, typer.Option(help="GROUP=KEY; once for each group.", metavar="GROUP=KEY")
+]
+Option = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="GROUP=sexed_semen | no_gnrh_for_rubbed | calf_removal_48h.", metavar="GROUP=OPTION"
+    ),
+]
+Sire = Annotated[
+    list[str] | None, typer.Option(help="GROUP=CODE[:sexed][:SHARE].", metavar="GROUP=CODE")
+]
+Region = Annotated[str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")]
+Dates = Annotated[str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")]
+Weights = Annotated[str | None, typer.Option(help="Unit of weights without one: lb or kg.")]
+Column = Annotated[
+    list[str] | None,
+    typer.Option(help="FIELD=HEADER where a header is not known.", metavar="FIELD=HEADER"),
+]
+Sheet = Annotated[str | None, typer.Option(help="Sheet of a workbook.")]
+AsOf = Annotated[str | None, typer.Option(help="Plan as if today were this day.", metavar="DATE")]
+Overlay = Annotated[Path | None, typer.Option(help="Your own figures (TOML).")]
+Chart = Annotated[
+    Path | None, typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE")
+]
+Json = Annotated[bool, typer.Option("--json", help="Print as JSON.")]
