@@ -30,8 +30,9 @@ from sunup.app.open import open_library
 from sunup.forecast.compare import compare_all
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
-from sunup.forecast.orders import NO_SEASON, OrdersError, SeasonRule, make_orders
+from sunup.forecast.orders import NO_SEASON, SeasonRule, make_orders
 from sunup.forecast.run import run_group
+from sunup.forecast.slips import OrdersError
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.physiology.compiled import compiled
 from sunup.physiology.females import FemaleKind, uniform_group
