@@ -233,14 +233,11 @@ def live(s: Any, f: Any, luck: Any, counts: Any) -> None:
 
 
 @compiled
-def run_cows(figures: Any, seed: int, first: int, last: int, counts: Any) -> None:
-    """Run cows `first` to `last`, counting."""
+def run_cows(figures: Any, luck: Any, states: Any, cows: int, counts: Any) -> None:
+    """Run cows, counting."""
     f = figures[0]
-    luck = np.zeros(4, np.uint64)
-    luck[0] = seed
-    states = np.zeros(1, STATE)
     s = states[0]
-    for i in range(first, last):
+    for i in range(cows):
         luck[3] = i
         begin(s, f, luck)
         live(s, f, luck, counts)
@@ -250,5 +247,6 @@ def run_cows(figures: Any, seed: int, first: int, last: int, counts: Any) -> Non
 def run(figures: Figures, *, cows: int, seed: int) -> Counts:
     """Run `cows` cows under a seed of 0 to 2**32 - 1."""
     counts = np.zeros(len(Counts._fields), np.int64)
-    run_cows(np.array([figures], FIGURES), seed, 0, cows, counts)
+    luck = np.array([seed, 0, 0, 0], np.uint64)
+    run_cows(np.array([figures], FIGURES), luck, np.zeros(1, STATE), cows, counts)
     return Counts(*(int(count) for count in counts))
