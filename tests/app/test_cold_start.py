@@ -153,3 +153,51 @@ def test_a_changed_kernel_never_answers_from_the_cache_of_the_old_one(start, tmp
     assert after.p4 != pytest.approx(before.p4)
     # peak x rise before, peak / rise after: their product is the square of the peak
     assert after.p4 * before.p4 == pytest.approx(36.0)
+
+
+WARM = "from sunup.app.forecast_kernel import warm_kernel; warm_kernel(print)"
+FORECAST = """
+import sys
+from sunup.physiology import simulate, trace
+sys.argv = ["sunup", *sys.argv[1:]]
+from sunup.cli.main import main
+try:
+    main()
+except SystemExit as ended:
+    assert not ended.code, ended.code
+entries = (simulate.run_chunk, simulate.read_p4, trace.run_one)
+print("COMPILED", sum(sum(entry.stats.cache_misses.values()) for entry in entries))
+print("KEPT", sum(sum(entry.stats.cache_hits.values()) for entry in entries))
+"""
+HERD = (
+    "tag,class,group,breed,calved on,condition,born\n1,cow,cows,Angus,2027-03-20,5.5,2021-03-01\n"
+)
+
+
+def test_after_make_no_forecast_and_no_trace_compiles(tmp_path):
+    # the whole kernel, as `make kernel` has it: some 20 s
+    herd = tmp_path / "herd.csv"
+    herd.write_text(HERD, "utf-8")
+    environment = {**os.environ, "XDG_CACHE_HOME": str(tmp_path / "cache")}
+
+    def child(code, *words):
+        done = subprocess.run(
+            [sys.executable, "-c", code, *words],
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+            cwd=tmp_path,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    assert "The simulator is ready" in child(WARM)
+    when = ("--first-ai", "2027-05-25", "--zone", "America/Denver", "--as-of", "2027-04-20")
+    for words in (
+        ("forecast", str(herd), *when, "--replicates", "20"),
+        ("trace", "--cycle-day", "7", "--protocol", "co_synch_insert7_cow"),
+    ):
+        shown = child(FORECAST, *words)
+        assert "COMPILED 0" in shown
+        assert "KEPT 0" not in shown
