@@ -157,6 +157,7 @@ def find_event_clashes(
     vaccine_days = int(library.number("practice.vaccination_before_days"))
     risk_low, risk_high = library.figure("practice.haul_risk_days").span
     some_low, some_high = library.figure("practice.haul_some_risk_days").span
+    safe_low, safe_high = library.figure("practice.haul_safe_first_days").span
     steady = library.number("practice.diet_steady_days")
     for event in events:
         if event.group is not None and event.group != group:
@@ -190,8 +191,8 @@ def find_event_clashes(
                     event.on,
                     f"Hauling on {_day(event.on)} is day {days} after insemination; hauling on "
                     f"days {low:g} to {high:g} {degree}.",
-                    "Haul on days 1 to 4 after insemination, or wait until after day "
-                    f"{some_high:g}.",
+                    f"Haul on days {safe_low:g} to {safe_high:g} after insemination, or wait until "
+                    f"after day {some_high:g}.",
                 )
             )
         elif event.kind == "diet" and first_treatment_on <= event.on and days <= steady:
