@@ -1,0 +1,1 @@
+"""The ledger on disk: SQLite by default, PostgreSQL by URL."""
