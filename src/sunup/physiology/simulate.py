@@ -58,17 +58,17 @@ def run_chunk(
     starts: Any,
     outcomes: Any,
     finest: float,
+    luck: Any,
+    states: Any,
+    no_plan: Any,
+    no_ask: Any,
+    no_states: Any,
+    no_record: Any,
 ) -> None:
     """Run females `first` to `last` of (replicate, female) in C order."""
     n = packed.shape[0]
-    luck = np.empty(4, np.uint64)
     luck[0] = seed_low
     luck[1] = seed_high
-    states = np.zeros(1, STATE)
-    no_plan = np.zeros(1, PLAN)
-    no_ask = np.zeros(0)
-    no_states = np.zeros(0, STATE)
-    no_record = np.zeros((0, 7))
     s = states[0]
     for i in range(first, last):
         replicate = i // n
@@ -189,6 +189,12 @@ def simulate(
             start_states,
             outcomes,
             finest,
+            np.zeros(4, np.uint64),
+            np.zeros(1, STATE),
+            np.zeros(1, PLAN),
+            np.zeros(0),
+            np.zeros(0, STATE),
+            np.zeros((0, 7)),
         )
 
     if threads <= 1:

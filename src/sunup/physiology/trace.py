@@ -48,16 +48,16 @@ def run_one(
     end_h: float,
     record: Any,
     outcomes: Any,
+    states: Any,
+    no_plan: Any,
+    no_ask: Any,
+    no_states: Any,
 ) -> int:
     """Run one female with a trace; the same code as `run_chunk`."""
-    states = np.zeros(1, STATE)
-    no_plan = np.zeros(1, PLAN)
     s = states[0]
     o = outcomes[0]
     begin(s, f, p, luck)
     begin_outcome(o, s)
-    no_ask = np.zeros(0)
-    no_states = np.zeros(0, STATE)
     n = 0
     if s.now_h < 0.0:
         n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0)
@@ -65,7 +65,8 @@ def run_one(
     kept = 0
     for k in range(n):
         if record[k, 0] >= from_h:
-            record[kept] = record[k]
+            for j in range(record.shape[1]):
+                record[kept, j] = record[k, j]
             kept += 1
     return kept + live(s, f, p, plan, rows, luck, end_h, no_ask, no_states, o, record[kept:], 1.0)
 
@@ -141,7 +142,7 @@ def trace(
     packed = females.pack()
     n = run_one(
         packed[female], pack_params([params])[0], plans[0], rows, luck, from_h, until, record,
-        outcomes,
+        outcomes, np.zeros(1, STATE), np.zeros(1, PLAN), np.zeros(0), np.zeros(0, STATE),
     )  # fmt: skip
     kept = record[:n]
     return Trace(
