@@ -1,0 +1,89 @@
+"""Reading when something happened, as a person types it, on the ranch's clock."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import at_local, find_zone, read_clock, to_local
+from sunup.base.problems import UsageError
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from sunup.base.problems import Problem
+
+HOW = (
+    "Write it as 2027-05-22T14:45, as 14:45 (today), or as yesterday 18:30, on the ranch's clock; "
+    "or with its own zone: 2027-05-22T20:45Z."
+)
+
+
+class WhenError(UsageError):
+    """An instant that cannot be read."""
+
+    def __init__(self, flag: str, text: str, why: str = "is not a time we can read") -> None:
+        super().__init__(f"{flag} '{text}' {why}. {HOW}")
+
+
+def read_when(
+    text: str | None, flag: str, *, zone: str, now: datetime
+) -> tuple[datetime, tuple[Problem, ...]]:
+    """Read an instant; nothing typed is now.
+
+    Parameters
+    ----------
+    text : str or None
+    flag : str
+        Named in messages.
+    zone : str
+        IANA zone of the ranch.
+    now : datetime
+        UTC.
+
+    Returns
+    -------
+    datetime, tuple of Problem
+        UTC, and what had to be said of it (a clock time that is skipped or happens twice).
+
+    Raises
+    ------
+    WhenError
+        If it cannot be read, or a bare clock time is still to come today.
+    """
+    if text is None or text.strip().lower() == "now":
+        return now, ()
+    place = find_zone(zone)
+    today = to_local(now, place).date()
+    told = text.strip().lower()
+    if told.startswith(("today ", "yesterday ")):
+        word, _, clock = told.partition(" ")
+        day = today - timedelta(days=1) if word == "yesterday" else today
+        return _on(day, _clock(clock, flag, text), place)
+    if ":" in told and len(told) <= 5:
+        found = _on(today, _clock(told, flag, text), place)
+        if found[0] > now + timedelta(minutes=5):
+            why = f"is still to come ({to_local(now, place):%H:%M} now): say yesterday {told}"
+            raise WhenError(flag, text, why)
+        return found
+    try:
+        moment = datetime.fromisoformat(text.strip().replace(" ", "T", 1))
+    except ValueError:
+        raise WhenError(flag, text) from None
+    if moment.tzinfo is not None:
+        return moment.astimezone(UTC), ()
+    if len(text.strip()) <= 10:
+        raise WhenError(flag, text, "has a day and no time of day")
+    return _on(moment.date(), moment.time(), place)
+
+
+def _clock(told: str, flag: str, text: str) -> time:
+    try:
+        return read_clock(told)
+    except UsageError:
+        raise WhenError(flag, text) from None
+
+
+def _on(day: date, clock: time, zone: ZoneInfo) -> tuple[datetime, tuple[Problem, ...]]:
+    found = at_local(day, clock, zone)
+    return found.utc, () if found.notice is None else (found.notice,)

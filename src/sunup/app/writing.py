@@ -1,0 +1,92 @@
+"""Writing events: who writes, on what, where the clock is; ids and times made here."""
+
+from __future__ import annotations
+
+import getpass
+import platform
+import uuid
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from sunup.records.event import Event, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+VERSION = 1  # of every body, see sunup.records.bodies
+
+
+def find_now() -> datetime:
+    """The computer's clock, UTC, to the second."""
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+def new_id() -> str:
+    """A random id, made on this device."""
+    return str(uuid.uuid4())
+
+
+def find_person() -> str:
+    """Who is logged in, as a first guess of who writes."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):
+        return ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Writer:
+    """What every new event carries.
+
+    Parameters
+    ----------
+    ranch : str
+    zone : str
+        IANA zone of the place.
+    by : str
+        Who did or enters it.
+    device : str
+    clock_offset_s : float, optional
+        Device clock less true time, where measured.
+    now : callable
+        Gives the instant of entry; a test passes its own.
+    make_id : callable
+    """
+
+    ranch: str
+    zone: str
+    by: str = ""
+    device: str = field(default_factory=platform.node)
+    clock_offset_s: float | None = None
+    now: Callable[[], datetime] = find_now
+    make_id: Callable[[], str] = new_id
+
+    def write(
+        self,
+        kind: Kind,
+        body: Mapping[str, Any],
+        *,
+        at: datetime | None = None,
+        female: str | None = None,
+        group: str | None = None,
+        corrects: str | None = None,
+    ) -> Event:
+        """Make an event; `at` absent: now. Fields whose value is None are left out."""
+        entered = self.now()
+        return Event(
+            id=self.make_id(),
+            ranch=self.ranch,
+            kind=kind,
+            version=VERSION,
+            occurred_at=(at or entered).astimezone(UTC),
+            zone=self.zone,
+            entered_at=entered,
+            entered_by=self.by,
+            device=self.device,
+            clock_offset_s=self.clock_offset_s,
+            female=female,
+            group=group,
+            body={key: value for key, value in body.items() if value is not None},
+            corrects=corrects,
+        )

@@ -1,0 +1,141 @@
+"""What speaks against an act on a female, before it and after it.
+
+Nothing that was done is ever refused: before the act a flag warns or refuses, after it the same
+flag says what to do now. The rules stand in ``warning_rules``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import to_local
+from sunup.planning.exposure import ExposureFigures
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date, datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
+    from sunup.planning.progress import FemaleStep
+    from sunup.records.female import Female
+
+LEAVES = "left_herd"  # an act beside the step words: she leaves the herd
+
+
+class Weight(StrEnum):
+    """How much a rule weighs before the act."""
+
+    REFUSE = "refuse"
+    WARN = "warn"
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """One thing that speaks against an act.
+
+    Parameters
+    ----------
+    rule : str
+    weight : Weight
+        Before the act; after it nothing is refused.
+    text : str
+        What is wrong.
+    now : str
+        What to do where it has been done.
+    source : tuple of str
+        Of the figure behind it.
+    """
+
+    rule: str
+    weight: Weight
+    text: str
+    now: str
+    source: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RunningWithdrawal:
+    """A treatment whose withdrawal is noted (`ends_on`), or was never asked (None)."""
+
+    what: str
+    given_on: date
+    ends_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Her:
+    """What is known of one female as an act is about to be recorded.
+
+    `facts` are as a herd list knows them, brought up to date from the ledger (calving, exposure,
+    findings). `acts` are (step word, when) of this season. `insert_since` is when the insert now
+    in her went in. `progestin_ended` is the end of her last long progestin.
+    """
+
+    facts: Female
+    group: str
+    is_here: bool = True
+    acts: tuple[tuple[str, datetime], ...] = ()
+    insert_since: datetime | None = None
+    progestin_ended: datetime | None = None
+    progestin_days: float = 0.0
+    hold: str | None = None
+    withdrawals: tuple[RunningWithdrawal, ...] = ()
+    assigned: tuple[str, ...] = ()  # sire, then alternates
+    served_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    """An act about to be recorded.
+
+    `step` is her line of the schedule, where the act fulfils one. `group` is the group named by
+    whoever records. `straws` are those of `sire` in stock; None where no stock is kept.
+    """
+
+    do: str
+    at: datetime
+    zone: ZoneInfo
+    group: str | None = None
+    step: FemaleStep | None = None
+    sire: str | None = None
+    straws: float | None = None
+    timed: bool = False
+    expires_on: date | None = None
+    found: bool = True  # insert out: whether one was found
+    for_slaughter: bool = True
+
+    @property
+    def on(self) -> date:
+        """The day on the ranch's clock."""
+        return to_local(self.at, self.zone).date()
+
+
+@dataclass(frozen=True, slots=True)
+class WarningFigures:
+    """The figures the rules rest on."""
+
+    exposure: ExposureFigures
+    long_days: Figure
+    pass_days: Figure
+    calved_at_ai: Figure
+    calved_at_start: Figure
+
+    @staticmethod
+    def of(library: Library) -> WarningFigures:
+        """Take the figures from the library."""
+        return WarningFigures(
+            exposure=ExposureFigures.of(library),
+            long_days=library.figure("practice.long_progestin_days"),
+            pass_days=library.figure("practice.heat_to_pass_days"),
+            calved_at_ai=library.figure("readiness.days_since_calving_at_ai"),
+            calved_at_start=library.figure("readiness.days_since_calving_at_first_treatment"),
+        )
+
+
+def is_refused(flags: Iterable[Flag]) -> bool:
+    """Whether any of them stops an act not yet done."""
+    return any(flag.weight is Weight.REFUSE for flag in flags)
