@@ -30,7 +30,16 @@ if TYPE_CHECKING:
     from sunup.library.region import RegionPack
     from sunup.protocols.protocol import Protocol
 
-FIGURE_FILES = ("practice", "prices", "readiness", "bulls", "gestation", "physiology", "forecast")
+FIGURE_FILES = (
+    "practice",
+    "prices",
+    "readiness",
+    "bulls",
+    "gestation",
+    "breeding",
+    "physiology",
+    "forecast",
+)
 SOURCES = "sources.toml"
 REQUIRED = (
     SOURCES,
