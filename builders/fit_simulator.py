@@ -6,8 +6,11 @@
 What came of it and how blind it was: ``docs/science/README.md``. Maximum a posteriori by
 Gauss-Newton with common random numbers; pregnancy is an expected share, so the misfit is smooth.
 Arms of one trial share an error. Whole trials are held out by the committed folds. Insemination
-timing, follicle age and prior progesterone are not in FREE; the timing curve was nevertheless
-re-set by hand once after a fit had been seen (see ``late_half_h`` in the figures).
+timing (``fit_timing.py``), follicle age and prior progesterone are not in FREE.
+
+Slopes are dear (one run of all arms a figure), so they are taken twice: at the priors and at the
+fit to all arms. A fold descends from there with those slopes, corrected by what each step brings
+(Broyden 1965); its held-out arms have no part in its misfit.
 """
 
 from __future__ import annotations
@@ -19,7 +22,7 @@ import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -47,11 +50,13 @@ FREE = (
     "dominance_clock_heifer_h",
     "estradiol_scale_cow_mm",
     "estradiol_scale_heifer_mm",
+    "estradiol_levels_off",
     "estradiol_block_ng_ml",
     "surge_threshold_sd",
     "surge_delay_h",
     "gnrh_half_cow_mm",
     "gnrh_half_heifer_mm",
+    "gnrh_spent_loss",
     "gnrh_regressing",
     "pgf_mid_days",
     "pgf_second_gain_days",
@@ -62,9 +67,11 @@ FREE = (
     "mga_half_life_h",
     "progestin_reach_cow_days",
     "progestin_reach_heifer_days",
+    "calf_off_reach_days",
     "gnrh_starts",
     "heat_shown_cow",
     "heat_shown_heifer",
+    "indicus_heat_hidden",
     "ester_half_mm",
     "ester_heat_before_h",
     "fertile_cow",
@@ -75,13 +82,12 @@ FREE = (
     "exposure_power",
     "began_anestrous_worth",
 )
-FERTILITY = FREE[FREE.index("fertile_cow") :]
 SIGNED = frozenset({"indicus_fertile"})
-LAST_ROUNDS = 4  # of the figures of fertility alone, once the heats stand
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 MEMORY = 2.0  # variance of a figure from memory against one that was read
 TAIL = 6.0  # degrees of freedom of the misfit: one odd arm may not steer
 SEED = 20260101
+STEP = 0.5  # of the slopes, in prior standard deviations
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +149,7 @@ class Misfit:
         values = self.mean + z * self.sd
         held = {}
         for i, name in enumerate(FREE):
-            low = -0.4 if name in SIGNED else 0.05
+            low = -0.4 if name in SIGNED else 0.1 * self.mean[i]
             high = 0.995 if self.mean[i] < 1.0 and not name.endswith("_mm") else np.inf
             held[name] = float(min(high, max(low, values[i])))
         return self.base.changed(held)
@@ -165,20 +171,14 @@ class Misfit:
         shares = [runs[d.arm][d.what] for d in self.data]
         return np.array([0.0 if s is None else s for s in shares]), measure(params)
 
-    def jacobian(
-        self,
-        z: NDArray[np.float64],
-        shares: NDArray[np.float64],
-        targets: NDArray[np.float64],
-        moving: tuple[str, ...] = FREE,
+    def slopes(
+        self, z: NDArray[np.float64], shares: NDArray[np.float64], targets: NDArray[np.float64]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Slopes of shares and targets per prior standard deviation of the `moving` figures."""
+        """Slopes of shares and targets per prior standard deviation of every free figure."""
         slope_s = np.zeros((len(shares), len(FREE)))
         slope_t = np.zeros((len(targets), len(FREE)))
-        step = 0.5
-        for j, name in enumerate(FREE):
-            if name not in moving:
-                continue
+        for j in range(len(FREE)):
+            step = -STEP if z[j] > 2.5 else STEP
             moved = z.copy()
             moved[j] += step
             s, t = self.predict(moved)
@@ -202,42 +202,65 @@ class Misfit:
         return np.linalg.inv(np.linalg.cholesky(cov))
 
 
+@dataclass
+class Point:
+    """A place of the search: z, what is predicted there, and slopes."""
+
+    z: NDArray[np.float64]
+    shares: NDArray[np.float64]
+    targets: NDArray[np.float64]
+    slope_s: NDArray[np.float64]
+    slope_t: NDArray[np.float64]
+
+
 def fit(
-    misfit: Misfit, rows: list[int], *, rounds: int, start: tuple[NDArray[np.float64], ...] | None
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the fitted z and its covariance, using only the data in `rows`."""
+    misfit: Misfit, rows: list[int], start: Point, *, turns: int
+) -> tuple[Point, NDArray[np.float64]]:
+    """Descend from `start` on the data in `rows` only; return the place and the covariance of z."""
     target = np.array([value for value, _ in TARGETS.values()])
     target_sd = np.array([sd for _, sd in TARGETS.values()])
     published = 100.0 * np.array([misfit.data[r].share for r in rows])
     white = misfit.whiten(rows)
-    z = np.zeros(len(FREE))
-    information = np.eye(len(FREE))
-    for turn in range(rounds + LAST_ROUNDS):
-        moving = FREE if turn < rounds else FERTILITY
-        if turn == 0 and start is not None:
-            shares, targets, slope_s, slope_t = start
-        else:
-            shares, targets = misfit.predict(z)
-            slope_s, slope_t = misfit.jacobian(z, shares, targets, moving)
-        r = white @ (100.0 * shares[rows] - published)
-        slope = white @ (100.0 * slope_s[rows])
+
+    def parts(at: Point) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
+        r = white @ (100.0 * at.shares[rows] - published)
+        rt = (at.targets - target) / target_sd
+        cost = (TAIL + 1.0) * np.log1p(r**2 / TAIL).sum() + rt @ rt + at.z @ at.z
+        return r, rt, float(cost)
+
+    def curvature(at: Point, r: NDArray[np.float64]) -> tuple[Any, Any, Any, Any]:
+        slope = white @ (100.0 * at.slope_s[rows])
+        st = at.slope_t / target_sd[:, None]
         weight = (TAIL + 1.0) / (TAIL + r**2)
-        if turn == 0:
-            weight = np.ones_like(r)  # far from the data every arm is odd; none is set aside yet
-        rt = (targets - target) / target_sd
-        st = slope_t / target_sd[:, None]
-        curvature = slope.T @ (weight[:, None] * slope) + st.T @ st + np.eye(len(FREE))
-        gradient = slope.T @ (weight * r) + st.T @ rt + z
-        step = np.zeros(len(FREE))
-        free = np.array([name in moving for name in FREE])
-        step[free] = -np.linalg.solve(curvature[np.ix_(free, free)], gradient[free])
-        if turn < rounds:
-            information = curvature
-        largest = np.abs(step).max()
-        z = np.clip(z + step * min(1.0, 1.5 / largest), -3.0, 3.0)
-        cost = float((weight * r**2).sum() + rt @ rt + z @ z)
-        print(f"  turn {turn}: weighted misfit before the step {cost:.0f}", flush=True)
-    return z, np.asarray(np.linalg.inv(information), float)
+        matrix = slope.T @ (weight[:, None] * slope) + st.T @ st + np.eye(len(FREE))
+        return slope, st, weight, matrix
+
+    here = start
+    r, rt, cost = parts(here)
+    damp = 0.1
+    for turn in range(turns):
+        slope, st, weight, matrix = curvature(here, r)
+        gradient = slope.T @ (weight * r) + st.T @ rt + here.z
+        step = -np.linalg.solve(matrix + damp * np.diag(np.diag(matrix)), gradient)
+        largest = float(np.abs(step).max())
+        step *= min(1.0, 1.0 / largest)
+        z = np.clip(here.z + step, -3.0, 3.0)
+        moved = z - here.z
+        shares, targets = misfit.predict(z)
+        # what the step brought, put into the slopes (Broyden's good update)
+        along = moved / max(1e-9, moved @ moved)
+        slope_s = here.slope_s + np.outer(shares - here.shares - here.slope_s @ moved, along)
+        slope_t = here.slope_t + np.outer(targets - here.targets - here.slope_t @ moved, along)
+        there = Point(z, shares, targets, slope_s, slope_t)
+        r_new, rt_new, cost_new = parts(there)
+        print(f"  turn {turn}: {cost:.1f} -> {cost_new:.1f} (damping {damp:.2g})", flush=True)
+        if cost_new < cost:
+            here, r, rt, cost, damp = there, r_new, rt_new, cost_new, 0.4 * damp
+        else:
+            here = Point(here.z, here.shares, here.targets, slope_s, slope_t)
+            damp = 4.0 * max(damp, 0.05)
+    *_, matrix = curvature(here, r)
+    return here, np.asarray(np.linalg.inv(matrix), float)
 
 
 def main() -> None:
@@ -245,7 +268,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--write", action="store_true")
     parser.add_argument("--females", type=int, default=700)
-    parser.add_argument("--rounds", type=int, default=2)
+    parser.add_argument("--turns", type=int, default=6)
     options = parser.parse_args()
     begun = time.perf_counter()
     figures = tomllib.loads(FIGURES.read_text("utf-8"))
@@ -261,24 +284,25 @@ def main() -> None:
     everything = list(range(len(misfit.data)))
     zero = np.zeros(len(FREE))
     shares, targets = misfit.predict(zero)
-    start = (shares, targets, *misfit.jacobian(zero, shares, targets))
+    first = Point(zero, shares, targets, *misfit.slopes(zero, shares, targets))
     print(f"start: {time.perf_counter() - begun:.0f} s", flush=True)
+    near, _ = fit(misfit, everything, first, turns=options.turns)
+    best = Point(
+        near.z, near.shares, near.targets, *misfit.slopes(near.z, near.shares, near.targets)
+    )
+    print(f"slopes again: {time.perf_counter() - begun:.0f} s", flush=True)
+    best, covariance = fit(misfit, everything, best, turns=options.turns)
+    z = best.z
 
     rows_out = []
+    sets = {}
     for fold in sorted(set(folds.values())):
         held = [r for r in everything if folds[file.arms[misfit.data[r].arm].trial] == fold]
         kept = [r for r in everything if r not in held]
         print(f"fold {fold}: {len(held)} of {len(everything)} figures held out", flush=True)
-        z, covariance = fit(misfit, kept, rounds=options.rounds, start=start)
-        predicted, _ = misfit.predict(z)
-        root = np.linalg.cholesky(covariance)
-        rng = np.random.default_rng(SEED + fold)
-        draws = np.array(
-            [
-                misfit.predict(np.clip(z + root @ rng.standard_normal(len(FREE)), -3, 3))[0]
-                for _ in range(8)
-            ]
-        )
+        there, spread = fit(misfit, kept, best, turns=options.turns)
+        sets[fold] = {name: round(asdict(misfit.params(there.z))[name], 4) for name in FREE}
+        doubt = np.sqrt(np.einsum("ij,jk,ik->i", there.slope_s, spread, there.slope_s))
         for r in held:
             datum = misfit.data[r]
             rows_out.append(
@@ -287,14 +311,12 @@ def main() -> None:
                     "what": datum.what,
                     "fold": fold,
                     "published": datum.share,
-                    "predicted": round(float(predicted[r]), 4),
-                    "parameter_sd": round(float(draws[:, r].std(ddof=1)), 4),
+                    "predicted": round(float(there.shares[r]), 4),
+                    "parameter_sd": round(float(doubt[r]), 4),
                 }
             )
-    print("all arms", flush=True)
-    z, covariance = fit(misfit, everything, rounds=options.rounds, start=start)
+    final, measured = best.shares, best.targets
     params = misfit.params(z)
-    final, measured = misfit.predict(z)
     for name, value in zip(TARGETS, measured, strict=True):
         print(f"  {name}: {value:.3f} (target {TARGETS[name][0]})")
     RESULTS.mkdir(exist_ok=True)
@@ -324,6 +346,8 @@ def main() -> None:
             }
             for i, name in enumerate(FREE)
         },
+        "folds": sets,
+        "targets": {name: round(float(v), 4) for name, v in zip(TARGETS, measured, strict=True)},
         "ensemble": [{name: round(asdict(member)[name], 4) for name in FREE} for member in members],
     }
     (RESULTS / "fit.json").write_text(json.dumps(report, indent=1) + "\n", "utf-8")

@@ -194,3 +194,20 @@ def progestin_ends(s: Any, t: float, days: float, f: Any, p: Any) -> None:
         s.is_cycling = 1
         s.is_primed = 1
         s.first_ovulation_h = math.inf
+
+
+@compiled
+def calf_goes(s: Any, t: float, f: Any, p: Any) -> None:
+    """The calf is taken away: a cow near enough to beginning by herself begins.
+
+    After a progestin that came out in the same hour the two reaches add; alone the calf's absence
+    has its own reach, and the first ovulation is then an unprimed one.
+    """
+    s.calf_is_off = 1
+    if s.is_cycling == 1:
+        return
+    if s.insert_out_h == t:
+        progestin_ends(s, t, (t - s.insert_in_h) / 24.0, f, p)
+    elif (s.first_ovulation_h - t) / 24.0 < p.calf_off_reach_days:
+        s.is_cycling = 1
+        s.first_ovulation_h = math.inf

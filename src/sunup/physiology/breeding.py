@@ -67,14 +67,14 @@ def begin_outcome(o: Any, s: Any) -> None:
 
 
 @compiled
-def heat_starts(s: Any, t: float, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
+def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
     """A heat is due: it comes unless a progestin was given meanwhile; people may see it."""
     s.heat_due_h = math.inf
     if progesterone(s, t, p) > p.heat_block_ng_ml:
         s.ovulation_due_h = math.inf  # the surge is held back too
         return
     s.heat_h = t
-    length = heat_length(s, p, luck)
+    length = heat_length(s, f, p, luck)
     s.heat_end_h = t + length
     if s.is_silent == 1:
         o.n_silent += 1

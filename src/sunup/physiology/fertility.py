@@ -105,9 +105,12 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     # half of what a poor ovum or a poor cow costs falls before day 7, half after
     weak = ovum * prior * called * own
     half = math.sqrt(weak)
-    later = p.survive_7_to_16 * p.survive_16_to_32
-    to_7 = min(1.0, ceiling / (p.fertilised * later))
-    parts = (early, late, p.fertilised, to_7 * half, p.survive_7_to_16 * half, p.survive_16_to_32)
+    # what even the best female loses is shared out over the same stretches of days
+    loss = max(0.0, math.log(p.fertilised / ceiling))
+    to_16 = math.exp(-p.loss_share_7_to_16 * loss)
+    to_32 = math.exp(-p.loss_share_16_to_32 * loss)
+    to_7 = math.exp(-(1.0 - p.loss_share_7_to_16 - p.loss_share_16_to_32) * loss)
+    parts = (early, late, p.fertilised, to_7 * half, to_16 * half, to_32)
     u, v, w, _ = draws(luck, SERVICE, int(s.n_services))
     reached = 1.0
     cause = PREGNANT

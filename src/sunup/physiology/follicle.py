@@ -54,6 +54,7 @@ def estradiol_output(diameter: float, p4: float, f: Any, p: Any) -> float:
     over = (diameter - p.estradiol_from_mm * size) / (scale * size)
     if over <= 0.0:
         return 0.0
+    over /= 1.0 + p.estradiol_levels_off * over
     ratio = p4 / p.estradiol_block_ng_ml
     return over / (1.0 + ratio * ratio * ratio)
 

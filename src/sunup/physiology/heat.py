@@ -22,18 +22,20 @@ def call_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
     shown = p.heat_shown_cow
     if f.is_heifer == 1:
         shown = p.heat_shown_heifer
+    shown *= 1.0 - f.indicus * p.indicus_heat_hidden
     if s.is_primed == 0:
         shown = 1.0 - p.first_heat_silent
     s.is_silent = 0 if w < shown else 1
 
 
 @compiled
-def heat_length(s: Any, p: Any, luck: Any) -> float:
+def heat_length(s: Any, f: Any, p: Any, luck: Any) -> float:
     """True hours of standing heat."""
     _, _, u, _ = draws(luck, SURGE, int(s.n_surges))
     length = p.heat_length_h + p.heat_length_sd_h * (
         0.7 * s.heat_trait + 0.714 * spread(u, 0.0, 1.0, 2.5)
     )
+    length *= 1.0 - f.indicus * p.indicus_heat_shorter
     return max(p.heat_length_least_h, length)
 
 

@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.anestrus import progestin_ends
+from sunup.physiology.anestrus import calf_goes, progestin_ends
 from sunup.physiology.breeding import heat_starts, inseminate, ovulate
 from sunup.physiology.compiled import compiled
 from sunup.physiology.follicle import emerge, lose_dominance, step
@@ -134,9 +134,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         s.mga_end_h = t
         progestin_ends(s, t, (t - s.mga_start_h) / 24.0 + 1.0, f, p)
     elif act == ACT_OFF:
-        s.calf_is_off = 1
-        if s.is_cycling == 0 and s.insert_out_h == t:
-            progestin_ends(s, t, (t - s.insert_in_h) / 24.0, f, p)
+        calf_goes(s, t, f, p)
     elif act == ACT_ON:
         s.calf_is_off = 0
     elif act == ACT_EB:
@@ -291,12 +289,12 @@ def live(
         if s.insert_lost_h <= t:
             insert_out(s, t, f, p)
         if s.heat_due_h <= t:
-            heat_starts(s, t, p, plan, rows, o, luck)
+            heat_starts(s, t, f, p, plan, rows, o, luck)
             n = note(record, n, s, p, DID_HEAT)
         if s.ester_surge_h <= t:
             ester_surge(s, t, f, p, luck)
             if s.heat_due_h <= t:
-                heat_starts(s, t, p, plan, rows, o, luck)
+                heat_starts(s, t, f, p, plan, rows, o, luck)
                 n = note(record, n, s, p, DID_HEAT)
         if s.ovulation_due_h <= t:
             ovulate(s, t, f, p, o, luck)

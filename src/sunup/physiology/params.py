@@ -78,6 +78,7 @@ class Params:
     estradiol_from_mm: float
     estradiol_scale_cow_mm: float
     estradiol_scale_heifer_mm: float
+    estradiol_levels_off: float
     estradiol_block_ng_ml: float
     exposure_memory_h: float
     surge_threshold: float
@@ -109,6 +110,8 @@ class Params:
     gnrh_width_mm: float
     gnrh_dose_gain_mm: float
     gnrh_p4_loss: float
+    gnrh_spent_from: float
+    gnrh_spent_loss: float
     gnrh_heifer: float
     gnrh_regressing: float
     regressing_h: float
@@ -168,8 +171,8 @@ class Params:
     fertile_cow: float
     fertile_heifer: float
     fertilised: float
-    survive_7_to_16: float
-    survive_16_to_32: float
+    loss_share_7_to_16: float
+    loss_share_16_to_32: float
     lost_32_to_100: float
     lost_to_term: float
     no_exposure_worth: float
@@ -187,6 +190,8 @@ class Params:
     indicus_fertile: float
     indicus_smaller: float
     indicus_ovulation_sooner_h: float
+    indicus_heat_shorter: float
+    indicus_heat_hidden: float
     bull_serves: float
     check_from_days: float
 

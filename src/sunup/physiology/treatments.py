@@ -48,6 +48,8 @@ def give_gnrh(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     chance = 0.0
     if s.has_follicle == 1:
         chance = answer_to_gnrh(s.diameter, p4, dose, f, p)
+        spent = (s.clock_h / s.clock_limit_h - p.gnrh_spent_from) / (1.0 - p.gnrh_spent_from)
+        chance *= 1.0 - p.gnrh_spent_loss * min(1.0, max(0.0, spent))
     elif t - s.expired_h < p.regressing_h:
         chance = p.gnrh_regressing * min(1.0, dose)
     if u >= chance:
@@ -112,7 +114,7 @@ def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
     s.n_surges += 1
     s.heat_due_h = t
     shown = p.heat_shown_heifer if f.is_heifer == 1 else p.heat_shown_cow
-    s.is_silent = 0 if w < shown else 1
+    s.is_silent = 0 if w < shown * (1.0 - f.indicus * p.indicus_heat_hidden) else 1
     if s.has_follicle == 1:
         chance = p.gnrh_ceiling
         middle = p.ester_half_mm * (1.0 - f.indicus * p.indicus_smaller)
