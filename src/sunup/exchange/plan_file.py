@@ -136,6 +136,28 @@ def read_plan_file(text: str, name: str) -> Plan:
     except json.JSONDecodeError as error:
         message = f"{name} is not a plan file: line {error.lineno}: {error.msg}."
         raise PlanFileError(message) from None
+    return plan_from_json(data, name)
+
+
+def plan_from_json(data: Any, name: str) -> Plan:
+    """Read a plan from its plain values, as a plan file or an adopted plan holds them.
+
+    Parameters
+    ----------
+    data : mapping
+        As `plan_to_json` gives it; anything else is refused in words.
+    name : str
+        Named in messages.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    PlanFileError
+        If it is not a plan, or of a newer form than this program knows.
+    """
     version = data.get("schema_version") if isinstance(data, dict) else None
     if version is None:
         message = f"{name} is not a plan file: it has no schema_version."
@@ -156,6 +178,7 @@ def read_plan_file(text: str, name: str) -> Plan:
 
 __all__ = [
     "PlanFileError",
+    "plan_from_json",
     "plan_to_json",
     "read_plan_file",
     "render_plan_file",
