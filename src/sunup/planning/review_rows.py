@@ -1,0 +1,86 @@
+"""What a review counts: one row a female, one row an insemination, each with what went with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+class Outcome(StrEnum):
+    """What became of a female, or of one insemination."""
+
+    PREGNANT = "pregnant to AI"
+    NOT = "not pregnant to AI"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """One insemination.
+
+    Parameters
+    ----------
+    female : str
+        Her UUID.
+    number : int
+        1 for the first of the season.
+    at : datetime
+        True time, UTC.
+    half : str
+        "morning" or "evening" by the ranch's clock; noon is evening.
+    sire, technician, semen : str
+        Empty where not known.
+    timed, in_heat, on_time : bool or None
+        At a fixed time rather than on heat; in heat by then; all her treatments before it inside
+        their windows. None where not known.
+    condition : float or None
+        Body condition, 1 to 9.
+    days_since_calving : int or None
+    outcome : Outcome
+    """
+
+    female: str
+    group: str
+    class_: str
+    protocol: str
+    number: int
+    at: datetime
+    half: str
+    sire: str = ""
+    technician: str = ""
+    semen: str = ""
+    timed: bool | None = None
+    in_heat: bool | None = None
+    on_time: bool | None = None
+    condition: float | None = None
+    days_since_calving: int | None = None
+    outcome: Outcome = Outcome.UNKNOWN
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FemaleResult:
+    """One female of the season.
+
+    `treated` says whether any step of the plan was done to her; `seen_in_heat` whether a heat was
+    seen from the first treatment to her first insemination or the end of the watch, None where
+    nobody looked. `pregnant` is any pregnancy of the season, AI or bull; None where not known.
+    """
+
+    female: str
+    tag: str
+    group: str
+    class_: str
+    protocol: str
+    treated: bool
+    seen_in_heat: bool | None
+    condition: float | None
+    days_since_calving: int | None
+    services: tuple[Service, ...]
+    outcome: Outcome
+    pregnant: bool | None
+    on_time: bool | None = None
+    note: str = ""
