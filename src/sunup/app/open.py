@@ -1,7 +1,8 @@
-"""Opening the library: the shipped files and a ranch's overlay."""
+"""Opening the library (the shipped files and a ranch's overlay) and the ledger."""
 
 from __future__ import annotations
 
+import os
 import sys
 from functools import cache
 from importlib.resources import files
@@ -11,7 +12,12 @@ from sunup.base.problems import Problem, UsageError
 from sunup.library import Library, build_library
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
+
+    from sunup.store.ledger import Ledger
+
+LEDGER_FILE = "sunup.db"
 
 
 class FileError(UsageError):
@@ -68,3 +74,48 @@ def open_library(overlay: Path | None = None) -> tuple[Library, list[Problem]]:
             message = f"'{overlay}' is not UTF-8 text. Save it as UTF-8."
             raise FileError(message) from None
     return build_library(shipped_texts(), text)
+
+
+def open_ledger(
+    where: str | Path | None = None,
+    *,
+    ranch: str | None = None,
+    create: bool = False,
+    read_only: bool = False,
+    upgrade: bool = False,
+    tell: Callable[[str], object] | None = None,
+) -> Ledger:
+    """Open a ledger, in the form this program knows; `close` it or use it in a ``with``.
+
+    A file of an older form is backed up beside itself and brought up. A database of PostgreSQL is
+    brought up only where `upgrade` says so, and written out as JSON Lines before.
+
+    Parameters
+    ----------
+    where : str or Path, optional
+        A file, or the URL of a database; if absent what SUNUP_LEDGER says, else ``sunup.db`` in
+        the current folder.
+    ranch : str, optional
+        If absent what SUNUP_RANCH says, else the only ranch there is.
+    create : bool
+        Begin a new ledger where there is none.
+    read_only : bool
+        Only to be read: opens also on a disk that cannot be written to.
+    upgrade : bool
+        PostgreSQL: bring an older form up.
+    tell : callable, optional
+        Is given a sentence when the ledger had to be brought up.
+
+    Raises
+    ------
+    LedgerError
+        If there is none and none may be begun, it is no ledger, a newer program wrote it, or it
+        cannot be read or written. The message says what to do.
+    """
+    from sunup.app.ledger_forms import open_in_form
+    from sunup.store.ledger import Ledger
+    from sunup.store.place import find_place
+
+    place = find_place(where or os.environ.get("SUNUP_LEDGER") or LEDGER_FILE)
+    engine = open_in_form(place, create=create, read_only=read_only, upgrade=upgrade, tell=tell)
+    return Ledger(place, engine, ranch=ranch or os.environ.get("SUNUP_RANCH") or None)

@@ -1,0 +1,229 @@
+"""A ledger that is open: what may be asked of it, and adding to it.
+
+Everything that reads sees one moment of the ledger; everything that writes is kept whole or not at
+all. Events come back as they were recorded, brought up to the present form of their bodies.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Self
+
+from sqlalchemy import func, select
+
+from sunup.store.index import upcast
+from sunup.store.engine import reading, writing
+from sunup.store.faults import LedgerError
+from sunup.store.index import rebuild_index
+from sunup.store.near import find_near
+from sunup.store.rows import COLUMNS, to_event
+from sunup.store.tables import event_table, female_index
+from sunup.store.writing import Appended, Writing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from sqlalchemy import Connection, Engine
+
+    from sunup.records.event import Event
+    from sunup.store.place import Place
+
+DEFAULT_RANCH = "ranch"
+_PORTION = 10_000
+
+
+class SeveralRanchesError(LedgerError):
+    """The ledger holds several ranches and nobody said which is meant."""
+
+    def __init__(self, name: str, ranches: Sequence[str]) -> None:
+        super().__init__(
+            f"The ledger '{name}' holds {len(ranches)} ranches ({', '.join(ranches[:8])}"
+            f"{', ...' if len(ranches) > 8 else ''}). Say which with --ranch."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class IndexedFemale:
+    """A female as the index knows her.
+
+    `id` and `tag` are hers now; `group` is empty where she is in none; `is_here` is false once she
+    left the herd; `last_event` is the id of the latest event filed under her.
+    """
+
+    id: str
+    ranch: str
+    tag: str
+    rfid: str | None
+    group: str
+    is_here: bool
+    n_events: int
+    last_event: str | None
+
+
+class Ledger:
+    """An open ledger of one ranch.
+
+    Parameters
+    ----------
+    place : Place
+    engine : Engine
+        Of a ledger in this program's form (``sunup.app.open.open_ledger`` sees to that).
+    ranch : str, optional
+        Whose events; needed where the ledger holds those of several.
+
+    Raises
+    ------
+    SeveralRanchesError
+        If `ranch` is needed.
+    """
+
+    def __init__(self, place: Place, engine: Engine, *, ranch: str | None = None) -> None:
+        self.place = place
+        self.name = place.name
+        self.engine = engine
+        self._ranch = ranch
+        if ranch is None:
+            try:
+                self._ranch = self._find_ranch()
+            except BaseException:
+                self.close()
+                raise
+
+    @property
+    def ranch(self) -> str:
+        """The ranch whose ledger this is."""
+        return self._ranch or DEFAULT_RANCH
+
+    def append(self, events: Sequence[Event]) -> Appended:
+        """Record events: all that are taken are on disk when this returns.
+
+        The same event again is passed over. One under an id that holds something else, a stale
+        change of a plan or setting, and an event of another ranch are handed back, not taken; the
+        rest is taken all the same.
+
+        Parameters
+        ----------
+        events : sequence of Event
+
+        Raises
+        ------
+        LedgerError
+            If the database refuses; then nothing of it was recorded.
+        """
+        with self.writing() as session:
+            session.add(events)
+            return session.finish()
+
+    @contextmanager
+    def writing(self) -> Iterator[Writing]:
+        """One transaction for many portions of events: `add` them, then `finish`."""
+        with writing(self.engine, self.name) as connection:
+            session = Writing(connection, name=self.name, ranch=self._ranch)
+            yield session
+            session.finish()
+        self._ranch = session.ranch
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One moment of the ledger, for several questions."""
+        with reading(self.engine, self.name) as connection:
+            yield connection
+
+    def events(self) -> tuple[Event, ...]:
+        """Every event of the ranch, in the order this ledger took them.
+
+        That is not the order they happened in: ``sunup.records.order`` knows that one.
+        """
+        return tuple(upcast(event) for event in self.stored_events())
+
+    def stored_events(self) -> Iterator[Event]:
+        """Every event of the ranch exactly as recorded, not brought up; read bit by bit."""
+        with self.reading() as connection:
+            yield from stored_events(connection, self.ranch, self.name)
+
+    def history(self, female: str) -> tuple[Event, ...]:
+        """Every event that has a say in one female, as she is known now, in no order."""
+        with self.reading() as connection:
+            found, _ = find_near(connection, [female], ranch=self.ranch, name=self.name)
+        return tuple(upcast(event) for event in found.values())
+
+    def females(self, *, tag: str | None = None, rfid: str | None = None) -> list[IndexedFemale]:
+        """Females of the ranch by their present tag or electronic code; all where neither is given.
+
+        Two females may wear the same tag; both are returned.
+        """
+        read = select(female_index).where(female_index.c.ranch == self.ranch)
+        if tag is not None:
+            read = read.where(female_index.c.tag == tag)
+        if rfid is not None:
+            read = read.where(female_index.c.rfid == rfid)
+        with self.reading() as connection:
+            rows = connection.execute(read.order_by(female_index.c.tag, female_index.c.id)).all()
+        return [
+            IndexedFemale(r.id, r.ranch, r.tag, r.rfid, r.grp, bool(r.here), r.n_events, r[-1])
+            for r in rows
+        ]
+
+    def find_event(self, event_id: str) -> Event | None:
+        """Return one event, brought up; None where there is none of this id."""
+        read = select(*COLUMNS).where(
+            event_table.c.id == event_id, event_table.c.ranch == self.ranch
+        )
+        with self.reading() as connection:
+            row = connection.execute(read).one_or_none()
+        return None if row is None else upcast(to_event(row, self.name))
+
+    def count(self) -> int:
+        """Return how many events the ranch has."""
+        read = select(func.count()).where(event_table.c.ranch == self.ranch)
+        with self.reading() as connection:
+            return int(connection.execute(read).scalar_one())
+
+    def rebuild(self) -> None:
+        """Draw everything that is drawn from the ledger anew."""
+        with writing(self.engine, self.name) as connection:
+            rebuild_index(connection, name=self.name)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _find_ranch(self) -> str | None:
+        # one step down the index a ranch: a million events are not read for it
+        found: list[str] = []
+        with self.reading() as connection:
+            while len(found) < 50:
+                read = select(func.min(event_table.c.ranch))
+                if found:
+                    read = read.where(event_table.c.ranch > found[-1])
+                ranch = connection.execute(read).scalar_one()
+                if ranch is None:
+                    break
+                found.append(ranch)
+        if len(found) > 1:
+            raise SeveralRanchesError(self.name, found)
+        return found[0] if found else None
+
+
+def stored_events(connection: Connection, ranch: str, name: str) -> Iterator[Event]:
+    """Every event of a ranch as recorded, in the order the ledger took them, portion by portion."""
+    after = 0
+    while True:
+        rows = connection.execute(
+            select(event_table.c.seq, *COLUMNS)
+            .where(event_table.c.ranch == ranch, event_table.c.seq > after)
+            .order_by(event_table.c.seq)
+            .limit(_PORTION)
+        ).all()
+        for row in rows:
+            yield to_event(row[1:], name)
+        if len(rows) < _PORTION:
+            return
+        after = rows[-1][0]

@@ -1,0 +1,1 @@
+"""How a ledger's tables came about, step by step; run by ``sunup.store.schema``."""
