@@ -37,6 +37,7 @@ FIGURE_FILES = (
     "bulls",
     "gestation",
     "breeding",
+    "review",
     "physiology",
     "forecast",
 )

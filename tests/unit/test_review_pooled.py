@@ -1,0 +1,122 @@
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from sunup.planning.review_breakdown import NOT_KNOWN, break_down, pregnancy_of, response_of
+from sunup.planning.review_pooled import Figures, compare_pooled
+from sunup.planning.review_rows import FemaleResult, Outcome, Service
+
+FIGURES = Figures(technician_sd=0.3, sire_sd=0.27, group_sd=0.25, worth_knowing=0.1)
+AT = datetime(2027, 5, 27, 14, tzinfo=UTC)
+
+
+def served(i, outcome, **facts):
+    facts = {"sire": "A", "technician": "Lee", "in_heat": None} | facts
+    service = Service(
+        female=str(i), group="cows", class_=facts.pop("class_", "cow"), protocol="p", number=1,
+        at=AT + timedelta(minutes=i), half="morning", outcome=outcome, **facts,
+    )  # fmt: skip
+    return FemaleResult(
+        female=str(i), tag=str(i), group="cows", class_=service.class_, protocol="p", treated=True,
+        seen_in_heat=service.in_heat, condition=service.condition,
+        days_since_calving=service.days_since_calving, services=(service,), outcome=outcome,
+        pregnant=outcome is Outcome.PREGNANT, on_time=service.on_time,
+    )  # fmt: skip
+
+
+def herd(counts, **facts):
+    """counts: {(sire, technician): (pregnant, of)}."""
+    found = []
+    for (sire, technician), (pregnant, of) in counts.items():
+        for i in range(of):
+            outcome = Outcome.PREGNANT if i < pregnant else Outcome.NOT
+            found.append(served(len(found), outcome, sire=sire, technician=technician, **facts))
+    return found
+
+
+def test_few_inseminations_are_not_compared_and_the_words_say_so():
+    compared, words = compare_pooled(herd({("A", "Lee"): (5, 9), ("B", "Lee"): (3, 9)}), FIGURES)
+    assert compared == ()
+    assert "18 inseminations" in words
+
+
+def test_one_sire_and_one_technician_leave_nobody_to_compare():
+    compared, words = compare_pooled(herd({("A", "Lee"): (20, 40)}), FIGURES)
+    assert compared == ()
+    assert "nobody to compare" in words
+
+
+def test_two_sires_of_thirty_are_drawn_together_and_the_missing_records_are_told():
+    """18/30 against 13/30 raw, 17 points apart: what a table of luck would call nothing."""
+    (sires,), words = compare_pooled(
+        herd({("A", "Lee"): (18, 30), ("B", "Lee"): (13, 30)}), FIGURES
+    )
+    pair = sires.pair
+    assert (pair.better.pooled.level, pair.worse.pooled.level) == ("A", "B")
+    apart = pair.better.pooled.share - pair.worse.pooled.share
+    assert 0.01 < apart < 0.5 * (18 - 13) / 30
+    assert 0.6 < pair.chance < 0.9
+    # 10 points about one half: 388 of each by the usual formula (test_wilson_and_power)
+    assert pair.needed_worth == pytest.approx(388, abs=12)
+    assert pair.more(pair.needed_worth) == pair.needed_worth - 30
+    assert pair.needed_pooled > pair.needed_as_seen
+    assert pair.power_worth < 0.2
+    assert pair.smallest > 0.3
+    assert words == "Allowed for: sire."
+
+
+def test_a_sire_used_by_the_better_technician_is_not_credited_with_her_hands():
+    """Lee gets 70 %, Sam 40 %, whatever the sire; A is mostly Lee's. Raw, A looks 18 points
+    better; allowed for technicians they are alike."""
+    counts = {
+        ("A", "Lee"): (56, 80), ("A", "Sam"): (8, 20),
+        ("B", "Lee"): (14, 20), ("B", "Sam"): (32, 80),
+    }  # fmt: skip
+    (sires, technicians), _ = compare_pooled(herd(counts), FIGURES)
+    by_name = {line.pooled.level: line for line in sires.lines}
+    raw = by_name["A"].raw.share - by_name["B"].raw.share
+    pooled = by_name["A"].pooled.share - by_name["B"].pooled.share
+    assert raw == pytest.approx(0.18)
+    assert abs(pooled) < 0.08
+    assert technicians.pair.better.pooled.level == "Lee"
+    assert technicians.pair.chance > 0.95
+
+
+def test_inseminations_without_a_known_end_count_nowhere():
+    results = herd({("A", "Lee"): (10, 20), ("B", "Sam"): (8, 20)})
+    more = [served(100 + i, Outcome.UNKNOWN, sire="A", technician="Lee") for i in range(30)]
+    assert compare_pooled(results + more, FIGURES) == compare_pooled(results, FIGURES)
+    sire = next(b for b in break_down(results + more) if b.key == "sire")
+    assert [(line.conception.count, line.conception.of) for line in sire.lines] == [
+        (10, 20), (8, 20),
+    ]  # fmt: skip
+    assert sire.unknown == 30
+
+
+def test_breakdown_keeps_every_level_in_its_order_and_what_is_not_known_last():
+    results = [
+        served(0, Outcome.PREGNANT, condition=7.5, days_since_calving=95),
+        served(1, Outcome.NOT, condition=4.5, days_since_calving=49),
+        served(2, Outcome.PREGNANT, condition=5.0, days_since_calving=50),
+        served(3, Outcome.NOT),
+        served(4, Outcome.NOT, class_="heifer", condition=5.5),
+    ]
+    told = {b.key: [line.level for line in b.lines] for b in break_down(results)}
+    assert told["condition"] == ["under 5", "5 to 5.5", "7 and more", NOT_KNOWN]
+    assert told["days_since_calving"] == [
+        "heifer", "under 50", "50 to 69", "90 and more", NOT_KNOWN,
+    ]  # fmt: skip
+    for breakdown in break_down(results):
+        assert sum(line.conception.of for line in breakdown.lines) == 5
+
+
+def test_response_counts_only_females_somebody_looked_at():
+    results = [
+        served(0, Outcome.PREGNANT, in_heat=True),
+        served(1, Outcome.NOT, in_heat=False),
+        served(2, Outcome.UNKNOWN),
+    ]
+    assert (response_of(results).count, response_of(results).of) == (1, 2)
+    assert (pregnancy_of(results).count, pregnancy_of(results).of) == (1, 2)
