@@ -31,6 +31,7 @@ NEAREST_H = 84.0
 GROUP_ACTS = frozenset(
     {Do.WATCH, Do.MGA_START, Do.MGA_END, Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}
 )
+UNNAMED = "other"  # an act with no step word of its own (a heat aid put on): its step says what
 _WHO = {words: who for who, words in WHO_WORDS.items()}
 
 
@@ -152,7 +153,7 @@ def link_acts(
     unnamed: list[Act] = []
     for act in sorted(acts, key=lambda a: a.at):
         named = by_id.get(act.step or "")
-        if named is None or named.do != act.do:
+        if named is None or act.do not in {named.do, UNNAMED}:
             unnamed.append(act)
         elif named.id in linked:
             extra.append(act)

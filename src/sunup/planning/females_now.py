@@ -1,0 +1,520 @@
+"""What is known of a female at an instant, drawn from what was recorded of her.
+
+Observations are facts; this is where they become what Today, the warnings and the lists ask for:
+her class, what she was exposed to, the insert in her, the withdrawals running, her heats.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import hours_between, to_local
+from sunup.planning.heats import Heat, Sighting, find_heats
+from sunup.planning.progress import UNNAMED, Act, History
+from sunup.planning.warnings import RunningWithdrawal
+from sunup.records.event import Kind
+from sunup.records.female import (
+    CheckMethod,
+    Cycling,
+    Exposure,
+    ExposureKind,
+    Female,
+    FemaleClass,
+    PregnancyFinding,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.heats import HeatFigures
+
+_FED = {"first_day": "mga_start", "last_day": "mga_end"}
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """One thing recorded, as it stands after corrections.
+
+    `at` is true time, UTC: the device's measured offset is taken off.
+    """
+
+    kind: Kind
+    at: datetime
+    body: Mapping[str, Any]
+    by: str = ""
+    event: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A drug, an insert or a straw as it was used: what the treatment record lists."""
+
+    at: datetime
+    what: str  # step word, or "other"
+    active: str
+    ml: float | None
+    share: float | None
+    lot: str
+    expires_on: date | None
+    withdrawal_days: float | None
+    site: str
+    by: str
+    event: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """An insemination as it was recorded."""
+
+    at: datetime
+    sire: str
+    batch: str
+    semen: str
+    technician: str
+    tank: str
+    canister: str
+    timed: bool
+    in_heat: bool | None
+    straws: int
+    by: str
+    event: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A pregnancy finding as it was recorded."""
+
+    at: datetime
+    method: str
+    result: str
+    fetal_age_days: float | None
+    event: str
+
+
+@dataclass(frozen=True, slots=True)
+class FemaleNow:
+    """One female at an instant.
+
+    `facts` are as a herd list would know her now. `inserted` is when the insert now in her went
+    in. `progestin_ended` and `progestin_days` speak of the last progestin that is over.
+    """
+
+    id: str
+    facts: Female
+    group: str
+    listed: bool = True
+    is_here: bool = True
+    joined_at: datetime | None = None
+    acts: tuple[Act, ...] = ()
+    given: tuple[Given, ...] = ()
+    services: tuple[Service, ...] = ()
+    checks: tuple[Check, ...] = ()
+    sightings: tuple[Sighting, ...] = ()
+    heats: tuple[Heat, ...] = ()
+    inserted: datetime | None = None
+    lost_inserts: int = 0
+    progestin_ended: datetime | None = None
+    progestin_days: float = 0.0
+    holds: tuple[tuple[str, date | None], ...] = ()
+    assigned: tuple[str, ...] = ()
+    assigned_semen: str = "conventional"
+
+    @property
+    def tag(self) -> str:
+        """The number on her ear now."""
+        return self.facts.tag
+
+    def hold_on(self, day: date) -> str | None:
+        """Why she is on hold on a day; None where she is not."""
+        open_ = [why for why, until in self.holds if until is None or until > day]
+        return open_[-1] if open_ else None
+
+    def history(self) -> History:
+        """What the schedule asks for."""
+        return History(
+            acts=self.acts,
+            heats=tuple(h.first_seen_at for h in self.heats if h.is_sure),
+            inseminated=tuple(s.at for s in self.services),
+            open_at=tuple(c.at for c in self.checks if c.result == "not_pregnant"),
+        )
+
+    def withdrawals(self, zone: ZoneInfo) -> tuple[RunningWithdrawal, ...]:
+        """Every treatment with the day its withdrawal ends; None where nobody wrote it down."""
+        told = []
+        for one in self.given:
+            on = to_local(one.at, zone).date()
+            days = one.withdrawal_days
+            ends = None if days is None else on + timedelta(days=-int(-days // 1))
+            told.append(RunningWithdrawal(one.active or one.what, on, ends))
+        return tuple(told)
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A female as she is being read, observation by observation."""
+
+    zone: ZoneInfo
+    facts: Female
+    listed: bool = True
+    is_here: bool = True
+    joined_at: datetime | None = None
+    acts: list[Act] = field(default_factory=list)
+    given: list[Given] = field(default_factory=list)
+    services: list[Service] = field(default_factory=list)
+    checks: list[Check] = field(default_factory=list)
+    sightings: list[Sighting] = field(default_factory=list)
+    looked: list[datetime] = field(default_factory=list)
+    exposed: list[tuple[ExposureKind, date, date | None]] = field(default_factory=list)
+    inserted: datetime | None = None
+    lost_inserts: int = 0
+    fed_since: datetime | None = None
+    progestin_ended: datetime | None = None
+    progestin_days: float = 0.0
+    holds: list[tuple[str, date | None]] = field(default_factory=list)
+    assigned: tuple[str, ...] = ()
+    semen: str = "conventional"
+
+    def day(self, at: datetime) -> date:
+        return to_local(at, self.zone).date()
+
+
+def read_female(
+    female: str,
+    own: Sequence[Noted],
+    *,
+    group: str,
+    zone: ZoneInfo,
+    figures: HeatFigures,
+    of_group: Sequence[Noted] = (),
+) -> FemaleNow:
+    """Draw a female from what was recorded of her.
+
+    Parameters
+    ----------
+    female : str
+        Her id.
+    own : sequence of Noted
+        Of her, in time order.
+    group : str
+        The group she is in; empty where in none.
+    zone : ZoneInfo
+    figures : HeatFigures
+    of_group : sequence of Noted
+        Of her groups while she was in them (bulls, feed, watches), in time order.
+
+    Returns
+    -------
+    FemaleNow
+    """
+    draft = _Draft(zone, Female(tag="", class_=FemaleClass.COW, group=group))
+    both = sorted((*own, *of_group), key=lambda n: n.at) if of_group else own
+    for noted in both:
+        read = _READERS.get(noted.kind)
+        if read is not None:
+            read(draft, noted)
+    facts = replace(draft.facts, group=group, exposure=_exposure(draft))
+    heats = find_heats(draft.sightings, draft.looked, figures=figures) if draft.sightings else ()
+    return FemaleNow(
+        id=female,
+        facts=facts,
+        group=group,
+        listed=draft.listed,
+        is_here=draft.is_here,
+        joined_at=draft.joined_at,
+        acts=tuple(draft.acts),
+        given=tuple(draft.given),
+        services=tuple(draft.services),
+        checks=tuple(draft.checks),
+        sightings=tuple(draft.sightings),
+        heats=heats,
+        inserted=draft.inserted,
+        lost_inserts=draft.lost_inserts,
+        progestin_ended=draft.progestin_ended,
+        progestin_days=draft.progestin_days,
+        holds=tuple(draft.holds),
+        assigned=draft.assigned,
+        assigned_semen=draft.semen,
+    )
+
+
+def _exposure(draft: _Draft) -> Exposure | None:
+    """All she was exposed to since she last calved, as one span; with a bull while one is in."""
+    calved = draft.facts.calved_on
+    spans = [s for s in draft.exposed if calved is None or (s[2] or date.max) >= calved]
+    if not spans:
+        return None
+    with_bull = any(kind is ExposureKind.BULL for kind, _, _ in spans)
+    until = None if any(end is None for _, _, end in spans) else max(e for _, _, e in spans if e)
+    kind = ExposureKind.BULL if with_bull else ExposureKind.AI
+    return Exposure(kind, min(start for _, start, _ in spans), until)
+
+
+def _day_of(text: Any) -> date | None:
+    return date.fromisoformat(text) if isinstance(text, str) and text else None
+
+
+def _added(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    shares = body.get("breed_shares") or {}
+    draft.listed = bool(body.get("listed", True))
+    draft.facts = replace(
+        draft.facts,
+        tag=str(body.get("tag", "")),
+        class_=FemaleClass(body["class"]) if body.get("class") else draft.facts.class_,
+        rfid=body.get("rfid"),
+        born_on=_day_of(body.get("born_on")),
+        breed_shares=tuple((str(k), float(v)) for k, v in shares.items()),
+        sire=body.get("sire"),
+        dam=body.get("dam"),
+        calved_on=_day_of(body.get("calved_on")),
+        calving_ease=body.get("calving_ease"),
+        mature_weight_kg=body.get("mature_weight_kg"),
+        ever_given_estradiol=body.get("ever_given_estradiol"),
+        remarks=body.get("note"),
+    )
+
+
+def _retagged(draft: _Draft, noted: Noted) -> None:
+    draft.facts = replace(
+        draft.facts,
+        tag=noted.body.get("tag") or draft.facts.tag,
+        rfid=noted.body.get("rfid") or draft.facts.rfid,
+    )
+
+
+def _calved(draft: _Draft, noted: Noted) -> None:
+    on = draft.day(noted.at)
+    new = draft.facts.calved_on is None or on > draft.facts.calved_on
+    older = {FemaleClass.HEIFER: FemaleClass.FIRST_CALF_COW}
+    class_ = older.get(draft.facts.class_, FemaleClass.COW) if new else draft.facts.class_
+    draft.facts = replace(
+        draft.facts,
+        class_=class_,
+        calved_on=on if new else draft.facts.calved_on,
+        calving_ease=noted.body.get("ease", draft.facts.calving_ease),
+        retained_membranes=noted.body.get("retained_membranes", draft.facts.retained_membranes),
+        pregnancy=None if new else draft.facts.pregnancy,
+        pregnancy_checked_on=None if new else draft.facts.pregnancy_checked_on,
+        pregnancy_method=None if new else draft.facts.pregnancy_method,
+    )
+
+
+def _measured(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    changes: dict[str, Any] = {
+        Kind.WEIGHED: {"weight_kg": body.get("weight_kg")},
+        Kind.CONDITION_SCORED: {"condition": body.get("score")},
+        Kind.TRACT_SCORED: {"tract_score": body.get("score")},
+        Kind.PELVIS_MEASURED: {"pelvic_area_cm2": body.get("area_cm2")},
+    }[noted.kind]
+    draft.facts = replace(draft.facts, **changes)
+
+
+def _scanned(draft: _Draft, noted: Noted) -> None:
+    cycling = noted.body.get("cycling")
+    if cycling is not None:
+        found = Cycling.CYCLING if cycling else Cycling.NOT_CYCLING
+        draft.facts = replace(draft.facts, cycling=found)
+
+
+def _given(draft: _Draft, noted: Noted, what: str, active: str) -> None:
+    body = noted.body
+    draft.given.append(
+        Given(
+            at=noted.at,
+            what=what,
+            active=active,
+            ml=body.get("dose_ml"),
+            share=body.get("dose_share"),
+            lot=body.get("lot") or "",
+            expires_on=_day_of(body.get("expires_on")),
+            withdrawal_days=body.get("withdrawal_days"),
+            site=body.get("site") or "",
+            by=noted.by,
+            event=noted.event,
+            note=body.get("note") or "",
+        )
+    )
+
+
+def _act(draft: _Draft, noted: Noted, do: str) -> None:
+    draft.acts.append(Act(do, noted.at, noted.event, noted.by, noted.body.get("step")))
+
+
+def _treated(draft: _Draft, noted: Noted) -> None:
+    act = str(noted.body.get("act", "other"))
+    active = str(noted.body.get("active") or "")
+    if act == "other" and not active:
+        _act(draft, noted, UNNAMED)  # no drug: a heat aid put on; its step says what
+        return
+    _act(draft, noted, act)
+    _given(draft, noted, act, active)
+
+
+def _insert_in(draft: _Draft, noted: Noted) -> None:
+    draft.inserted = noted.at
+    _act(draft, noted, "insert_in")
+    _given(draft, noted, "insert_in", "progesterone_insert")
+
+
+def _insert_out(draft: _Draft, noted: Noted) -> None:
+    _act(draft, noted, "insert_out")
+    if draft.inserted is not None:
+        draft.progestin_days = hours_between(draft.inserted, noted.at) / 24
+        draft.progestin_ended = noted.at
+    if not noted.body.get("found", True):
+        draft.lost_inserts += 1
+    draft.inserted = None
+
+
+def _fed(draft: _Draft, noted: Noted) -> None:
+    if noted.body.get("feed") != "melengestrol":
+        return
+    for key, do in _FED.items():
+        if noted.body.get(key):
+            _act(draft, noted, do)
+    if draft.fed_since is None or noted.body.get("first_day"):
+        draft.fed_since = noted.at
+    draft.progestin_ended = noted.at
+    draft.progestin_days = hours_between(draft.fed_since, noted.at) / 24 + 1
+
+
+def _heat_seen(draft: _Draft, noted: Noted) -> None:
+    draft.sightings.append(
+        Sighting(noted.at, str(noted.body.get("sign", "other")), event=noted.event)
+    )
+
+
+def _aid_read(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    draft.sightings.append(
+        Sighting(
+            noted.at,
+            str(body.get("aid", "other")),
+            score=body.get("score"),
+            is_lost=bool(body.get("lost")),
+            event=noted.event,
+        )
+    )
+
+
+def _watched(draft: _Draft, noted: Noted) -> None:
+    draft.looked.append(noted.at)
+    _act(draft, noted, "watch")
+
+
+def _inseminated(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    on = draft.day(noted.at)
+    draft.exposed.append((ExposureKind.AI, on, on))
+    _act(draft, noted, "ai")
+    draft.services.append(
+        Service(
+            at=noted.at,
+            sire=str(body.get("sire", "unknown")),
+            batch=body.get("batch") or "",
+            semen=body.get("semen") or "conventional",
+            technician=body.get("technician") or noted.by,
+            tank=body.get("tank") or "",
+            canister=body.get("canister") or "",
+            timed=bool(body.get("timed")),
+            in_heat=body.get("in_heat"),
+            straws=int(body.get("straws") or 1),
+            by=noted.by,
+            event=noted.event,
+        )
+    )
+
+
+def _bulls_in(draft: _Draft, noted: Noted) -> None:
+    draft.exposed.append((ExposureKind.BULL, draft.day(noted.at), None))
+    _act(draft, noted, "bulls_in")
+
+
+def _bulls_out(draft: _Draft, noted: Noted) -> None:
+    on = draft.day(noted.at)
+    draft.exposed = [
+        (kind, start, on if end is None else end) for kind, start, end in draft.exposed
+    ]
+    _act(draft, noted, "bulls_out")
+
+
+def _checked(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    draft.checks.append(
+        Check(
+            at=noted.at,
+            method=str(body.get("method", "other")),
+            result=str(body.get("result", "unsure")),
+            fetal_age_days=body.get("fetal_age_days"),
+            event=noted.event,
+        )
+    )
+    _act(draft, noted, "preg_check")
+    methods = {m.value for m in CheckMethod}
+    method = body.get("method")
+    draft.facts = replace(
+        draft.facts,
+        pregnancy=PregnancyFinding(str(body.get("result", "unsure"))),
+        pregnancy_checked_on=draft.day(noted.at),
+        pregnancy_method=CheckMethod(method) if method in methods else None,
+    )
+
+
+def _aborted(draft: _Draft, _: Noted) -> None:
+    draft.facts = replace(draft.facts, pregnancy=None, pregnancy_checked_on=None)
+    draft.exposed = [s for s in draft.exposed if s[2] is None]
+
+
+def _moved(draft: _Draft, noted: Noted) -> None:
+    draft.joined_at = noted.at
+
+
+def _left(draft: _Draft, _: Noted) -> None:
+    draft.is_here = False
+
+
+def _hold(draft: _Draft, noted: Noted) -> None:
+    draft.holds.append((str(noted.body.get("why", "")), _day_of(noted.body.get("until_on"))))
+
+
+def _lifted(draft: _Draft, _: Noted) -> None:
+    draft.holds.clear()
+
+
+def _assigned(draft: _Draft, noted: Noted) -> None:
+    draft.assigned = (str(noted.body["sire"]), *map(str, noted.body.get("alternates") or ()))
+    draft.semen = noted.body.get("semen") or "conventional"
+
+
+_READERS = {
+    Kind.FEMALE_ADDED: _added,
+    Kind.TAG_CHANGED: _retagged,
+    Kind.CALVED: _calved,
+    Kind.WEIGHED: _measured,
+    Kind.CONDITION_SCORED: _measured,
+    Kind.TRACT_SCORED: _measured,
+    Kind.PELVIS_MEASURED: _measured,
+    Kind.OVARY_SCANNED: _scanned,
+    Kind.TREATED: _treated,
+    Kind.INSERT_PLACED: _insert_in,
+    Kind.INSERT_REMOVED: _insert_out,
+    Kind.FED: _fed,
+    Kind.HEAT_SEEN: _heat_seen,
+    Kind.HEAT_AID_READ: _aid_read,
+    Kind.WATCHED: _watched,
+    Kind.INSEMINATED: _inseminated,
+    Kind.BULLS_IN: _bulls_in,
+    Kind.BULLS_OUT: _bulls_out,
+    Kind.PREGNANCY_CHECKED: _checked,
+    Kind.ABORTED: _aborted,
+    Kind.MOVED: _moved,
+    Kind.LEFT_HERD: _left,
+    Kind.HOLD_SET: _hold,
+    Kind.HOLD_LIFTED: _lifted,
+    Kind.SIRE_ASSIGNED: _assigned,
+}
