@@ -162,3 +162,12 @@ def _check_text(name: str, text: str) -> None:
     except UnicodeEncodeError:
         message = f"'{name}' holds half a character"
         raise UnstorableError(message) from None
+
+
+def is_storable_again(event: Event) -> bool:
+    """Whether an event that was read can be written and read to the same event."""
+    try:
+        row = to_row(event)
+    except UnstorableError:
+        return False
+    return to_event([row[name] for name in NAMES], "") == event
