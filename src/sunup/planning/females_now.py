@@ -11,6 +11,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import hours_between, to_local
+from sunup.planning.heat_flags import Past, ProgestinTime
 from sunup.planning.heats import Heat, Sighting, find_heats
 from sunup.planning.progress import UNNAMED, Act, History
 from sunup.planning.warnings import RunningWithdrawal
@@ -100,7 +101,7 @@ class FemaleNow:
     """One female at an instant.
 
     `facts` are as a herd list would know her now. `inserted` is when the insert now in her went
-    in. `progestin_ended` and `progestin_days` speak of the last progestin that is over.
+    in; `progestins` are her times under an insert or melengestrol. `tags` are all she ever wore.
     """
 
     id: str
@@ -109,6 +110,7 @@ class FemaleNow:
     listed: bool = True
     is_here: bool = True
     joined_at: datetime | None = None
+    tags: tuple[str, ...] = ()
     acts: tuple[Act, ...] = ()
     given: tuple[Given, ...] = ()
     services: tuple[Service, ...] = ()
@@ -117,8 +119,7 @@ class FemaleNow:
     heats: tuple[Heat, ...] = ()
     inserted: datetime | None = None
     lost_inserts: int = 0
-    progestin_ended: datetime | None = None
-    progestin_days: float = 0.0
+    progestins: tuple[ProgestinTime, ...] = ()
     holds: tuple[tuple[str, date | None], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"
@@ -140,6 +141,34 @@ class FemaleNow:
             heats=tuple(h.first_seen_at for h in self.heats if h.is_sure),
             inseminated=tuple(s.at for s in self.services),
             open_at=tuple(c.at for c in self.checks if c.result == "not_pregnant"),
+        )
+
+    @property
+    def last_progestin(self) -> tuple[datetime | None, float]:
+        """End and length [d] of the last progestin that is over; (None, 0) where none is."""
+        over = [t for t in self.progestins if t.until_at is not None]
+        if not over:
+            return None, 0.0
+        last = over[-1]
+        days = hours_between(last.from_at, last.until_at) / 24 if last.until_at else 0.0
+        return last.until_at, days + (1 if last.what == "melengestrol" else 0)
+
+    def past(self) -> Past:
+        """What bears on her heats."""
+        last = self.services[-1].at if self.services else None
+        recent = [c for c in self.checks if last is None or c.at > last]
+        found = {c.result: c.at for c in recent}
+        exposure = self.facts.exposure
+        bull = exposure is not None and exposure.kind is ExposureKind.BULL
+        with_bull = [a.at for a in self.acts if a.do == "bulls_in"]
+        still_in = bull and exposure is not None and exposure.until_on is None
+        return Past(
+            services_at=tuple(s.at for s in self.services),
+            pgf_at=tuple(a.at for a in self.acts if a.do == "pgf"),
+            progestins=self.progestins,
+            found_pregnant_at=found.get("pregnant"),
+            found_open_at=found.get("not_pregnant"),
+            with_bull_from=with_bull[-1] if with_bull and still_in else None,
         )
 
     def withdrawals(self, zone: ZoneInfo) -> tuple[RunningWithdrawal, ...]:
@@ -171,9 +200,8 @@ class _Draft:
     exposed: list[tuple[ExposureKind, date, date | None]] = field(default_factory=list)
     inserted: datetime | None = None
     lost_inserts: int = 0
-    fed_since: datetime | None = None
-    progestin_ended: datetime | None = None
-    progestin_days: float = 0.0
+    progestins: list[ProgestinTime] = field(default_factory=list)
+    tags: list[str] = field(default_factory=list)
     holds: list[tuple[str, date | None]] = field(default_factory=list)
     assigned: tuple[str, ...] = ()
     semen: str = "conventional"
@@ -233,11 +261,31 @@ def read_female(
         heats=heats,
         inserted=draft.inserted,
         lost_inserts=draft.lost_inserts,
-        progestin_ended=draft.progestin_ended,
-        progestin_days=draft.progestin_days,
+        progestins=_progestins(draft),
+        tags=tuple(dict.fromkeys(draft.tags)),
         holds=tuple(draft.holds),
         assigned=draft.assigned,
         assigned_semen=draft.semen,
+    )
+
+
+def _progestins(draft: _Draft) -> tuple[ProgestinTime, ...]:
+    """Her times under a progestin, the one still on last; renewed where GnRH came inside."""
+    times = list(draft.progestins)
+    if draft.inserted is not None:
+        times.append(ProgestinTime("insert", draft.inserted, None))
+    fresh = {"gnrh", "estradiol_benzoate", "estradiol_cypionate"}
+    return tuple(
+        replace(
+            time,
+            is_renewed=any(
+                act.do in fresh
+                and time.from_at < act.at
+                and (time.until_at is None or act.at < time.until_at)
+                for act in draft.acts
+            ),
+        )
+        for time in times
     )
 
 
@@ -261,6 +309,7 @@ def _added(draft: _Draft, noted: Noted) -> None:
     body = noted.body
     shares = body.get("breed_shares") or {}
     draft.listed = bool(body.get("listed", True))
+    draft.tags.append(str(body.get("tag", "")))
     draft.facts = replace(
         draft.facts,
         tag=str(body.get("tag", "")),
@@ -279,6 +328,8 @@ def _added(draft: _Draft, noted: Noted) -> None:
 
 
 def _retagged(draft: _Draft, noted: Noted) -> None:
+    if noted.body.get("tag"):
+        draft.tags.append(str(noted.body["tag"]))
     draft.facts = replace(
         draft.facts,
         tag=noted.body.get("tag") or draft.facts.tag,
@@ -364,8 +415,7 @@ def _insert_in(draft: _Draft, noted: Noted) -> None:
 def _insert_out(draft: _Draft, noted: Noted) -> None:
     _act(draft, noted, "insert_out")
     if draft.inserted is not None:
-        draft.progestin_days = hours_between(draft.inserted, noted.at) / 24
-        draft.progestin_ended = noted.at
+        draft.progestins.append(ProgestinTime("insert", draft.inserted, noted.at))
     if not noted.body.get("found", True):
         draft.lost_inserts += 1
     draft.inserted = None
@@ -377,10 +427,12 @@ def _fed(draft: _Draft, noted: Noted) -> None:
     for key, do in _FED.items():
         if noted.body.get(key):
             _act(draft, noted, do)
-    if draft.fed_since is None or noted.body.get("first_day"):
-        draft.fed_since = noted.at
-    draft.progestin_ended = noted.at
-    draft.progestin_days = hours_between(draft.fed_since, noted.at) / 24 + 1
+    last = draft.progestins[-1] if draft.progestins else None
+    goes_on = last is not None and last.what == "melengestrol" and not noted.body.get("first_day")
+    if goes_on and last is not None:
+        draft.progestins[-1] = replace(last, until_at=noted.at)
+    else:
+        draft.progestins.append(ProgestinTime("melengestrol", noted.at, noted.at))
 
 
 def _heat_seen(draft: _Draft, noted: Noted) -> None:
@@ -404,7 +456,6 @@ def _aid_read(draft: _Draft, noted: Noted) -> None:
 
 def _watched(draft: _Draft, noted: Noted) -> None:
     draft.looked.append(noted.at)
-    _act(draft, noted, "watch")
 
 
 def _inseminated(draft: _Draft, noted: Noted) -> None:

@@ -301,7 +301,9 @@ def follow_group(
     frames = _frames(live, zone)
     zero = min(live, key=lambda s: s.at_utc)
     turns = {step.id: slots(step.at_utc, step.ends_utc, len(females)) for step in live}
-    whole, extra_whole = link_acts([a for a in as_group if a.at <= at], live)
+    # a watch goes on until its end, however often it was recorded
+    told = [a for a in as_group if a.at <= at and a.do != Do.WATCH.value]
+    whole, extra_whole = link_acts(told, live)
     extra: list[tuple[str, Act]] = [("", act) for act in extra_whole]
     lines: dict[str, list[FemaleStep]] = {step.id: [] for step in live}
     since = min((f.step.window_utc[0] for f in frames), default=zero.at_utc) - timedelta(
