@@ -83,16 +83,18 @@ class Ledger:
         self.name = place.name
         self.engine = engine
         self._ranch = ranch
-        if ranch is None:
-            try:
-                self._ranch = self._find_ranch()
-            except BaseException:
-                self.close()
-                raise
+        try:
+            _ = self.ranch
+        except BaseException:
+            self.close()
+            raise
 
     @property
     def ranch(self) -> str:
-        """The ranch whose ledger this is."""
+        """The ranch whose ledger this is; a name that stands for any while it is empty."""
+        if self._ranch is None:
+            with self.reading() as connection:
+                self._ranch = find_ranch(connection, self.name)
         return self._ranch or DEFAULT_RANCH
 
     def append(self, events: Sequence[Event]) -> Appended:
@@ -119,10 +121,11 @@ class Ledger:
     def writing(self) -> Iterator[Writing]:
         """One transaction for many portions of events: `add` them, then `finish`."""
         with writing(self.engine, self.name) as connection:
-            session = Writing(connection, name=self.name, ranch=self._ranch)
+            # while it was empty another program may have begun it
+            ranch = self._ranch or find_ranch(connection, self.name)
+            session = Writing(connection, name=self.name, ranch=ranch)
             yield session
             session.finish()
-        self._ranch = session.ranch
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -195,33 +198,41 @@ class Ledger:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def _find_ranch(self) -> str | None:
-        # one step down the index a ranch: a million events are not read for it
-        found: list[str] = []
-        with self.reading() as connection:
-            while len(found) < 50:
-                read = select(func.min(event_table.c.ranch))
-                if found:
-                    read = read.where(event_table.c.ranch > found[-1])
-                ranch = connection.execute(read).scalar_one()
-                if ranch is None:
-                    break
-                found.append(ranch)
-        if len(found) > 1:
-            raise SeveralRanchesError(self.name, found)
-        return found[0] if found else None
+
+def find_ranch(connection: Connection, name: str) -> str | None:
+    """Return the only ranch of a ledger; None where there are no events yet.
+
+    Raises
+    ------
+    SeveralRanchesError
+        If there are several.
+    """
+    # one step down the index a ranch: a million events are not read for it
+    found: list[str] = []
+    while len(found) < 50:
+        read = select(func.min(event_table.c.ranch))
+        if found:
+            read = read.where(event_table.c.ranch > found[-1])
+        ranch = connection.execute(read).scalar_one()
+        if ranch is None:
+            break
+        found.append(ranch)
+    if len(found) > 1:
+        raise SeveralRanchesError(name, found)
+    return found[0] if found else None
 
 
-def stored_events(connection: Connection, ranch: str, name: str) -> Iterator[Event]:
-    """Every event of a ranch as recorded, in the order the ledger took them, portion by portion."""
+def stored_events(connection: Connection, ranch: str | None, name: str) -> Iterator[Event]:
+    """Every event of a ranch (None: of all) as recorded, in the order the ledger took them.
+
+    Read portion by portion, so that a large ledger need not be held whole.
+    """
+    read = select(event_table.c.seq, *COLUMNS).order_by(event_table.c.seq).limit(_PORTION)
+    if ranch is not None:
+        read = read.where(event_table.c.ranch == ranch)
     after = 0
     while True:
-        rows = connection.execute(
-            select(event_table.c.seq, *COLUMNS)
-            .where(event_table.c.ranch == ranch, event_table.c.seq > after)
-            .order_by(event_table.c.seq)
-            .limit(_PORTION)
-        ).all()
+        rows = connection.execute(read.where(event_table.c.seq > after)).all()
         for row in rows:
             yield to_event(row[1:], name)
         if len(rows) < _PORTION:
