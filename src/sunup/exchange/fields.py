@@ -1,7 +1,9 @@
-"""The facts of a female that a herd file may hold, and the headers people give them."""
+"""The facts of a female that a file may hold, and the headers people give them."""
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -30,17 +32,52 @@ class Field:
     is_weight: bool = False
 
 
+_WORDS = re.compile(r"[a-z0-9]+")
+
+
+def squash(text: str) -> str:
+    """Bring a header to what is compared: letters and digits only, lower case.
+
+    Examples
+    --------
+    >>> squash("Calving_Date ") == squash("calving date")
+    True
+    """
+    plain = unicodedata.normalize("NFKC", text).casefold().replace("%", " percent ")
+    return "".join(_WORDS.findall(plain))
+
+
+class FieldSet:
+    """The fields one kind of file may hold, found by key and by the headers known for them.
+
+    `names_her` are the fields of which one must have a column, or it is no such file.
+    """
+
+    def __init__(self, fields: tuple[Field, ...], *, names_her: tuple[str, ...] = ("tag",)) -> None:
+        self.fields = fields
+        self.names_her = frozenset(names_her)
+        self.by_key = {one.key: one for one in fields}
+        self.known = {
+            squash(name): (one.key, rank)
+            for one in fields
+            for rank, names in enumerate(one.ranks)
+            for name in (names if rank else (one.key, *names))
+        }
+        self.shown = {squash(name): name for one in fields for names in one.ranks for name in names}
+
+
 def _names(text: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in text.split(","))
 
 
-def _field(key: str, words: str, names: str, *more: str, **kinds: object) -> Field:
+def field(key: str, words: str, names: str, *more: str, **kinds: object) -> Field:
+    """Make a field; `names` and each of `more` are headers parted by commas, the best first."""
     ranks = tuple(_names(text) for text in (names, *more))
     return Field(key, words, ranks, **kinds)  # type: ignore[arg-type]
 
 
 FIELDS: tuple[Field, ...] = (
-    _field(
+    field(
         "tag",
         "tag",
         "tag, tag number, tag no, tag id, ear tag, ear tag number, ear tag no, eartag, visual tag,"
@@ -51,7 +88,7 @@ FIELDS: tuple[Field, ...] = (
         "id, animal, cow, female, number, no, identity",
         stakes=Stakes.IDENTITY,
     ),
-    _field(
+    field(
         "rfid",
         "RFID",
         "rfid, rfid tag, rfid number, rfid no, rfid tag number, eid, eid tag, eid number, eid no,"
@@ -60,7 +97,7 @@ FIELDS: tuple[Field, ...] = (
         " official id, official tag, official ear tag, official eartag, official number, ain,"
         " 840, 840 tag, 840 number, 840 id, tag 840",
     ),
-    _field(
+    field(
         "class",
         "class",
         "class, animal class, female class, cow class, class of animal",
@@ -68,26 +105,26 @@ FIELDS: tuple[Field, ...] = (
         " heifer or cow",
         stakes=Stakes.SAFETY,
     ),
-    _field(
+    field(
         "calvings",
         "number of calvings",
         "calvings, number of calvings, no of calvings, parity, times calved, calves born,"
         " number of calves, no of calves, calves so far, lactation number",
     ),
-    _field(
+    field(
         "breed",
         "breed",
         "breed, breeds, breed composition, breed comp, breed shares, breed makeup, breed make up,"
         " breed type, breed code, composition, breed cross, breed percent",
     ),
-    _field(
+    field(
         "born_on",
         "birth date",
         "birth date, birthdate, date of birth, dob, born, born on, birthday, date born, birth,"
         " birth dt, cow birth date, heifer birth date",
         is_date=True,
     ),
-    _field(
+    field(
         "calved_on",
         "calving date",
         "calved, calved on, calving date, calving, calve date, calved date, date calved,"
@@ -97,32 +134,32 @@ FIELDS: tuple[Field, ...] = (
         stakes=Stakes.SAFETY,
         is_date=True,
     ),
-    _field(
+    field(
         "due_on",
         "due date",
         "due, due on, due date, due to calve, expected calving, expected calving date,"
         " calving due, expected to calve, expected calving on",
         is_date=True,
     ),
-    _field(
+    field(
         "calving_ease",
         "calving ease",
         "calving ease, calving ease score, ease of calving, calving difficulty,"
         " calving difficulty score, calving score, dystocia, dystocia score, birth ease",
     ),
-    _field(
+    field(
         "retained_membranes",
         "retained membranes",
         "retained membranes, retained placenta, retained afterbirth, retained fetal membranes,"
         " retained foetal membranes, retained cleanings, placenta retained, afterbirth retained",
     ),
-    _field(
+    field(
         "condition",
         "body condition",
         "body condition, body condition score, bcs, condition, condition score, cond, body score,"
         " cow condition, bcs score, bcs at breeding, bcs now",
     ),
-    _field(
+    field(
         "weight",
         "weight",
         "weight, wt, body weight, body wt, live weight, liveweight, live wt, current weight,"
@@ -130,32 +167,32 @@ FIELDS: tuple[Field, ...] = (
         " breeding weight, prebreeding weight",
         is_weight=True,
     ),
-    _field(
+    field(
         "mature_weight",
         "mature weight",
         "mature weight, mature wt, mature cow weight, mature cow wt, expected mature weight,"
         " adult weight, mature body weight, mature size, herd mature weight",
         is_weight=True,
     ),
-    _field(
+    field(
         "tract_score",
         "tract score",
         "tract score, tract, reproductive tract score, reproductive tract, repro tract score,"
         " repro score, rts, rts score",
     ),
-    _field(
+    field(
         "pelvic_area",
         "pelvic area",
         "pelvic area, pelvis area, pelvic, pelvic measurement, pelvic size, pelvic measure",
     ),
-    _field(
+    field(
         "cycling",
         "cycling finding",
         "cycling, cyclic, cyclicity, cycling status, is cycling, cycling yes no, cl, cl present,"
         " ovary, ovaries, ovary scan, ovarian scan, ovary finding, ovarian finding,"
         " ovarian status, ovary status, ovarian structures, scan finding",
     ),
-    _field(
+    field(
         "bull_in",
         "bull in",
         "bull in, bulls in, bull in date, bulls in date, date bull in, date bulls in,"
@@ -167,7 +204,7 @@ FIELDS: tuple[Field, ...] = (
         stakes=Stakes.SAFETY,
         is_date=True,
     ),
-    _field(
+    field(
         "bull_out",
         "bull out",
         "bull out, bulls out, bull out date, bulls out date, date bull out, date bulls out,"
@@ -177,7 +214,7 @@ FIELDS: tuple[Field, ...] = (
         stakes=Stakes.SAFETY,
         is_date=True,
     ),
-    _field(
+    field(
         "ai_on",
         "AI date",
         "ai date, ai, ai on, date ai, date of ai, last ai, last ai date, ai d, aied, inseminated,"
@@ -187,7 +224,7 @@ FIELDS: tuple[Field, ...] = (
         stakes=Stakes.SAFETY,
         is_date=True,
     ),
-    _field(
+    field(
         "pregnancy",
         "pregnancy finding",
         "pregnancy, pregnancy finding, pregnancy status, pregnancy result, pregnancy diagnosis,"
@@ -197,7 +234,7 @@ FIELDS: tuple[Field, ...] = (
         " preg test, pd, pd result, pregcheck",
         stakes=Stakes.SAFETY,
     ),
-    _field(
+    field(
         "pregnancy_checked_on",
         "pregnancy check date",
         "pregnancy check date, pregnancy checked on, pregnancy checked, preg check date,"
@@ -208,29 +245,29 @@ FIELDS: tuple[Field, ...] = (
         stakes=Stakes.SAFETY,
         is_date=True,
     ),
-    _field(
+    field(
         "pregnancy_method",
         "pregnancy check method",
         "pregnancy check method, pregnancy method, preg check method, preg method,"
         " pregnancy test method, pd method, pregnancy checked by, preg checked by",
         "check method, method",
     ),
-    _field(
+    field(
         "hold",
         "hold",
         "hold, hold reason, on hold, reason for hold, reason to hold, hold because, hold back,"
         " do not treat, held",
         stakes=Stakes.SAFETY,
     ),
-    _field(
+    field(
         "group",
         "group",
         "group, breeding group, management group, ai group, group name, herd group",
         "mob, lot, pen, pasture, contemporary group",
     ),
-    _field("sire", "sire", "sire, sire id, sire name, sire tag, sire of female, father, her sire"),
-    _field("dam", "dam", "dam, dam id, dam name, dam tag, dam of female, mother, her dam"),
-    _field(
+    field("sire", "sire", "sire, sire id, sire name, sire tag, sire of female, father, her sire"),
+    field("dam", "dam", "dam, dam id, dam name, dam tag, dam of female, mother, her dam"),
+    field(
         "estradiol",
         "ever given an estradiol ester",
         "ever given estradiol, ever treated with estradiol, ever treated with an estradiol ester,"
@@ -238,6 +275,7 @@ FIELDS: tuple[Field, ...] = (
         " treated with estradiol, estradiol, estradiol ester, estradiol treated,"
         " estradiol history, estradiol ever, oestradiol, oestradiol ever, ever given oestradiol",
     ),
-    _field("remarks", "remarks", "remarks, remark, notes, note, comments, comment, observations"),
+    field("remarks", "remarks", "remarks, remark, notes, note, comments, comment, observations"),
 )
-BY_KEY: dict[str, Field] = {one.key: one for one in FIELDS}
+HERD_FIELDS = FieldSet(FIELDS)
+BY_KEY: dict[str, Field] = HERD_FIELDS.by_key

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import Problem, Severity
-from sunup.exchange.fields import BY_KEY
 from sunup.exchange.headers import Column, Headers, nearest_header
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from sunup.exchange.fields import FieldSet
 
 _SCALES = {"condition": "1-9", "tract_score": "1-5", "calving_ease": "1-5"}
 
@@ -47,11 +48,12 @@ def header_problems(
             column=header,
         )
 
+    by_key = headers.fields.by_key
     for key, wanted in headers.missing:
-        what = f"There is no column '{wanted}' for the {BY_KEY[key].words}."
+        what = f"There is no column '{wanted}' for the {by_key[key].words}."
         yield problem(wanted, what, "Give the header as it stands in the file.", Severity.ERROR), 0
     for column in headers.columns.values():
-        one = BY_KEY[column.known.key]
+        one = by_key[column.known.key]
         if _is_other_scale(column):
             what = f"The header says a scale of {column.known.scale}, which is not read here."
             fix = f"{one.words} goes {_SCALES.get(one.key, 'without a scale')}: bring it to that."
@@ -62,24 +64,24 @@ def header_problems(
             yield problem(column.header, what, fix, Severity.ERROR), column.index
     for rival in headers.rivals:
         used = headers.columns[rival.known.key].header
-        words = BY_KEY[rival.known.key].words
+        words = by_key[rival.known.key].words
         what = f"Both '{used}' and '{rival.header}' stand for the {words}; '{used}' is used."
         fix = "Cells that differ are reported. Keep one column, or say which with --column."
         yield problem(rival.header, what, fix, Severity.WARNING), rival.index
     for other, used_column in headers.passed_over:
-        words = BY_KEY[other.known.key].words
+        words = by_key[other.known.key].words
         what = f"The {words} is taken from '{used_column.header}'; this column is not used."
         fix = f"If this one is meant, say --column {other.known.key}={other.header}."
         yield problem(other.header, what, fix, Severity.WARNING), other.index
     for index, cell in headers.unknown:
         if cell:
-            what, fix, severity = _unknown(cell)
+            what, fix, severity = _unknown(cell, headers.fields)
             yield problem(cell, what, fix, severity), index
 
 
-def _unknown(cell: str) -> tuple[str, str, Severity]:
+def _unknown(cell: str, fields: FieldSet) -> tuple[str, str, Severity]:
     """Say that a header is not known, with the nearest one that is."""
-    near = nearest_header(cell)
+    near = nearest_header(cell, fields)
     if near is None:
         return (
             "This column is not known and was not used.",

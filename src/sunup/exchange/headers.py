@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import difflib
 import re
-import unicodedata
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from sunup.exchange.fields import BY_KEY, FIELDS, Field, Stakes
+from sunup.exchange.fields import HERD_FIELDS, Field, FieldSet, Stakes, squash
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -42,27 +41,6 @@ _HARMLESS = frozenset(["cm2", "sqcm", "squarecm", "date", "yesno", "yn", "score"
 _WORDS = re.compile(r"[a-z0-9]+")
 
 
-def squash(text: str) -> str:
-    """Bring a header to what is compared: letters and digits only, lower case.
-
-    Examples
-    --------
-    >>> squash("Calving_Date ") == squash("calving date")
-    True
-    """
-    plain = unicodedata.normalize("NFKC", text).casefold().replace("%", " percent ")
-    return "".join(_WORDS.findall(plain))
-
-
-_KNOWN: dict[str, tuple[str, int]] = {
-    squash(name): (one.key, rank)
-    for one in FIELDS
-    for rank, names in enumerate(one.ranks)
-    for name in (names if rank else (one.key, *names))
-}
-_SHOWN = {squash(name): name for one in FIELDS for names in one.ranks for name in names}
-
-
 @dataclass(frozen=True, slots=True)
 class Known:
     """What a header stands for, with the unit, date order or scale it states."""
@@ -74,13 +52,15 @@ class Known:
     scale: str | None = None
 
 
-def read_header(text: str) -> Known | None:
+def read_header(text: str, fields: FieldSet = HERD_FIELDS) -> Known | None:
     """Tell what a header stands for.
 
     Parameters
     ----------
     text : str
         As it stands in the file, for example "Weight (lb)" or "Calved dd/mm/yyyy".
+    fields : FieldSet
+        What this kind of file may hold; a herd list unless said.
 
     Returns
     -------
@@ -88,14 +68,14 @@ def read_header(text: str) -> Known | None:
         None where the header is not known.
     """
     whole = squash(text)
-    if whole in _KNOWN:
-        return Known(*_KNOWN[whole])
+    if whole in fields.known:
+        return Known(*fields.known[whole])
     for cut in range(1, min(len(whole), 10)):
         name, tail = whole[:-cut], whole[-cut:]
-        if name not in _KNOWN:
+        if name not in fields.known:
             continue
-        key, rank = _KNOWN[name]
-        one = BY_KEY[key]
+        key, rank = fields.known[name]
+        one = fields.by_key[key]
         if one.is_weight and tail in _UNITS:
             return Known(key, rank, unit=_UNITS[tail])
         if one.is_date and tail in _DATE_ORDERS:
@@ -107,15 +87,15 @@ def read_header(text: str) -> Known | None:
     return None
 
 
-def nearest_header(text: str) -> tuple[Field, str] | None:
+def nearest_header(text: str, fields: FieldSet = HERD_FIELDS) -> tuple[Field, str] | None:
     """Find the known header most like one that is not known."""
     squashed = squash(text)
     if len(squashed) < 3:
         return None
-    close = difflib.get_close_matches(squashed, _SHOWN, n=1, cutoff=0.8)
+    close = difflib.get_close_matches(squashed, fields.shown, n=1, cutoff=0.8)
     if not close:
         return None
-    return BY_KEY[_KNOWN[close[0]][0]], _SHOWN[close[0]]
+    return fields.by_key[fields.known[close[0]][0]], fields.shown[close[0]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +118,12 @@ class Headers:
     passed_over: list[tuple[Column, Column]] = field(default_factory=list)  # (not used, used)
     unknown: list[tuple[int, str]] = field(default_factory=list)
     missing: list[tuple[str, str]] = field(default_factory=list)  # (field, header asked for)
+    fields: FieldSet = HERD_FIELDS
 
 
-def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> Headers:
+def read_headers(
+    row: int, cells: Sequence[str], asked: Mapping[str, str], fields: FieldSet = HERD_FIELDS
+) -> Headers:
     """Match a header row with the fields.
 
     Parameters
@@ -150,6 +133,7 @@ def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> He
     cells : sequence of str
     asked : mapping
         Field to header, as the user said; it goes before what is recognised.
+    fields : FieldSet
 
     Returns
     -------
@@ -158,7 +142,7 @@ def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> He
         the other is then a rival whose cells are compared, as is every second column of a field
         on which safety depends.
     """
-    headers = Headers(row=row, cells=tuple(cell.strip() for cell in cells))
+    headers = Headers(row=row, cells=tuple(cell.strip() for cell in cells), fields=fields)
     by_squash: dict[str, list[int]] = {}
     for index, cell in enumerate(headers.cells):
         by_squash.setdefault(squash(cell), []).append(index)
@@ -168,15 +152,16 @@ def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> He
         if not places:
             headers.missing.append((key, wanted))
             continue
-        told = read_header(headers.cells[places[0]]) or _stated(headers.cells[places[0]], key)
+        header = headers.cells[places[0]]
+        told = read_header(header, fields) or _stated(header, fields.by_key[key])
         known = Known(key, -1, unit=told.unit, date_order=told.date_order, scale=told.scale)
-        headers.columns[key] = Column(places[0], headers.cells[places[0]], known)
+        headers.columns[key] = Column(places[0], header, known)
         taken.add(places[0])
     candidates: dict[str, list[Column]] = {}
     for index, cell in enumerate(headers.cells):
         if index in taken:
             continue
-        found = read_header(cell) if cell else None
+        found = read_header(cell, fields) if cell else None
         if found is None:
             headers.unknown.append((index, cell))
         else:
@@ -188,7 +173,7 @@ def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> He
         else:
             first, others = columns[0], columns[1:]
             headers.columns[key] = first
-        is_safety = BY_KEY[key].stakes is Stakes.SAFETY
+        is_safety = fields.by_key[key].stakes is Stakes.SAFETY
         for other in others:
             equal = other.known.rank == first.known.rank
             if first.known.rank >= 0 and (equal or is_safety):
@@ -198,19 +183,21 @@ def read_headers(row: int, cells: Sequence[str], asked: Mapping[str, str]) -> He
     return headers
 
 
-def _stated(header: str, key: str) -> Known:
+def _stated(header: str, one: Field) -> Known:
     """Find the unit or date order that a header of the user's own naming ends in."""
     last = _WORDS.findall(header.casefold())[-1:] or [""]
     return Known(
-        key,
+        one.key,
         -1,
-        unit=_UNITS.get(last[0]) if BY_KEY[key].is_weight else None,
-        date_order=_DATE_ORDERS.get(last[0]) if BY_KEY[key].is_date else None,
+        unit=_UNITS.get(last[0]) if one.is_weight else None,
+        date_order=_DATE_ORDERS.get(last[0]) if one.is_date else None,
     )
 
 
-def header_score(cells: Iterable[str], asked: Mapping[str, str]) -> int:
-    """Count the fields a row would name as a header; 0 where it names no tag.
+def header_score(
+    cells: Iterable[str], asked: Mapping[str, str], fields: FieldSet = HERD_FIELDS
+) -> int:
+    """Count the fields a row would name as a header; 0 where it names nobody.
 
     A loose name such as "cow" or "no" counts as the tag only beside another known header: a list
     without a header row may hold such words.
@@ -224,10 +211,10 @@ def header_score(cells: Iterable[str], asked: Mapping[str, str]) -> int:
         squashed = squash(cell)
         if squashed in wanted:
             keys.add(wanted[squashed])
-            is_loose &= wanted[squashed] != "tag"
-        elif (known := read_header(cell)) is not None:
+            is_loose &= wanted[squashed] not in fields.names_her
+        elif (known := read_header(cell, fields)) is not None:
             keys.add(known.key)
-            is_loose &= known.key != "tag" or known.rank > 1
-    if "tag" not in keys or (is_loose and len(keys) == 1 < filled):
+            is_loose &= known.key not in fields.names_her or known.rank > 1
+    if not keys & fields.names_her or (is_loose and len(keys) == 1 < filled):
         return 0
     return len(keys)

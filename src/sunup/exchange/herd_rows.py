@@ -12,6 +12,7 @@ from sunup.exchange.columns import bare, is_safety
 from sunup.exchange.faults import Fault
 from sunup.exchange.fields import BY_KEY
 from sunup.exchange.row_checks import RowState, check_row
+from sunup.exchange.rows_below import rows_below
 from sunup.records.female import Female, FemaleClass
 
 if TYPE_CHECKING:
@@ -51,21 +52,8 @@ class HerdRows:
         places = [self.index[key] for key in keys]
         readers = [self.readers[key] for key in keys]
         pick = itemgetter(*places) if len(places) > 1 else (lambda cells: (cells[places[0]],))
-        header = list(self.headers.cells)
-        while not header[-1]:
-            header.pop()
-        width = len(header)
-        for number, found in table:
-            if number <= self.headers.row or not any(map(str.strip, found)):
-                continue
-            cells = found
-            if cells[0].strip() == header[0] and [one.strip() for one in cells[:width]] == header:
-                continue  # the header printed again
-            if len(cells) < width:
-                self._say_short(number, len(cells), width)
-                cells = [*cells, *[""] * (width - len(cells))]
-            if len(cells) > width and any(map(str.strip, cells[width:])):
-                self._say_long(number, cells, width)  # and not a word of cells that slipped
+        for number, cells in rows_below(table, self.headers, self.report):
+            if cells is None:  # not a word of cells that slipped
                 rows.add((number, "", ""), tag=None, rfid=None, female=None)
                 continue
             values = [reader[cell] for reader, cell in zip(readers, pick(cells), strict=True)]
@@ -152,22 +140,6 @@ class HerdRows:
         """Report the cell of a field."""
         index = self.index[key]
         self.report.cell(number, index, self.headers.cells[index], text, fault)
-
-    def _say_short(self, number: int, found: int, width: int) -> None:
-        fault = Fault(
-            f"The row has {found} cells, the header {width}; the rest was taken as empty.",
-            "See that no cell or separator is missing.",
-            severity=Severity.WARNING,
-        )
-        self.report.row(number, found, fault)
-
-    def _say_long(self, number: int, cells: list[str], width: int) -> None:
-        fault = Fault(
-            f"The row has {len(cells)} cells, the header {width}: cells may have slipped sideways."
-            " The row was left out.",
-            "A separator inside a cell needs quotation marks around the cell.",
-        )
-        self.report.row(number, width, fault, cells[width])
 
 
 def _female(state: RowState, number: int) -> Female:
