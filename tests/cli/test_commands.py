@@ -21,6 +21,10 @@ COMMANDS = (
     ("protocol", "list"),
     ("protocol", "show"),
     ("check",),
+    *(
+        ("ledger", verb)
+        for verb in ("backup", "restore", "export", "import", "verify", "rebuild", "upgrade")
+    ),
     ("explain",),
     ("forecast",),
     ("trace",),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sunup.app.ledger_forms import name_beside
@@ -17,6 +16,8 @@ from sunup.store.place import find_place
 from sunup.store.verify import verify_ledger
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from sunup.records.event import Event
     from sunup.store.ledger import Ledger
 
@@ -133,8 +134,20 @@ def restore_ledger(backup: Path, where: str | Path | None = None) -> Restored:
         return Restored(place.path, kept, ledger.count())
 
 
-def check_ledger(ledger: Ledger) -> LedgerCheck:
-    """Verify a ledger (file, guards, every event, what is drawn from it) and say what is odd."""
+def check_ledger(ledger: Ledger, *, with_odd: bool = True) -> LedgerCheck:
+    """Verify a ledger (file, guards, every event, what is drawn from it) and say what is odd.
+
+    Parameters
+    ----------
+    ledger : Ledger
+    with_odd : bool
+        Also look for what is odd in what was recorded; left out where the ledger is not sound.
+
+    Raises
+    ------
+    LedgerError
+        If it cannot be read at all.
+    """
     found = verify_ledger(ledger)
     return LedgerCheck(
         name=ledger.name,
@@ -142,16 +155,8 @@ def check_ledger(ledger: Ledger) -> LedgerCheck:
         n_events=len(found.events),
         n_females=len(ledger.females()),
         problems=found.problems,
-        odd=() if found.problems else _find_odd(found.events),
+        odd=() if found.problems or not with_odd else _find_odd(found.events),
     )
-
-
-def find_ledger() -> str | None:
-    """The ledger of this folder or of SUNUP_LEDGER, if one is there or named."""
-    import os
-
-    named = os.environ.get("SUNUP_LEDGER")
-    return named or (LEDGER_FILE if Path(LEDGER_FILE).exists() else None)
 
 
 def _find_odd(events: tuple[Event, ...]) -> tuple[Problem, ...]:

@@ -95,7 +95,7 @@ def import_lines(ledger: Ledger, source: Path) -> Imported:
         for number, line in enumerate(_read_lines(source), start=1):
             if not line.strip():
                 continue
-            found = read_line(line, f"{source.name or source} line {number}")
+            found = read_line(line, f"{_tell(source)} line {number}")
             if isinstance(found, Problem):
                 bad.append(RefusedLine(number, found))
                 continue
@@ -115,8 +115,12 @@ def import_lines(ledger: Ledger, source: Path) -> Imported:
 
 def _name_line(refused: Refused, line: int, source: Path) -> RefusedLine:
     said = refused.problem
-    where = f"{source.name or source} line {line}, {said.where}"
+    where = f"{_tell(source)} line {line}, {said.where}"
     return RefusedLine(line, Problem(where, said.what, said.fix, said.severity), refused.against)
+
+
+def _tell(source: Path) -> str:
+    return "input" if str(source) == "-" else source.name
 
 
 def _read_lines(source: Path) -> Iterator[bytes]:

@@ -76,6 +76,12 @@ def open_library(overlay: Path | None = None) -> tuple[Library, list[Problem]]:
     return build_library(shipped_texts(), text)
 
 
+def find_ledger() -> str | None:
+    """The ledger that SUNUP_LEDGER names or that is in the current folder, if there is one."""
+    named = os.environ.get("SUNUP_LEDGER")
+    return named or (LEDGER_FILE if os.path.exists(LEDGER_FILE) else None)  # noqa: PTH110
+
+
 def open_ledger(
     where: str | Path | None = None,
     *,

@@ -12,7 +12,7 @@ import typer
 
 from sunup import __version__
 from sunup.base.problems import UsageError
-from sunup.cli import check, explain, forecast, herd, plan, protocol, trace, validate
+from sunup.cli import check, explain, forecast, herd, ledger, plan, protocol, trace, validate
 
 EPILOG = (
     "Start with: sunup plan herd.csv --first-ai 2027-05-25 --zone America/Denver --out packet. "
@@ -33,6 +33,7 @@ app.command("trace", epilog=trace.EXAMPLE)(trace.trace)
 app.command("validate", epilog=validate.EXAMPLE)(validate.validate)
 app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
+app.add_typer(ledger.app, name="ledger")
 app.command("check", epilog=check.EXAMPLE)(check.check)
 app.command("explain", epilog=explain.EXAMPLE)(explain.explain)
 

@@ -39,3 +39,15 @@ Chart = Annotated[
     Path | None, typer.Option(help="Write pictures: out.svg or out.png.", metavar="FILE")
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print as JSON.")]
+LedgerAt = Annotated[
+    str | None,
+    typer.Option(
+        "--ledger",
+        help="The ledger: a file, or postgresql://user@server/database. By default what "
+        "SUNUP_LEDGER says, else sunup.db in this folder.",
+        metavar="LEDGER",
+    ),
+]
+Ranch = Annotated[
+    str | None, typer.Option(help="Which ranch, where a ledger holds several.", metavar="NAME")
+]
