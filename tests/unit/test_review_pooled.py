@@ -6,23 +6,23 @@ import pytest
 
 from sunup.planning.review_breakdown import NOT_KNOWN, break_down, pregnancy_of, response_of
 from sunup.planning.review_pooled import Figures, compare_pooled
-from sunup.planning.review_rows import FemaleResult, Outcome, Service
+from sunup.planning.review_rows import FemaleResult, Outcome, Service, outcome_of
 
 FIGURES = Figures(technician_sd=0.3, sire_sd=0.27, group_sd=0.25, worth_knowing=0.1)
 AT = datetime(2027, 5, 27, 14, tzinfo=UTC)
 
 
-def served(i, outcome, **facts):
+def served(i, chance, **facts):
     facts = {"sire": "A", "technician": "Lee", "in_heat": None} | facts
     service = Service(
         female=str(i), group="cows", class_=facts.pop("class_", "cow"), protocol="p", number=1,
-        at=AT + timedelta(minutes=i), half="morning", outcome=outcome, **facts,
+        at=AT + timedelta(minutes=i), half="morning", chance=chance, **facts,
     )  # fmt: skip
     return FemaleResult(
         female=str(i), tag=str(i), group="cows", class_=service.class_, protocol="p", treated=True,
         seen_in_heat=service.in_heat, condition=service.condition,
-        days_since_calving=service.days_since_calving, services=(service,), outcome=outcome,
-        pregnant=outcome is Outcome.PREGNANT, on_time=service.on_time,
+        days_since_calving=service.days_since_calving, services=(service,), chance=chance,
+        pregnant=None if chance is None else chance > 0, on_time=service.on_time,
     )  # fmt: skip
 
 
@@ -31,8 +31,8 @@ def herd(counts, **facts):
     found = []
     for (sire, technician), (pregnant, of) in counts.items():
         for i in range(of):
-            outcome = Outcome.PREGNANT if i < pregnant else Outcome.NOT
-            found.append(served(len(found), outcome, sire=sire, technician=technician, **facts))
+            chance = 1.0 if i < pregnant else 0.0
+            found.append(served(len(found), chance, sire=sire, technician=technician, **facts))
     return found
 
 
@@ -86,7 +86,7 @@ def test_a_sire_used_by_the_better_technician_is_not_credited_with_her_hands():
 
 def test_inseminations_without_a_known_end_count_nowhere():
     results = herd({("A", "Lee"): (10, 20), ("B", "Sam"): (8, 20)})
-    more = [served(100 + i, Outcome.UNKNOWN, sire="A", technician="Lee") for i in range(30)]
+    more = [served(100 + i, None, sire="A", technician="Lee") for i in range(30)]
     assert compare_pooled(results + more, FIGURES) == compare_pooled(results, FIGURES)
     sire = next(b for b in break_down(results + more) if b.key == "sire")
     assert [(line.conception.count, line.conception.of) for line in sire.lines] == [
@@ -97,11 +97,11 @@ def test_inseminations_without_a_known_end_count_nowhere():
 
 def test_breakdown_keeps_every_level_in_its_order_and_what_is_not_known_last():
     results = [
-        served(0, Outcome.PREGNANT, condition=7.5, days_since_calving=95),
-        served(1, Outcome.NOT, condition=4.5, days_since_calving=49),
-        served(2, Outcome.PREGNANT, condition=5.0, days_since_calving=50),
-        served(3, Outcome.NOT),
-        served(4, Outcome.NOT, class_="heifer", condition=5.5),
+        served(0, 1.0, condition=7.5, days_since_calving=95),
+        served(1, 0.0, condition=4.5, days_since_calving=49),
+        served(2, 1.0, condition=5.0, days_since_calving=50),
+        served(3, 0.0),
+        served(4, 0.0, class_="heifer", condition=5.5),
     ]
     told = {b.key: [line.level for line in b.lines] for b in break_down(results)}
     assert told["condition"] == ["under 5", "5 to 5.5", "7 and more", NOT_KNOWN]
@@ -114,9 +114,19 @@ def test_breakdown_keeps_every_level_in_its_order_and_what_is_not_known_last():
 
 def test_response_counts_only_females_somebody_looked_at():
     results = [
-        served(0, Outcome.PREGNANT, in_heat=True),
-        served(1, Outcome.NOT, in_heat=False),
-        served(2, Outcome.UNKNOWN),
+        served(0, 1.0, in_heat=True),
+        served(1, 0.0, in_heat=False),
+        served(2, None),
     ]
     assert (response_of(results).count, response_of(results).of) == (1, 2)
     assert (pregnancy_of(results).count, pregnancy_of(results).of) == (1, 2)
+
+
+def test_a_female_of_whom_ai_and_bull_are_both_possible_counts_by_her_chance():
+    """Left out, only pregnant females would be missing: 4 open and 6 half sure are 3 of 10, not
+    0 of 4."""
+    results = [served(i, 0.5) for i in range(6)] + [served(9 + i, 0.0) for i in range(4)]
+    assert (pregnancy_of(results).count, pregnancy_of(results).of) == (3, 10)
+    assert [outcome_of(p) for p in (0.95, 0.5, 0.05, None)] == [
+        Outcome.PREGNANT, Outcome.UNSURE, Outcome.NOT, Outcome.UNKNOWN,
+    ]  # fmt: skip

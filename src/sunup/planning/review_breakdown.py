@@ -97,9 +97,8 @@ def break_down(results: Sequence[FemaleResult]) -> tuple[Breakdown, ...]:
 
 
 def conception_of(services: Iterable[Service]) -> Share:
-    """Pregnant to AI of the inseminations with a known end."""
-    ends = [s.outcome for s in services if s.outcome is not Outcome.UNKNOWN]
-    return share_of(ends.count(Outcome.PREGNANT), len(ends))
+    """Pregnant to AI of the inseminations with a known end; those unsure count by their chance."""
+    return _counted([s.chance for s in services])
 
 
 def response_of(results: Iterable[FemaleResult]) -> Share:
@@ -110,8 +109,17 @@ def response_of(results: Iterable[FemaleResult]) -> Share:
 
 def pregnancy_of(results: Iterable[FemaleResult]) -> Share:
     """Pregnant to AI of the females treated with a known end, inseminated or not."""
-    ends = [f.outcome for f in results if f.treated and f.outcome is not Outcome.UNKNOWN]
-    return share_of(ends.count(Outcome.PREGNANT), len(ends))
+    return _counted([f.chance for f in results if f.treated])
+
+
+def _counted(chances: Iterable[float | None]) -> Share:
+    """Sum chances to whole females.
+
+    Leaving out those of whom AI and bull are both possible would leave out pregnant ones only, and
+    make AI look worse than it was.
+    """
+    known = [chance for chance in chances if chance is not None]
+    return share_of(int(sum(known) + 0.5), len(known))
 
 
 def _by_female(

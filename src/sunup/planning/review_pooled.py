@@ -10,7 +10,6 @@ import numpy as np
 
 from sunup.planning.mixed_model import RandomFactor, fit_mixed
 from sunup.planning.review_power import power_of, records_each, smallest_seen
-from sunup.planning.review_rows import Outcome
 from sunup.planning.review_share import Share, share_of
 
 if TYPE_CHECKING:
@@ -119,7 +118,7 @@ def compare_pooled(
     tuple of (comparisons, words)
         Without any where there is nothing to compare; the words say why, or what was allowed for.
     """
-    services = [s for f in results for s in f.services if s.outcome is not Outcome.UNKNOWN]
+    services = [s for f in results for s in f.services if s.chance is not None]
     if len(services) < LEAST:
         return (), (
             f"{len(services)} inseminations have a known end; under {LEAST} nothing can be told "
@@ -154,10 +153,10 @@ def _fit(
         [names.index(label) for label in labels]
         for names, (_, _, labels, _) in zip(levels, used, strict=True)
     ]
-    counts: dict[tuple[float, ...], list[int]] = defaultdict(lambda: [0, 0])
+    counts: dict[tuple[float, ...], list[float]] = defaultdict(lambda: [0.0, 0.0])
     for i, service in enumerate(services):
         cell = counts[(*design[i], *(place[i] for place in places))]
-        cell[0] += service.outcome is Outcome.PREGNANT
+        cell[0] += service.chance or 0.0
         cell[1] += 1
     cells = np.array(list(counts))
     ends = np.array(list(counts.values()))
@@ -201,12 +200,16 @@ def _comparison(
     figures: Figures,
 ) -> Comparison:
     labels, services = counted
-    raw: dict[str, list[int]] = defaultdict(lambda: [0, 0])
+    raw: dict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
     for label, service in zip(labels, services, strict=True):
-        raw[label][0] += service.outcome is Outcome.PREGNANT
+        raw[label][0] += service.chance or 0.0
         raw[label][1] += 1
     pooled = fit.pooled(factor)
-    lines = [PooledLine(share_of(*raw[level.level]), level) for level in pooled]
+    lines = [
+        PooledLine(share_of(int(sums[0] + 0.5), int(sums[1])), level)
+        for level in pooled
+        for sums in [raw[level.level]]
+    ]
     ordered = sorted(lines, key=lambda line: -line.pooled.share)
     known = [line for line in ordered if line.pooled.level not in {"not known", "unknown"}]
     names = [level.level for level in pooled]

@@ -15,7 +15,20 @@ class Outcome(StrEnum):
 
     PREGNANT = "pregnant to AI"
     NOT = "not pregnant to AI"
+    UNSURE = "pregnant, AI or bull"
     UNKNOWN = "unknown"
+
+
+SETTLED = 0.9  # a chance from here on, or under one minus it, is called settled
+
+
+def outcome_of(chance: float | None) -> Outcome:
+    """Return the word for a chance of being pregnant to AI; None: nothing is known."""
+    if chance is None:
+        return Outcome.UNKNOWN
+    if chance >= SETTLED:
+        return Outcome.PREGNANT
+    return Outcome.NOT if chance <= 1.0 - SETTLED else Outcome.UNSURE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +53,9 @@ class Service:
     condition : float or None
         Body condition, 1 to 9.
     days_since_calving : int or None
-    outcome : Outcome
+    chance : float or None
+        That she is pregnant to this insemination: 1 or 0 where settled, between where a bull may
+        be the sire, None where no result is on record.
     """
 
     female: str
@@ -58,7 +73,12 @@ class Service:
     on_time: bool | None = None
     condition: float | None = None
     days_since_calving: int | None = None
-    outcome: Outcome = Outcome.UNKNOWN
+    chance: float | None = None
+
+    @property
+    def outcome(self) -> Outcome:
+        """What became of it."""
+        return outcome_of(self.chance)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +87,8 @@ class FemaleResult:
 
     `treated` says whether any step of the plan was done to her; `seen_in_heat` whether a heat was
     seen from the first treatment to her first insemination or the end of the watch, None where
-    nobody looked. `pregnant` is any pregnancy of the season, AI or bull; None where not known.
+    nobody looked. `chance` is that of being pregnant to AI, to any insemination of the season;
+    `pregnant` is any pregnancy, AI or bull; both None where not known.
     """
 
     female: str
@@ -80,7 +101,12 @@ class FemaleResult:
     condition: float | None
     days_since_calving: int | None
     services: tuple[Service, ...]
-    outcome: Outcome
+    chance: float | None
     pregnant: bool | None
     on_time: bool | None = None
     note: str = ""
+
+    @property
+    def outcome(self) -> Outcome:
+        """Whether she is pregnant to AI."""
+        return outcome_of(self.chance)

@@ -1,0 +1,194 @@
+"""What a season's results tell to change, in the order in which a rancher should look."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sunup.planning.review_luck import MEASURES, Verdict, against_words
+from sunup.planning.review_rows import Outcome
+from sunup.planning.review_share import points
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.planning.review_compliance import Compliance
+    from sunup.planning.review_luck import Against
+    from sunup.planning.review_pooled import Comparison, Pair
+    from sunup.planning.review_rows import FemaleResult
+
+_MANY = 0.05  # of the females: slips that many are told first; ours
+_SURE = 0.95
+_LEAN = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """One thing to do or to leave, and why."""
+
+    kind: str  # plan kept | results | forecast | sires | technicians | records
+    words: str
+    why: str
+
+
+def find_lessons(
+    compliance: Compliance,
+    against: Sequence[Against],
+    compared: Sequence[Comparison],
+    *,
+    results: Sequence[FemaleResult],
+    words: str,
+) -> tuple[Lesson, ...]:
+    """Find what to change, compliance first.
+
+    Parameters
+    ----------
+    compliance : Compliance
+    against : sequence of Against
+    compared : sequence of Comparison
+    results : sequence of FemaleResult
+    words : str
+        Why nothing was compared, or what was allowed for.
+
+    Returns
+    -------
+    tuple of Lesson
+    """
+    found = [*_kept(compliance, results), *_unknown(results), *_luck(compliance, against)]
+    found += [_pair(one, one.pair) for one in compared if one.pair is not None]
+    if not compared:
+        found.append(Lesson("records", "Sires and technicians are not compared.", words))
+    return tuple(found)
+
+
+def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesson]:
+    treated = sum(r.treated for r in results)
+    found = []
+    slipped = len({s.female for s in compliance.of_kind("late", "missed", "early")})
+    if treated and slipped:
+        steps = Counter(s.words for s in compliance.of_kind("late", "missed", "early"))
+        step, n = steps.most_common(1)[0]
+        much = "Mend this before anything else" if slipped >= _MANY * treated else "Few"
+        found.append(
+            Lesson(
+                "plan kept",
+                f"{slipped} of {treated} females had a treatment outside its window or missed one, "
+                f"most often {step} ({n}). {much}.",
+                "A protocol's published results are those of doses given in time.",
+            )
+        )
+    elif treated:
+        found.append(
+            Lesson(
+                "plan kept", "Every treatment was given in its window.", "Keep the crew and plan."
+            )
+        )
+    lost = len(compliance.of_kind("lost insert"))
+    if lost:
+        found.append(
+            Lesson(
+                "plan kept",
+                f"{lost} {'insert was' if lost == 1 else 'inserts were'} lost before its day.",
+                "Clip the tails short and check for pen mates that pull them.",
+            )
+        )
+    parts = len(compliance.of_kind("part dose"))
+    if parts:
+        found.append(
+            Lesson("plan kept", f"{parts} got only part of a dose.", "Check syringes and bottles.")
+        )
+    found += [
+        Lesson(
+            "plan kept",
+            f"{watch.group}: somebody watched for heat in {watch.looked} of {watch.half_days} "
+            "half-days.",
+            "A heat nobody saw is an insemination not made, or made at a worse time.",
+        )
+        for watch in compliance.watches
+        if watch.looked < watch.half_days
+    ]
+    return found
+
+
+def _unknown(results: Sequence[FemaleResult]) -> list[Lesson]:
+    treated = [r for r in results if r.treated]
+    unknown = [r for r in treated if r.outcome is Outcome.UNKNOWN]
+    if not unknown:
+        return []
+    checked = len(treated) - len(unknown)
+    if not checked:
+        return [
+            Lesson(
+                "records",
+                "No result is on record yet: nothing below can be told.",
+                "Record pregnancy checks, with the fetus aged where bulls followed.",
+            )
+        ]
+    return [
+        Lesson(
+            "records",
+            f"{len(unknown)} of {len(treated)} have no settled result; shares are of the "
+            f"{checked} others.",
+            "If those left out differ (sold because open, say), the shares are too high.",
+        )
+    ]
+
+
+def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
+    found = []
+    for one in against:
+        if one.verdict is not Verdict.RARE:
+            continue
+        what = f"{one.group}: {one.seen} of {one.of} {MEASURES[one.measure]}, {against_words(one)}."
+        if one.is_low:
+            order = "who inseminated, which straws, condition and days since calving"
+            first = "the slips above, then " if compliance.slips else ""
+            why = f"Look at {first}{order}, in this order. One season can still be bad luck."
+        else:
+            why = (
+                "Better than foreseen. Keep what you did; next year will likely be nearer to usual."
+            )
+        found.append(Lesson("forecast", what, why))
+    return found
+
+
+def _pair(comparison: Comparison, pair: Pair) -> Lesson:
+    better, worse = pair.better.pooled.level, pair.worse.pooled.level
+    of_100 = points(pair.chance)
+    what = (
+        f"{comparison.title}: {better} is truly better than {worse} with a chance of {of_100} "
+        f"in 100."
+    )
+    if pair.chance >= _SURE:
+        why = "That is worth acting on; look at what else differed between their females first."
+    elif pair.chance >= _LEAN:
+        why = f"A lean, no proof. {needed_words(pair)}"
+    else:
+        why = f"Not told apart: do not choose by it. {needed_words(pair)}"
+    return Lesson(comparison.title.lower(), what, why)
+
+
+def needed_words(pair: Pair) -> str:
+    """Say how many more records it takes to tell the two apart.
+
+    Examples
+    --------
+    "A true difference of 10 in 100 takes about 388 inseminations of each to show; you have 31 and
+    28, which would show it in 12 of 100 such seasons."
+    """
+    a, b = pair.better.raw.of, pair.worse.raw.of
+    worth = points(pair.worth_knowing)
+    if pair.needed_worth is None:
+        return ""
+    said = (
+        f"A true difference of {worth} in 100 takes about {pair.needed_worth} inseminations of "
+        f"each to show"
+    )
+    more = pair.more(pair.needed_worth)
+    if not more:
+        return f"{said}; you have {a} and {b}."
+    return (
+        f"{said}, {more} more; the {a} and {b} on record would show it in "
+        f"{points(pair.power_worth)} of 100 such seasons."
+    )

@@ -1,0 +1,148 @@
+"""Standard performance measures of one season, counted from what was recorded."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.planning.review import ALL, HerdMeasures
+from sunup.planning.review_female import find_calving
+from sunup.planning.review_performance import Performance, Start, spread_calvings
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+
+    from sunup.planning.females_now import Noted
+    from sunup.planning.review_female import Season, Span
+    from sunup.planning.review_rows import FemaleResult
+
+_WEANING_D = 400  # from calving: a later weaning is of another calf; ours
+
+
+def measure(
+    seasons: Sequence[Season],
+    results: Mapping[str, FemaleResult],
+    *,
+    start: Start,
+    span: Span,
+) -> tuple[HerdMeasures, ...]:
+    """Count the measures of every group, and of all of them where there are several.
+
+    Parameters
+    ----------
+    seasons : sequence of Season
+        Females exposed to breeding.
+    results : mapping of female to FemaleResult
+    start : Start
+        Rule of the first window of calving.
+    span : Span
+
+    Returns
+    -------
+    tuple of HerdMeasures
+    """
+    groups = list(dict.fromkeys(s.group for s in seasons))
+    told = [
+        _measures(name, [s for s in seasons if s.group == name], results, start=start, span=span)
+        for name in groups
+    ]
+    if len(groups) > 1:
+        told.append(_measures(ALL, seasons, results, start=start, span=span))
+    return tuple(told)
+
+
+def _measures(
+    group: str,
+    seasons: Sequence[Season],
+    results: Mapping[str, FemaleResult],
+    *,
+    start: Start,
+    span: Span,
+) -> HerdMeasures:
+    calvings = {s.female: find_calving(s, span) for s in seasons}
+    taken = {s.female for s in seasons if _is_taken_out(s, calvings[s.female], results, span)}
+    exposed = [s for s in seasons if s.female not in taken]
+    ends = [
+        results[s.female].pregnant for s in exposed if results[s.female].pregnant is not None
+    ]  # fmt: skip
+    born = [birth for s in exposed if (birth := calvings[s.female]) is not None]
+    alive = dead = 0
+    for birth in born:
+        calves = birth.body.get("calves") or [{}]
+        living = sum(calf.get("alive", True) is not False for calf in calves)
+        alive, dead = alive + living, dead + len(calves) - living
+    weaned, weight, weighed = _weaned(exposed, calvings)
+    performance = Performance(
+        exposed=len(exposed),
+        checked=len(ends),
+        pregnant=sum(map(bool, ends)),
+        calved=len(born),
+        born_alive=alive,
+        born_dead=dead,
+        weaned=weaned,
+        weaned_weight_kg=weight,
+        weighed=weighed,
+        taken_out=len(taken),
+        has_calved=bool(born),
+        has_weaned=weaned > 0,
+    )
+    days = [
+        (span.day(birth.at), _is_mature(s, results[s.female], span.day(birth.at)))
+        for s in exposed
+        if (birth := calvings[s.female]) is not None
+    ]
+    spread = spread_calvings(days, start=start, breeding_on=_breeding_on(seasons, span))
+    note = ""
+    if days and spread is None and start is Start.THIRD_MATURE_COW:
+        note = (
+            "No third mature cow has calved (heifers have none): count from the start of breeding "
+            "instead."
+        )
+    return HerdMeasures(group=group, performance=performance, calvings=spread, note=note)
+
+
+def _is_taken_out(
+    season: Season, calving: Noted | None, results: Mapping[str, FemaleResult], span: Span
+) -> bool:
+    """Gone before calving for another reason than being open."""
+    for note in season.own:
+        if note.kind is Kind.LEFT_HERD and note.at >= span.since:
+            before = calving is None or note.at < calving.at
+            was_open = results[season.female].pregnant is False
+            return before and not (was_open and note.body.get("why") in {"sold", "culled"})
+    return False
+
+
+def _weaned(
+    seasons: Sequence[Season], calvings: Mapping[str, Noted | None]
+) -> tuple[int, float, int]:
+    """Calves weaned, their weight together, and how many were weighed."""
+    calves, weight, weighed = 0, 0.0, 0
+    for season in seasons:
+        calving = calvings[season.female]
+        if calving is None:
+            continue
+        for note in season.own:
+            if note.kind is Kind.WEANED and 0 < (note.at - calving.at).days <= _WEANING_D:
+                number = int(note.body.get("calves", 1))
+                calves += number
+                if note.body.get("weight_kg") is not None:
+                    weight += float(note.body["weight_kg"])
+                    weighed += number
+    return calves, weight, weighed
+
+
+def _is_mature(season: Season, result: FemaleResult, on: date) -> bool:
+    """Whether she is 3 years or older at this calving; by class where her birth is not on file."""
+    born = season.now.facts.born_on
+    if born is not None:
+        return (on - born).days >= 3 * 365
+    return result.class_ != "heifer"
+
+
+def _breeding_on(seasons: Sequence[Season], span: Span) -> date | None:
+    days = [span.day(s.at) for one in seasons for s in one.now.services if s.at >= span.since]
+    for one in seasons:
+        days += [span.day(n.at) for n in one.of_group if n.kind is Kind.BULLS_IN]
+    return min(days, default=None)
