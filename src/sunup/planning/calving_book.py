@@ -1,0 +1,342 @@
+"""The calving book: who is due when, what came, what was lost, and who will be late next season."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from scipy.stats import norm
+
+from sunup.base.days import days_between
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
+    from sunup.planning.due_dates import Due
+    from sunup.planning.parentage import Parentage
+
+USUAL_SD_D = 5.0  # spread of gestation beside most breeds in gestation.toml
+
+
+@dataclass(frozen=True, slots=True)
+class CalvingFigures:
+    """Figures of calvings and of readiness after them."""
+
+    either_side: Figure
+    since_calving_at_ai: Figure
+    since_calving_at_start: Figure
+    freemartin: Figure
+    retained: Figure
+
+    @staticmethod
+    def of(library: Library) -> CalvingFigures:
+        """Take them from the library."""
+        figure = library.figure
+        return CalvingFigures(
+            either_side=figure("gestation.range_days"),
+            since_calving_at_ai=figure("readiness.days_since_calving_at_ai"),
+            since_calving_at_start=figure("readiness.days_since_calving_at_first_treatment"),
+            freemartin=figure("breeding.freemartin_share"),
+            retained=figure("breeding.retained_membranes_pct"),
+        )
+
+
+class Outcome(StrEnum):
+    """How a pregnancy stands or ended."""
+
+    DUE = "due"
+    OVERDUE = "overdue"
+    CALVED = "calved"
+    LOST = "lost"  # found pregnant, later found open, with nothing seen
+    ABORTED = "aborted"
+
+
+@dataclass(frozen=True, slots=True)
+class Calf:
+    """One calf born. `sex`: female | male; None: not written."""
+
+    sex: str | None = None
+    is_alive: bool | None = None
+    tag: str = ""
+    weight_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pregnancy:
+    """One pregnancy of one female, from its services to its end."""
+
+    female: str
+    tag: str
+    group: str
+    parentage: Parentage
+    due: Due | None
+    ended_on: date | None = None
+    outcome: Outcome = Outcome.DUE
+    calves: tuple[Calf, ...] = ()
+    ease: int | None = None
+    has_retained_membranes: bool | None = None
+    is_heifer: bool = False
+
+
+class Timing(StrEnum):
+    """A calving against its prediction."""
+
+    AS_EXPECTED = "as expected"
+    EARLY = "earlier than 9 of 10"
+    LATE = "later than 9 of 10"
+    TOO_EARLY = "too early"
+    TOO_LATE = "too late"
+
+
+@dataclass(frozen=True, slots=True)
+class BookLine:
+    """One line of the calving book.
+
+    `days_off` counts from the likely day: negative came early. None where nothing was predicted or
+    nothing has come.
+    """
+
+    pregnancy: Pregnancy
+    outcome: Outcome
+    timing: Timing | None
+    days_off: int | None
+    remarks: tuple[str, ...]
+
+
+def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> BookLine:
+    """Return one line of the calving book.
+
+    Notes
+    -----
+    Nearly all calves come within 12 days either side of the breed's mean (Torell, Nevada). A
+    calving as rare as one beyond that is "too early" or "too late": a date, a tag or a service may
+    be wrong, or the calf is premature. Predictions must be made without the calving itself, or they
+    agree with it.
+    """
+    due = pregnancy.due
+    outcome = pregnancy.outcome
+    remarks: list[str] = []
+    days_off = None
+    timing = None
+    if outcome is Outcome.DUE and due is not None and today > due.late_on + timedelta(days=1):
+        outcome = Outcome.OVERDUE
+        n = days_between(due.likely_on, today)
+        remarks.append(
+            f"{n} days past her likely day and no calving recorded: look at her, and write the "
+            "calving if she has"
+        )
+    if outcome is Outcome.CALVED and pregnancy.ended_on is not None and due is not None:
+        days_off = days_between(due.likely_on, pregnancy.ended_on)
+        timing = _timing(due, pregnancy.ended_on, figures.either_side.number)
+        if timing is Timing.TOO_EARLY:
+            remarks.append(
+                f"calved {-days_off} days before her likely day: premature, or a service or tag is "
+                "wrong"
+            )
+        elif timing is Timing.TOO_LATE:
+            remarks.append(
+                f"calved {days_off} days after her likely day: most likely by a later service, or "
+                "a date is wrong"
+            )
+    if outcome is Outcome.ABORTED:
+        remarks.append("aborted: tell the veterinarian; keep her apart; wear gloves")
+    remarks += calf_notes(pregnancy.calves, figures=figures)
+    if pregnancy.has_retained_membranes:
+        remarks.append("membranes retained: have her looked at before next season")
+    return BookLine(pregnancy, outcome, timing, days_off, tuple(remarks))
+
+
+def _timing(due: Due, on: date, either_side: float) -> Timing:
+    # the trade's 12 days either side of a breed's mean, spread 5 d, leave out this share at an end
+    rare = float(norm.cdf(-either_side / USUAL_SD_D))
+    by_then = due.chance_by(on)
+    if by_then < rare:
+        return Timing.TOO_EARLY
+    if due.chance_by(on - timedelta(days=1)) > 1.0 - rare:
+        return Timing.TOO_LATE
+    if on < due.early_on:
+        return Timing.EARLY
+    return Timing.LATE if on > due.late_on else Timing.AS_EXPECTED
+
+
+def calf_notes(calves: Sequence[Calf], *, figures: CalvingFigures) -> tuple[str, ...]:
+    """What to say of the calves: a heifer twin to a bull, twins, calves dead.
+
+    96 of 100 heifers born twin to a bull are sterile (Echternkamp and Gregory 2002).
+    """
+    said: list[str] = []
+    sexes = {calf.sex for calf in calves}
+    if {"female", "male"} <= sexes:
+        tags = ", ".join(calf.tag for calf in calves if calf.sex == "female" and calf.tag)
+        named = f" ({tags})" if tags else ""
+        said.append(
+            f"heifer calf{named} born twin to a bull: {figures.freemartin.number * 100:.0f} of 100 "
+            "are sterile. Do not keep her for breeding without a test."
+        )
+    if len(calves) > 1:
+        single, twins = figures.retained.span
+        said.append(
+            f"twins: retained membranes in {twins:.0f} of 100 (single {single:.0f}); watch the "
+            "cow, and see that both calves have drunk"
+        )
+        if None in sexes:
+            said.append(
+                "write the sex of both twins: a heifer twin to a bull is most often sterile"
+            )
+    dead = sum(calf.is_alive is False for calf in calves)
+    if dead:
+        said.append(f"{dead} of {len(calves)} born dead")
+    return tuple(said)
+
+
+def calving_book(
+    pregnancies: Iterable[Pregnancy], *, today: date, figures: CalvingFigures
+) -> tuple[BookLine, ...]:
+    """Return the whole book: by likely day, then tag; those without a date last."""
+    lines = [book_line(one, today=today, figures=figures) for one in pregnancies]
+    return tuple(
+        sorted(
+            lines,
+            key=lambda line: (
+                line.pregnancy.due is None,
+                line.pregnancy.due.likely_on if line.pregnancy.due else date.max,
+                line.pregnancy.tag,
+            ),
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BookCounts:
+    """The book in numbers. `coverage` is the share of calvings inside their 8-of-10 range."""
+
+    due: int
+    overdue: int
+    calved: int
+    lost: int
+    aborted: int
+    early: int
+    late: int
+    inside: int
+
+    @property
+    def words(self) -> str:
+        """Calvings against predictions, in a line."""
+        judged = self.inside + self.early + self.late
+        if not judged:
+            return "no calving with a prediction yet"
+        return (
+            f"{self.inside} of {judged} calved within the days given (8 of 10 expected), "
+            f"{self.early} before, {self.late} after"
+        )
+
+
+def count_book(lines: Sequence[BookLine]) -> BookCounts:
+    """Count the book's lines by outcome, and calvings against their 8-of-10 range."""
+    outcomes = [line.outcome for line in lines]
+    timings = [line.timing for line in lines]
+    early = timings.count(Timing.EARLY) + timings.count(Timing.TOO_EARLY)
+    late = timings.count(Timing.LATE) + timings.count(Timing.TOO_LATE)
+    return BookCounts(
+        due=outcomes.count(Outcome.DUE),
+        overdue=outcomes.count(Outcome.OVERDUE),
+        calved=outcomes.count(Outcome.CALVED),
+        lost=outcomes.count(Outcome.LOST),
+        aborted=outcomes.count(Outcome.ABORTED),
+        early=early,
+        late=late,
+        inside=timings.count(Timing.AS_EXPECTED),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class NextSeason:
+    """One female at next season's start.
+
+    `days` are since calving at the first insemination: from the calving itself, or from the likely
+    due day; `early_days` and `late_days` from the ends of her range. `chance_ready` is the chance
+    that she has the days by then.
+    """
+
+    female: str
+    tag: str
+    days: int
+    early_days: int
+    late_days: int
+    chance_ready: float
+    has_calved: bool
+    is_late: bool
+    ready_on: date
+    words: str
+
+
+def next_season(line: BookLine, *, first_ai_on: date, figures: CalvingFigures) -> NextSeason | None:
+    """Return where a female will stand at next season's first insemination; None without a date.
+
+    Notes
+    -----
+    45 days since calving at insemination (common practice, no source). "Late" means that on her
+    likely day she will not have them.
+    """
+    one = line.pregnancy
+    need = int(figures.since_calving_at_ai.number)
+    last_calving = first_ai_on - timedelta(days=need)
+    if line.outcome is Outcome.CALVED and one.ended_on is not None:
+        days = days_between(one.ended_on, first_ai_on)
+        is_late = days < need
+        ready_on = one.ended_on + timedelta(days=need)
+        words = f"{days} days calved at first AI"
+        if is_late:
+            words += f": late; ready on {_day(ready_on)}"
+        return NextSeason(
+            one.female,
+            one.tag,
+            days,
+            days,
+            days,
+            float(not is_late),
+            True,
+            is_late,
+            ready_on,
+            words,
+        )
+    if line.outcome not in {Outcome.DUE, Outcome.OVERDUE} or one.due is None:
+        return None
+    due = one.due
+    days = days_between(due.likely_on, first_ai_on)
+    chance = due.chance_by(last_calving)
+    is_late = days < need
+    ready_on = due.likely_on + timedelta(days=need)
+    words = (
+        f"about {days} days calved at first AI" if days > 0 else "will not have calved by first AI"
+    )
+    words += f"; {round(chance * 10)} in 10 that she has {need}"
+    return NextSeason(
+        female=one.female,
+        tag=one.tag,
+        days=days,
+        early_days=days_between(due.early_on, first_ai_on),
+        late_days=days_between(due.late_on, first_ai_on),
+        chance_ready=chance,
+        has_calved=False,
+        is_late=is_late,
+        ready_on=ready_on,
+        words=words,
+    )
+
+
+def late_next_season(
+    lines: Iterable[BookLine], *, first_ai_on: date, figures: CalvingFigures
+) -> tuple[NextSeason, ...]:
+    """Return the females that will be late for next season's first insemination, latest first."""
+    found = [next_season(line, first_ai_on=first_ai_on, figures=figures) for line in lines]
+    late = [one for one in found if one is not None and one.is_late]
+    return tuple(sorted(late, key=lambda one: (one.days, one.tag)))
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b}"
