@@ -2,13 +2,14 @@
 # make test    every test (browsers and databases that are missing are skipped loudly)
 # make check   format, lint, types, layers, spelling, library data
 # make kernel  compile the simulator for this computer (demo, test and bench do it first)
+# make soak    1,000 kills of a program that writes to the ledger, on each database (half an hour)
 # make bench   timings; make docs   regenerate reference pages
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 READY  := $(VENV)/.ready
 
-.PHONY: demo kernel test check bench docs format clean
+.PHONY: demo kernel test soak check bench docs format clean
 
 # uv installs fast; where it cannot be had or cannot fetch, pip does the same from the same lock
 export UV_SYSTEM_CERTS = 1
@@ -33,6 +34,9 @@ demo: kernel
 
 test: kernel
 	@$(BIN)/python -m pytest -n 2 --dist loadfile
+
+soak: $(READY)
+	@SUNUP_SOAK_KILLS=1000 $(BIN)/python -m pytest -n0 -s tests/store/test_ledger_kills.py
 
 check: $(READY)
 	@$(BIN)/ruff format --check .

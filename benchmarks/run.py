@@ -1,7 +1,7 @@
 """Whole-process timings against the goals, and the parts that take the time.
 
 Run with ``make bench`` (or ``python benchmarks/run.py``; ``--quick`` leaves the 100,000 rows out
-and runs a tenth of the simulator's females; ``--only simulator`` or ``program`` one half). Numbers
+and runs a tenth of the simulator's females and of the ledger; ``--only`` runs one part). Numbers
 depend on the machine and on what else runs on it: the goals are for two cores of an ordinary
 laptop, and the load found at the start is printed. Exit code 1 where a goal is missed.
 """
@@ -23,6 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from goals import Goal, print_table
+from ledger import measure_ledger
 from simulator import measure_simulator
 from sunup.app.open import open_library, shipped_texts
 from sunup.base.hours import find_zone
@@ -184,20 +185,23 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Time Sunup against its goals.")
     parser.add_argument("--quick", action="store_true", help="leave the 100,000 rows out")
     parser.add_argument("--write", type=Path, help="only write the large herd file there")
-    parser.add_argument("--only", choices=("program", "simulator"), help="one half")
+    parser.add_argument("--only", choices=("program", "simulator", "ledger"), help="one part")
     given = parser.parse_args()
     if given.write is not None:
         write_large_herd(given.write, ROWS)
         return 0
     lines: list[Goal] = []
-    if given.only != "simulator":
+    if given.only in {None, "program"}:
         lines += [*measure_starts(), *measure_parts()]
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name)
             lines += measure_herd(folder, 1_000, judge=False)
             if not given.quick:
                 lines += measure_herd(folder, ROWS, judge=True)
-    if given.only != "program":
+    if given.only in {None, "ledger"}:
+        with tempfile.TemporaryDirectory() as name:
+            lines += measure_ledger(Path(name), quick=given.quick)
+    if given.only in {None, "simulator"}:
         lines += measure_simulator(quick=given.quick)
     print_table(lines)
     return 1 if any(line.missed for line in lines) else 0

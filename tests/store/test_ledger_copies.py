@@ -8,8 +8,8 @@ import threading
 from pathlib import Path
 
 import pytest
-
 from ledger_events import season
+
 from sunup.app.open import open_ledger
 from sunup.store.copies import copy_file, put_back
 from sunup.store.faults import LedgerError, NotALedgerError

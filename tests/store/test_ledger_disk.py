@@ -14,8 +14,8 @@ import tempfile
 from pathlib import Path
 
 import pytest
-
 from ledger_events import season
+
 from sunup.app.open import open_ledger
 from sunup.store.copies import copy_file
 from sunup.store.faults import FullError, LedgerError, ReadOnlyError

@@ -11,8 +11,8 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-
 from ledger_events import RANCH, season
+
 from sunup.app.open import open_ledger
 from sunup.store import schema
 from sunup.store.engine import make_engine, reading, writing

@@ -10,8 +10,8 @@ import pytest
 import sqlalchemy as sa
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-
 from ledger_events import RANCH, START, event, made_id, season
+
 from sunup.records.event import Kind
 from sunup.store.engine import writing
 from sunup.store.ledger import SeveralRanchesError

@@ -11,6 +11,7 @@ import os
 import sys
 
 from ledger_events import START, event, made_id
+
 from sunup.app.open import open_ledger
 from sunup.records.event import Kind
 

@@ -46,27 +46,31 @@ def open_in_form(
     elif place.path is not None and not place.path.resolve().parent.is_dir():
         raise NoFolderError(place.path.resolve().parent)
     engine, form = _open(place, create=create, read_only=read_only)
+    if form == NEWEST:
+        return engine
     try:
-        if form == NEWEST:
-            return engine
-        if form is None:
-            if not create:
-                raise NoLedgerError(place.name)
-        elif read_only or (place.path is None and not upgrade):
-            raise OlderLedgerError(place.name, form)
-        else:
-            kept = _keep(place, engine)
-            if tell is not None:
-                tell(
-                    f"The ledger was brought from form {form} to {NEWEST}; "
-                    f"as it was before it is kept in {kept}."
-                )
+        _check_may_bring_up(place, form, create=create, may=not read_only, upgrade=upgrade)
+        kept = None if form is None else _keep(place, engine)
         with writing(engine, place.name) as connection:
             bring_up(connection, place.name)
     except BaseException:
         engine.dispose()
         raise
+    if kept is not None and tell is not None:
+        tell(
+            f"The ledger was brought from form {form} to {NEWEST}; "
+            f"as it was before it is kept in {kept}."
+        )
     return engine
+
+
+def _check_may_bring_up(
+    place: Place, form: str | None, *, create: bool, may: bool, upgrade: bool
+) -> None:
+    if form is None and not create:
+        raise NoLedgerError(place.name)
+    if form is not None and (not may or (place.path is None and not upgrade)):
+        raise OlderLedgerError(place.name, form)
 
 
 def stamp() -> str:

@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING, Self
 
 from sqlalchemy import func, select
 
-from sunup.store.index import upcast
 from sunup.store.engine import reading, writing
 from sunup.store.faults import LedgerError
-from sunup.store.index import rebuild_index
+from sunup.store.index import rebuild_index, upcast
 from sunup.store.near import find_near
 from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import event_table, female_index
@@ -228,7 +227,10 @@ def stored_events(connection: Connection, ranch: str | None, name: str) -> Itera
     Read portion by portion, so that a large ledger need not be held whole.
     """
     read = select(event_table.c.seq, *COLUMNS).order_by(event_table.c.seq).limit(_PORTION)
-    if ranch is not None:
+    if ranch is not None and connection.dialect.name == "sqlite":
+        # joined to "" so that SQLite walks along seq and does not sort what the ranch's index gives
+        read = read.where(event_table.c.ranch + "" == ranch)
+    elif ranch is not None:
         read = read.where(event_table.c.ranch == ranch)
     after = 0
     while True:

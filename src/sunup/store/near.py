@@ -88,8 +88,9 @@ def _ask(
 ) -> list[Event]:
     """Events of a question that were not found before; they count as found from now on."""
     fresh: list[Event] = []
-    for row in connection.execute(select(*COLUMNS).where(where, event_table.c.ranch == ranch)):
-        if row[0] not in found:
+    # the ranch is looked at here: asked for in SQL, SQLite would go by its index, all of the table
+    for row in connection.execute(select(*COLUMNS).where(where)):
+        if row[0] not in found and row[1] == ranch:
             event = found[row[0]] = to_event(row, name)
             fresh.append(event)
     return fresh
