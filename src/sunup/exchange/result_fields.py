@@ -137,9 +137,7 @@ _PREGNANCY = (
         "fetal age, foetal age, fetal age days, foetal age days, days pregnant, days bred,"
         " age of fetus, fetus age, days carried, days in calf, fetal days, days",
     ),
-    field(
-        "fetuses", "number of fetuses", "fetuses, foetuses, number of fetuses, twins, fetus count"
-    ),
+    field("fetuses", "number of fetuses", "fetuses, foetuses, number of fetuses, twins"),
     field("fetal_sex", "sex of the fetus", "fetal sex, foetal sex, sex of fetus, fetus sex, sex"),
     _BY,
     BY_KEY["remarks"],

@@ -1,0 +1,248 @@
+"""Result rows against the ledger: what is new, what is there already, what must be asked about."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, time, timedelta
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import at_local, to_local
+from sunup.base.problems import Problem, Severity
+from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from sunup.exchange.results_file import ResultFile, ResultRow
+    from sunup.exchange.roster import Known, Roster
+    from sunup.exchange.standing import Standing
+
+_NOON = time(12)  # stands for a day without a clock time; the body then says day_only
+CALVINGS_APART_DAYS = 200  # assumed: two calvings nearer than this are one told twice
+_SAME_ACT_H = 12  # assumed: the same drug again within half a day is one treatment told twice
+_ONCE = frozenset({Kind.TREATED, Kind.INSERT_PLACED, Kind.INSERT_REMOVED, Kind.VACCINATED})
+_VALUES = {
+    Kind.WEIGHED: "weight_kg",
+    Kind.CONDITION_SCORED: "score",
+    Kind.TRACT_SCORED: "score",
+    Kind.PELVIS_MEASURED: "area_cm2",
+    Kind.PREGNANCY_CHECKED: "result",
+    Kind.OVARY_SCANNED: "cycling",
+}
+
+
+@dataclass(slots=True)
+class Taking:
+    """What taking a file would do.
+
+    `drafts` would be recorded; `already` are rows the ledger holds; `aside` are rows left out
+    until somebody decides; `unlisted` are tags nobody has on file that would be kept as such;
+    `differences` are facts taken though the ledger says otherwise of that day.
+    """
+
+    drafts: list[Drafted] = field(default_factory=list)
+    already: int = 0
+    aside: list[Aside] = field(default_factory=list)
+    unlisted: list[str] = field(default_factory=list)
+    differences: list[Difference] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def draft_results(
+    file: ResultFile, roster: Roster, *, ranch: str, zone: ZoneInfo, keep_unknown: bool = True
+) -> Taking:
+    """Match the rows of a result list with the herd.
+
+    Parameters
+    ----------
+    file : ResultFile
+    roster : Roster
+    ranch : str
+    zone : ZoneInfo
+        Of the ranch: clock times of a list are its.
+    keep_unknown : bool
+        Keep rows of tags nobody has on file under an unlisted female; else they are put aside.
+
+    Returns
+    -------
+    Taking
+    """
+    taking = Taking()
+    drafted: dict[str, tuple[Drafted, Known | None, str]] = {}
+    for row in file.rows:
+        match = roster.find(row.tag, row.rfid)
+        name = row.tag or row.rfid or ""
+        if match.look:
+            _look(taking, file, row, f"{match.look[0].upper()}{match.look[1:]}; taken by RFID.")
+        known = match.female
+        at, day_only = _instant(row, zone)
+        if known is None and not (match.is_unknown and keep_unknown):
+            taking.aside.append(Aside(row.row, name, match.why))
+            continue
+        female = known.id if known else _unlisted(taking, row, ranch, at)
+        for said in row.facts:
+            body = {**said.body, "day_only": True} if day_only else dict(said.body)
+            one = Drafted(
+                fact_id(ranch, said.kind, female, at, body),
+                said.kind,
+                female,
+                at,
+                body,
+                row=row.row,
+                by=row.by,
+            )
+            if one.id in drafted:
+                taking.already += 1  # a row told twice is one
+                continue
+            if one.kind is Kind.CALVED:
+                one = _with_twin(drafted, one)
+            drafted[one.id] = (one, known, name)
+    for one, known, name in drafted.values():
+        why = _judge(taking, known, one, zone)
+        if why == "":
+            taking.drafts.append(one)
+        elif why is not None:
+            taking.aside.append(Aside(one.row, name, why))
+    _two_calvings(taking)
+    return taking
+
+
+def _instant(row: ResultRow, zone: ZoneInfo) -> tuple[datetime, bool]:
+    """The instant of a row, and whether only its day is known."""
+    when = row.when
+    if when is None:
+        message = "a row without a day was not taken by the reader"
+        raise AssertionError(message)
+    if when.utc is not None:
+        return when.utc.astimezone(UTC), False
+    return at_local(when.day, when.clock or _NOON, zone).utc, when.clock is None
+
+
+def _unlisted(taking: Taking, row: ResultRow, ranch: str, at: datetime) -> str:
+    """Keep a tag nobody has on file as a female of its own, who can be identified later."""
+    name = row.tag or row.rfid or ""
+    female = draw_id(ranch, "unlisted", (row.tag or "").casefold(), row.rfid)
+    body = {"tag": name, "listed": False}
+    if row.rfid:
+        body["rfid"] = row.rfid
+    added = Drafted(draw_id(female, "added"), Kind.FEMALE_ADDED, female, at, body, row=row.row)
+    if name not in taking.unlisted:
+        taking.unlisted.append(name)
+        taking.drafts.append(added)
+    return female
+
+
+def _with_twin(drafted: dict[str, tuple[Drafted, Known | None, str]], one: Drafted) -> Drafted:
+    """Put two rows of one calving together: twins have a row each."""
+    for other, _, _ in drafted.values():
+        if other.kind is Kind.CALVED and other.female == one.female and other.at == one.at:
+            del drafted[other.id]
+            return _twins(other, one)
+    return one
+
+
+def _two_calvings(taking: Taking) -> None:
+    """Put aside the calvings of a female whom the list gives two too near each other."""
+    by_female: dict[str | None, list[Drafted]] = {}
+    for one in taking.drafts:
+        if one.kind is Kind.CALVED:
+            by_female.setdefault(one.female, []).append(one)
+    for calvings in by_female.values():
+        calvings.sort(key=lambda one: one.at)
+        near = timedelta(days=CALVINGS_APART_DAYS)
+        for first, second in itertools.pairwise(calvings):
+            if second.at - first.at >= near:
+                continue
+            why = f"rows {first.row} and {second.row} give her two calvings"
+            for one in (first, second):
+                if one in taking.drafts:
+                    taking.drafts.remove(one)
+                    taking.aside.append(Aside(one.row, "", why))
+
+
+def _twins(first: Drafted, second: Drafted) -> Drafted:
+    calves = [*first.body.get("calves", []), *second.body.get("calves", [])]
+    body: dict[str, Any] = {**first.body, **second.body, "calves": calves}
+    eases = [body_["ease"] for body_ in (first.body, second.body) if "ease" in body_]
+    if eases:
+        body["ease"] = max(eases)
+    return replace(first, id=draw_id(first.id, second.id), body=body)
+
+
+def _judge(taking: Taking, known: Known | None, one: Drafted, zone: ZoneInfo) -> str | None:
+    """Hold a fact against those on file: "" new, None there already, else why it is put aside."""
+    if known is None or known.added is None:
+        return ""
+    day = to_local(one.at, zone).date()
+    same_kind = [fact for fact in known.facts if fact.kind is one.kind]
+    if any(fact.id == one.id for fact in same_kind):
+        taking.already += 1
+        return None
+    if one.kind is Kind.CALVED:
+        return _judge_calving(taking, same_kind, one, zone)
+    if one.kind in _ONCE:
+        act = one.body.get("act") or one.body.get("against")
+        for fact in same_kind:
+            if (fact.body.get("act") or fact.body.get("against")) != act:
+                continue
+            other = to_local(fact.at, zone)
+            near = abs(fact.at - one.at) <= timedelta(hours=_SAME_ACT_H)
+            if near or (other.date() == day and one.body.get("day_only")):
+                return f"the same is on file for {other:%Y-%m-%d %H:%M}: was it given twice?"
+        return ""
+    key = _VALUES.get(one.kind)
+    if key is None:
+        return ""
+    for fact in same_kind:
+        if to_local(fact.at, zone).date() != day:
+            continue
+        if _equal(fact.body.get(key), one.body.get(key)):
+            taking.already += 1
+            return None
+        differing = Difference(
+            one.row,
+            known.words,
+            f"{key.replace('_', ' ')} on {day}",
+            str(fact.body.get(key)),
+            str(one.body.get(key)),
+        )
+        taking.differences.append(differing)
+    return ""
+
+
+def _judge_calving(
+    taking: Taking, on_file: list[Standing], one: Drafted, zone: ZoneInfo
+) -> str | None:
+    day = to_local(one.at, zone).date()
+    for fact in on_file:
+        other = to_local(fact.at, zone).date()
+        apart = abs((other - day).days)
+        if apart == 0:
+            said = {k: v for k, v in one.body.items() if k != "day_only"}
+            if all(fact.body.get(key) == value for key, value in said.items()):
+                taking.already += 1
+                return None
+            return f"a calving of {other} is on file with other facts: correct that one"
+        if apart < CALVINGS_APART_DAYS:
+            return f"a calving of {other} is on file, {apart} days from this one"
+    return ""
+
+
+def _equal(one: object, other: object) -> bool:
+    if isinstance(one, int | float) and isinstance(other, int | float):
+        return abs(one - other) < 0.05
+    return one == other
+
+
+def _look(taking: Taking, file: ResultFile, row: ResultRow, what: str) -> None:
+    taking.problems.append(
+        Problem(
+            where=f"{file.place} row {row.row}",
+            what=what,
+            fix="Mend the tag here or in the list.",
+            severity=Severity.WARNING,
+            row=row.row,
+        )
+    )
