@@ -136,7 +136,13 @@ class Review:
         return {result.female: result.tag for result in self.results}
 
 
-def make_review(gathered: Gathered, library: Library, *, group: str | None = None) -> Review:
+def make_review(
+    gathered: Gathered,
+    library: Library,
+    *,
+    group: str | None = None,
+    others: tuple[Problem, ...] = (),
+) -> Review:
     """Review a season.
 
     Parameters
@@ -145,6 +151,8 @@ def make_review(gathered: Gathered, library: Library, *, group: str | None = Non
     library : Library
     group : str, optional
         One group only.
+    others : tuple of Problem
+        Found on the way here.
 
     Returns
     -------
@@ -177,7 +185,7 @@ def make_review(gathered: Gathered, library: Library, *, group: str | None = Non
         ),
         lessons=(),
         results=results,
-        problems=(*gathered.problems, *problems),
+        problems=(*others, *gathered.problems, *problems),
     )  # fmt: skip
     return replace(
         review, lessons=find_lessons(compliance, against, compared, results=results, words=words)

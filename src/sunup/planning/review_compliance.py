@@ -24,6 +24,8 @@ _OPEN = frozenset({Phase.COMING, Phase.DUE})
 _MISSED = frozenset({Phase.BEYOND, Phase.WAITS})
 # what an outcome hangs on; a missed pregnancy check spoils no pregnancy
 _BEARING = frozenset(Do) - {Do.PREG_CHECK, Do.BULLS_IN, Do.BULLS_OUT, Do.WATCH, Do.HEAT_AID_ON}
+# an insemination on heat, or a second one, belongs to no step and is no slip
+_NAMED = frozenset(do.value for do in _BEARING) - {Do.AI.value}
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +143,7 @@ def check_compliance(
     slips += [
         Slip("not in the plan", progress.group, female, act.step or "", _plain(act.do), at=act.at)
         for female, act in progress.extra
-        if act.do in {d.value for d in _BEARING}
+        if act.do in _NAMED
     ]
     return Compliance(
         tuple(steps),

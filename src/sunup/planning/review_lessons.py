@@ -65,16 +65,22 @@ def find_lessons(
 def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesson]:
     treated = sum(r.treated for r in results)
     found = []
-    slipped = len({s.female for s in compliance.of_kind("late", "missed", "early")})
+    slips = compliance.of_kind("late", "missed", "early")
+    slipped = len({slip.female for slip in slips})
     if treated and slipped:
-        steps = Counter(s.words for s in compliance.of_kind("late", "missed", "early"))
-        step, n = steps.most_common(1)[0]
-        much = "Mend this before anything else" if slipped >= _MANY * treated else "Few"
+        words, n = Counter(slip.words for slip in slips).most_common(1)[0]
+        worst = max((slip.hours for slip in slips if slip.words == words), default=0.0)
+        off = f", up to {worst:.0f} h outside" if worst >= 1.0 else ""
+        much = (
+            "Mend this before anything else."
+            if slipped >= _MANY * treated
+            else "That is few; it will not explain a poor result."
+        )
         found.append(
             Lesson(
                 "plan kept",
                 f"{slipped} of {treated} females had a treatment outside its window or missed one, "
-                f"most often {step} ({n}). {much}.",
+                f"most often {words} ({n}{off}). {much}",
                 "A protocol's published results are those of doses given in time.",
             )
         )
@@ -89,7 +95,9 @@ def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesso
         found.append(
             Lesson(
                 "plan kept",
-                f"{lost} {'insert was' if lost == 1 else 'inserts were'} lost before its day.",
+                "1 insert was lost before its day."
+                if lost == 1
+                else f"{lost} inserts were lost before their day.",
                 "Clip the tails short and check for pen mates that pull them.",
             )
         )

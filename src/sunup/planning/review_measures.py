@@ -93,13 +93,28 @@ def _measures(
         if (birth := calvings[s.female]) is not None
     ]
     spread = spread_calvings(days, start=start, breeding_on=_breeding_on(seasons, span))
+    gone = {s.female for s in exposed if _left(s, span)}
+    missing = [
+        s
+        for s in exposed
+        if calvings[s.female] is None and results[s.female].pregnant and s.female not in gone
+    ]
     note = ""
-    if days and spread is None and start is Start.THIRD_MATURE_COW:
+    if born and missing:
         note = (
-            "No third mature cow has calved (heifers have none): count from the start of breeding "
+            f"{len(missing)} found pregnant have no calving on record: calving and weaning are too "
+            "low by up to as many."
+        )
+    if days and spread is None and start is Start.THIRD_MATURE_COW:
+        note += (
+            " No third mature cow has calved (heifers have none): count from the start of breeding "
             "instead."
         )
-    return HerdMeasures(group=group, performance=performance, calvings=spread, note=note)
+    return HerdMeasures(group=group, performance=performance, calvings=spread, note=note.strip())
+
+
+def _left(season: Season, span: Span) -> bool:
+    return any(n.kind is Kind.LEFT_HERD and n.at >= span.since for n in season.own)
 
 
 def _is_taken_out(

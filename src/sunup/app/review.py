@@ -1,0 +1,142 @@
+"""Use-case: review a season out of the ledger."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from sunup.app.open import open_library
+from sunup.base.hours import find_zone
+from sunup.base.problems import UsageError
+from sunup.exchange.plan_file import plan_from_json
+from sunup.planning.review import make_review
+from sunup.planning.review_gather import SeasonRecord, gather
+from sunup.planning.review_notes import read_notes
+from sunup.planning.review_performance import Start
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
+    from sunup.library import Library
+    from sunup.planning.plan import Plan
+    from sunup.planning.review import Review
+    from sunup.planning.review_notes import Adopted, LedgerNotes
+    from sunup.records.event import Event
+
+_RESULTS = frozenset({Kind.PREGNANCY_CHECKED, Kind.CALVED})
+
+
+class NoSeasonError(UsageError):
+    """There is no season to review."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reviewed:
+    """A review with the season it rests on: what the simulator asks for."""
+
+    review: Review
+    record: SeasonRecord
+    library: Library
+
+
+def review_season(
+    events: Iterable[Event],
+    *,
+    season: str | None = None,
+    group: str | None = None,
+    at: datetime | None = None,
+    start: Start = Start.THIRD_MATURE_COW,
+    overlay: Path | None = None,
+) -> Reviewed:
+    """Review a season.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        Of one ranch, in any order.
+    season : str, optional
+        Its name; the last one that has results if absent.
+    group : str, optional
+        One group only.
+    at : datetime, optional
+        As if it were this instant; now if absent.
+    start : Start
+        From which day the windows of calving are counted.
+    overlay : Path, optional
+        A ranch's own figures.
+
+    Returns
+    -------
+    Reviewed
+
+    Raises
+    ------
+    UsageError
+        If there is no such season or group, or a plan in the ledger cannot be read.
+    """
+    at = at or datetime.now(UTC)
+    library, problems = open_library(overlay)
+    notes = read_notes(events, at=at)
+    plans = [(one, plan_from_json(one.plan, f"plan of {one.season}")) for one in notes.adopted]
+    plans = [(one, plan) for one, plan in plans if _first(plan) is not None]
+    place = _find(plans, notes, season=season, at=at)
+    adopted, plan = plans[place]
+    names = [g.name for g in plan.groups if g.schedule]
+    if group is not None and group not in names:
+        message = f"Season {adopted.season} has no group '{group}'. Groups: {', '.join(names)}."
+        raise UsageError(message)
+    starts = [first for _, other in plans if (first := _first(other)) is not None]
+    began = starts[place]
+    record = SeasonRecord(
+        ranch=plan.ranch,
+        season=adopted.season,
+        plan=plan,
+        at=at,
+        zone=find_zone(plan.zone),
+        females=notes.females,
+        groups=notes.groups,
+        kept=adopted.forecasts,
+        next_from=min((s for s in starts if (s - began).days > 180), default=None),
+    )
+    gathered = gather(record, library, start=start)
+    review = make_review(gathered, library, group=group, others=tuple(problems))
+    return Reviewed(review=review, record=record, library=library)
+
+
+def _first(plan: Plan) -> datetime | None:
+    return min(
+        (s.window_utc[0] for g in plan.groups for s in g.schedule if not s.cancelled),
+        default=None,
+    )
+
+
+def _find(
+    plans: Sequence[tuple[Adopted, Plan]], notes: LedgerNotes, *, season: str | None, at: datetime
+) -> int:
+    """Place of the season asked for; of the last with results, else of the last that began."""
+    if not plans:
+        message = (
+            "No plan has been adopted in this ledger, so there is no season to review. Adopt one "
+            "first; what was done before it is kept."
+        )
+        raise NoSeasonError(message)
+    if season is not None:
+        named = [i for i, (one, _) in enumerate(plans) if one.season == season]
+        if not named:
+            known = ", ".join(dict.fromkeys(one.season for one, _ in plans))
+            message = f"There is no season '{season}'. Seasons: {known}."
+            raise NoSeasonError(message)
+        return named[-1]
+    begun = [i for i, (_, plan) in enumerate(plans) if (_first(plan) or at) <= at]
+    if not begun:
+        message = f"Season {plans[-1][0].season} has not begun; there is nothing to review yet."
+        raise NoSeasonError(message)
+    when = [n.at for told in notes.females.values() for n in told if n.kind in _RESULTS]
+    for i in reversed(begun):
+        began = _first(plans[i][1]) or at
+        if any(began < result and (result - began).days < 200 for result in when):
+            return i
+    return begun[-1]

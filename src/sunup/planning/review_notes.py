@@ -1,0 +1,121 @@
+"""What a review reads of a ledger: notes by female and by group, plans adopted, forecasts kept."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from sunup.planning.females_now import Noted
+from sunup.planning.season_from_events import stand
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from datetime import datetime
+    from typing import Any
+
+    from sunup.records.event import Event
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adopted:
+    """A plan adopted, as it now stands, with the forecasts kept with it, by group."""
+
+    plan_id: str
+    season: str
+    at: datetime
+    plan: Mapping[str, Any]
+    forecasts: Mapping[str, Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LedgerNotes:
+    """A ledger up to an instant, corrections applied."""
+
+    females: Mapping[str, Sequence[Noted]]
+    groups: Mapping[str, Sequence[Noted]]
+    adopted: tuple[Adopted, ...]  # in order of adoption
+    ranch: str
+
+
+def read_notes(events: Iterable[Event], *, at: datetime) -> LedgerNotes:
+    """Read what a review needs of a ledger.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        Of one ranch, in any order, doubles allowed.
+    at : datetime
+        Later events are not seen.
+
+    Returns
+    -------
+    LedgerNotes
+        Those of each female begin with the entry that put her on file; two records of one animal
+        are one.
+    """
+    standing = stand(events, at=at)
+    same = _same(standing)
+    females: dict[str, list[Noted]] = defaultdict(list)
+    groups: dict[str, list[Noted]] = defaultdict(list)
+    for event in standing:
+        note = Noted(event.kind, event.occurred_at, event.body, event.entered_by, event.id)
+        if event.female is not None:
+            females[same.get(event.female, event.female)].append(note)
+        elif event.group is not None:
+            groups[event.group].append(note)
+    return LedgerNotes(
+        females={key: _added_first(notes) for key, notes in females.items()},
+        groups=groups,
+        adopted=_adopted(standing),
+        ranch=standing[-1].ranch if standing else "",
+    )
+
+
+def _added_first(notes: list[Noted]) -> list[Noted]:
+    """Her listed entry first, whenever it was made; other entries of the same animal dropped."""
+    added = [n for n in notes if n.kind is Kind.FEMALE_ADDED]
+    listed = [n for n in added if n.body.get("listed", True)] or added
+    return [*listed[:1], *(n for n in notes if n.kind is not Kind.FEMALE_ADDED)]
+
+
+def _same(events: Iterable[Event]) -> dict[str, str]:
+    """Which female an id really is; a ring of identities ends where it began."""
+    said = {
+        e.female: str(e.body["same_as"])
+        for e in events
+        if e.kind is Kind.IDENTIFIED and e.female is not None and e.body.get("same_as")
+    }
+    found = {}
+    for female in said:
+        seen, last = {female}, female
+        while last in said and said[last] not in seen:
+            last = said[last]
+            seen.add(last)
+        found[female] = last
+    return found
+
+
+def _adopted(events: Iterable[Event]) -> tuple[Adopted, ...]:
+    plans: dict[str, Adopted] = {}
+    forecasts: dict[str, dict[str, Mapping[str, Any]]] = defaultdict(dict)
+    for event in events:
+        body = event.body
+        plan_id = str(body.get("plan_id", ""))
+        if event.kind is Kind.PLAN_ADOPTED:
+            plans[plan_id] = Adopted(
+                plan_id=plan_id,
+                season=str(body.get("season", "")),
+                at=event.occurred_at,
+                plan=body["plan"],
+                forecasts={},
+            )
+        elif event.kind is Kind.PLAN_CHANGED and plan_id in plans:
+            plans[plan_id] = replace(plans[plan_id], plan=body["plan"])
+        elif event.kind is Kind.FORECAST_KEPT:
+            told = body.get("forecast") or {}
+            group = str(event.group or told.get("group") or "")
+            # the first one kept is the one made before the season
+            forecasts[plan_id].setdefault(group, told)
+    return tuple(replace(plan, forecasts=forecasts[plan.plan_id]) for plan in plans.values())
