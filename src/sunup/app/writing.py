@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import getpass
+import os
 import platform
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.problems import UsageError
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -17,9 +19,28 @@ if TYPE_CHECKING:
 VERSION = 1  # of every body, see sunup.records.bodies
 
 
+CLOCK = "SUNUP_NOW"  # an instant the clock is taken to stand at: for replays
+
+
 def find_now() -> datetime:
-    """The computer's clock, UTC, to the second."""
-    return datetime.now(UTC).replace(microsecond=0)
+    """The computer's clock, UTC; where SUNUP_NOW is set, the instant it states.
+
+    Raises
+    ------
+    UsageError
+        If SUNUP_NOW is no instant with a zone.
+    """
+    told = os.environ.get(CLOCK)
+    if not told:
+        return datetime.now(UTC)
+    try:
+        moment = datetime.fromisoformat(told)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        message = f"{CLOCK} '{told}' is not an instant. Write it as 2027-05-22T20:45:00Z."
+        raise UsageError(message)
+    return moment.astimezone(UTC)
 
 
 def new_id() -> str:
@@ -61,6 +82,11 @@ class Writer:
     clock_offset_s: float | None = None
     now: Callable[[], datetime] = find_now
     make_id: Callable[[], str] = new_id
+    entered_at: datetime | None = None  # one instant for all of a batch
+
+    def batch(self) -> Writer:
+        """A writer whose events were all entered at one instant: they are undone together."""
+        return replace(self, entered_at=self.now())
 
     def write(
         self,
@@ -73,13 +99,13 @@ class Writer:
         corrects: str | None = None,
     ) -> Event:
         """Make an event; `at` absent: now. Fields whose value is None are left out."""
-        entered = self.now()
+        entered = self.entered_at or self.now()
         return Event(
             id=self.make_id(),
             ranch=self.ranch,
             kind=kind,
             version=VERSION,
-            occurred_at=(at or entered).astimezone(UTC),
+            occurred_at=(at or entered).astimezone(UTC).replace(microsecond=0),
             zone=self.zone,
             entered_at=entered,
             entered_by=self.by,

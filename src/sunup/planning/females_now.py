@@ -239,7 +239,8 @@ def read_female(
     FemaleNow
     """
     draft = _Draft(zone, Female(tag="", class_=FemaleClass.COW, group=group))
-    both = sorted((*own, *of_group), key=lambda n: n.at) if of_group else own
+    # who she is comes first, whenever it was entered: facts may be older than her record
+    both = sorted((*own, *of_group), key=lambda n: (n.kind is not Kind.FEMALE_ADDED, n.at))
     for noted in both:
         read = _READERS.get(noted.kind)
         if read is not None:

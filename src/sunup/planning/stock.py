@@ -27,7 +27,8 @@ class Item:
     kind: str  # drug | insert | semen | other
     name: str  # key of the active, "insert", code of the sire, or name of the supply
     lot: str = ""  # lot, or collection code of semen
-    place: str = ""  # tank and canister of semen
+    place: str = ""  # of semen: tank/canister
+    semen: str = ""  # conventional | sexed
 
     @property
     def unit(self) -> str:

@@ -1,0 +1,525 @@
+"""Use-cases of recording: what was done to whom, kept whole and flagged, never refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from sunup.app.tag_list import is_electronic
+from sunup.base.problems import UsageError
+from sunup.planning.insemination_list import straws
+from sunup.planning.progress import UNNAMED, FemaleStep, Phase
+from sunup.planning.season_now import follow
+from sunup.planning.warning_rules import find_flags
+from sunup.planning.warnings import Her, Intent, WarningFigures
+from sunup.protocols.protocol import INJECTIONS, Do
+from sunup.records.event import Event, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from datetime import date, datetime
+
+    from sunup.app.desk import Desk
+    from sunup.planning.females_now import FemaleNow
+    from sunup.planning.plan import GroupPlan, ScheduledStep
+    from sunup.planning.season_now import SeasonNow
+    from sunup.planning.warnings import Flag
+
+_INJECTED = frozenset(do.value for do in INJECTIONS)
+UNLISTED = "unlisted"
+UNKNOWN_SIRE = "unknown"
+
+
+class UnknownStepError(UsageError):
+    """A step or visit the group's plan does not have."""
+
+    def __init__(self, group: str, name: str, known: Sequence[str]) -> None:
+        super().__init__(f"The plan of {group} has no '{name}'. It has: {', '.join(known)}.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Details:
+    """What may be said once for a whole batch; absent where nothing was said.
+
+    `withdrawal_days` is asked, never assumed: absent means nobody wrote it down.
+    """
+
+    active: str | None = None
+    dose_ml: float | None = None
+    dose_share: float | None = None
+    lot: str | None = None
+    expires_on: date | None = None
+    withdrawal_days: float | None = None
+    site: str | None = None
+    note: str | None = None
+    lost: frozenset[str] = frozenset()  # tags whose insert was not found
+    sire: str | None = None
+    batch: str | None = None
+    semen: str | None = None
+    technician: str | None = None
+    tank: str | None = None
+    canister: str | None = None
+    timed: bool = False
+    in_heat: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One female of a batch: what was kept of her, and what speaks against it."""
+
+    tag: str
+    female: str
+    at: datetime
+    events: tuple[Event, ...]
+    flags: tuple[tuple[str, Flag], ...]  # (step in words, flag)
+    unlisted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one entry kept."""
+
+    group: str
+    words: tuple[str, ...]
+    lines: tuple[Line, ...]
+    events: tuple[Event, ...]
+    repeated: tuple[str, ...] = ()
+    left_to_do: tuple[str, ...] = field(default=())  # tags the visit is still due to
+
+    @property
+    def flagged(self) -> tuple[Line, ...]:
+        """Lines something speaks against."""
+        return tuple(line for line in self.lines if line.flags or line.unlisted)
+
+
+def find_steps(group: GroupPlan, name: str) -> tuple[ScheduledStep, ...]:
+    """The steps of a visit, or one step, of a group's plan, by id.
+
+    Raises
+    ------
+    UnknownStepError
+    """
+    live = [s for s in group.schedule if not s.cancelled]
+    of_visit = tuple(s for s in live if s.visit == name)
+    one = tuple(s for s in live if s.id == name)
+    # a visit is named after its first step: the whole visit is what passes through the chute
+    found = of_visit or one
+    if not found:
+        visits = dict.fromkeys(s.visit for s in live)
+        raise UnknownStepError(group.name, name, [*visits])
+    return found
+
+
+def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:
+    """A female as the rules want her, at an instant."""
+    ended, days = female.last_progestin
+    day = at.astimezone(season.zone).date()
+    return Her(
+        facts=female.facts,
+        group=female.group,
+        is_here=female.is_here,
+        acts=tuple((a.do, a.at) for a in female.acts),
+        insert_since=female.inserted,
+        progestin_ended=ended,
+        progestin_days=days,
+        hold=female.hold_on(day),
+        withdrawals=female.withdrawals(season.zone),
+        assigned=female.assigned,
+        served_at=female.services[-1].at if female.services else None,
+    )
+
+
+def spread_times(at: datetime, until: datetime | None, n: int) -> tuple[datetime, ...]:
+    """When each of a list was done, in the order given: evenly from `at` to `until`.
+
+    Raises
+    ------
+    UsageError
+        If `until` lies before `at`.
+    """
+    if until is None or n < 2:
+        return (at,) * n
+    if until < at:
+        message = "--until lies before --at: the first of the list is done first."
+        raise UsageError(message)
+    pace = (until - at) / (n - 1)
+    return tuple(at + pace * i for i in range(n))
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """A batch as it is looked up once: who wears which tag, where each female's steps stand."""
+
+    desk: Desk
+    group: GroupPlan | None
+    steps: Mapping[tuple[str, str], FemaleStep]
+    figures: WarningFigures
+    straws: Mapping[str, float] | None
+    by_tag: Mapping[str, Sequence[FemaleNow]]
+
+
+def _look_up(desk: Desk, group: str | None, *, at: datetime) -> _Batch:
+    now = max(at, desk.season.at)
+    desk = desk if now == desk.season.at else desk.looking_at(now)
+    plan = desk.season.group(group) if group else None
+    steps: dict[tuple[str, str], FemaleStep] = {}
+    for one in desk.season.in_force.plan.groups if desk.season.in_force else ():
+        for line in follow(desk.season, one).steps:
+            for her in line.females:
+                steps[her.female, line.step.id] = her
+    held = straws(desk.season)
+    left: dict[str, float] = {}
+    for count in held.counts:
+        left[count.place.sire] = left.get(count.place.sire, 0.0) + count.left
+    return _Batch(
+        desk=desk,
+        group=plan,
+        steps=steps,
+        figures=WarningFigures.of(desk.library),
+        straws=left if held.counts else None,
+        by_tag=desk.season.by_tag(),
+    )
+
+
+def _who(batch: _Batch, tag: str, group: str | None) -> FemaleNow | None:
+    """Who wears a tag: of several the one in the group; None where nobody, or it is not sure."""
+    found = batch.by_tag.get(tag, ())
+    here = [f for f in found if f.is_here] or list(found)
+    if len(here) > 1 and group:
+        here = [f for f in here if f.group == group] or here
+    return here[0] if len(here) == 1 else None
+
+
+def _unlisted(desk: Desk, tag: str, group: str | None, at: datetime) -> tuple[str, list[Event]]:
+    """A tag nobody has on file becomes a female of her own, to be identified later."""
+    her = desk.writer.make_id()
+    body: dict[str, Any] = {"tag": tag, "listed": False}
+    if is_electronic(tag):
+        body["rfid"] = tag
+    events = [desk.writer.write(Kind.FEMALE_ADDED, body, at=at, female=her)]
+    if group:
+        events.append(desk.writer.write(Kind.MOVED, {"to": group}, at=at, female=her))
+    return her, events
+
+
+def record_visit(
+    desk: Desk,
+    group_name: str,
+    visit: str,
+    tags: Sequence[str],
+    *,
+    at: datetime,
+    until: datetime | None = None,
+    details: Details | None = None,
+    keep: bool = True,
+) -> Entry:
+    """Record that females passed through a visit of their group's plan.
+
+    Everything done at the visit is kept for each: PGF and insert out, insemination and GnRH. What
+    speaks against it is flagged; nothing is refused.
+
+    Parameters
+    ----------
+    desk : Desk
+    group_name : str
+    visit : str
+        Id of a visit or of one step, e.g. "pgf".
+    tags : sequence of str
+        In the order they passed.
+    at, until : datetime
+        When the first was done, and the last: the others are spread between them.
+    details : Details, optional
+    keep : bool
+        False only looks: what would be flagged, before the act.
+
+    Returns
+    -------
+    Entry
+
+    Raises
+    ------
+    NoSeasonError, UnknownGroupNameError, UnknownStepError
+    """
+    desk.need_plan()
+    name = desk.need_group(group_name)
+    desk = replace(desk, writer=desk.writer.batch())
+    batch = _look_up(desk, name, at=until or at)
+    if batch.group is None:
+        raise UnknownStepError(name, visit, [])
+    steps = find_steps(batch.group, visit)
+    details = details or Details()
+    lines: list[Line] = []
+    for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
+        lines.append(_record_one(batch, tag, name, steps, at=when, details=details))
+        _promise_straw(batch, lines[-1])
+    events = tuple(event for line in lines for event in line.events)
+    if keep:
+        desk.append(events)
+    return Entry(
+        group=name,
+        words=tuple(step.words for step in steps),
+        lines=tuple(lines),
+        events=events if keep else (),
+        left_to_do=_left(batch, steps, {line.female for line in lines}),
+    )
+
+
+def _promise_straw(batch: _Batch, line: Line) -> None:
+    """Count a straw used inside the batch, so that the last of a tank is not used twice."""
+    if not isinstance(batch.straws, dict):
+        return
+    for event in line.events:
+        sire = event.body.get("sire")
+        if event.kind is Kind.INSEMINATED and sire in batch.straws:
+            batch.straws[sire] -= 1
+
+
+def _left(batch: _Batch, steps: Sequence[ScheduledStep], done: set[str]) -> tuple[str, ...]:
+    ids = {step.id for step in steps}
+    waiting = {
+        female
+        for (female, step), line in batch.steps.items()
+        if step in ids and line.phase is Phase.DUE and female not in done
+    }
+    group = batch.group.name if batch.group else ""
+    females = batch.desk.season.females
+    return tuple(sorted(females[f].tag for f in waiting if females[f].group == group))
+
+
+def _record_one(
+    batch: _Batch,
+    tag: str,
+    group: str,
+    steps: Sequence[ScheduledStep],
+    *,
+    at: datetime,
+    details: Details,
+) -> Line:
+    desk = batch.desk
+    female = _who(batch, tag, group)
+    events: list[Event] = []
+    flags: list[tuple[str, Flag]] = []
+    if female is None:
+        her_id, events = _unlisted(desk, tag, group, at)
+    else:
+        her_id = female.id
+    for step in steps:
+        sire = None
+        if step.do == Do.AI:
+            sire = details.sire or _sire_of(female, batch.group)
+        pen = partial(desk.writer.write, at=at, female=her_id)
+        events.append(_event(pen, step, tag, details=details, sire=sire, group=batch.group))
+        if female is None:
+            continue
+        found = find_flags(
+            her_now(female, desk.season, at=at),
+            Intent(
+                do=step.do,
+                at=at,
+                zone=desk.season.zone,
+                group=group,
+                step=batch.steps.get((her_id, step.id)) if female.group == group else None,
+                sire=sire if sire != UNKNOWN_SIRE else None,
+                straws=_straws_of(batch, sire),
+                timed=step.do == Do.AI,
+                expires_on=details.expires_on,
+                found=tag not in details.lost,
+            ),
+            batch.figures,
+        )
+        flags += [(step.words, flag) for flag in found]
+    return Line(tag, her_id, at, tuple(events), _once(flags), unlisted=female is None)
+
+
+def _once(flags: Sequence[tuple[str, Flag]]) -> tuple[tuple[str, Flag], ...]:
+    """A flag that speaks of every step of a visit is told once."""
+    seen: dict[tuple[str, str], tuple[str, Flag]] = {}
+    for words, flag in flags:
+        seen.setdefault((flag.rule, flag.text), (words, flag))
+    return tuple(seen.values())
+
+
+def _straws_of(batch: _Batch, sire: str | None) -> float | None:
+    if batch.straws is None or sire is None or sire == UNKNOWN_SIRE:
+        return None
+    return batch.straws.get(sire, 0.0)
+
+
+def _event(
+    pen: Callable[..., Event],
+    step: ScheduledStep,
+    tag: str,
+    *,
+    details: Details,
+    sire: str | None,
+    group: GroupPlan | None,
+) -> Event:
+    """The event of one step of one female; `pen` knows who and when."""
+    do = step.do
+    common: dict[str, Any] = {"step": step.id, "note": details.note}
+    if do == Do.INSERT_OUT:
+        body = {"found": tag not in details.lost, **common}
+        return pen(Kind.INSERT_REMOVED, body)
+    if do == Do.AI:
+        body = ai_body(details, sire or UNKNOWN_SIRE, semen=_semen_of(group, sire), timed=True)
+        return pen(Kind.INSEMINATED, {**body, **common})
+    if do == Do.INSERT_IN:
+        body = {**_bottle(details), **common}
+        return pen(Kind.INSERT_PLACED, body)
+    if do in _INJECTED:
+        active = details.active or (step.dose.active.partition("/")[0] if step.dose else None)
+        ml = details.dose_ml
+        if ml is None and step.dose is not None:
+            ml = step.dose.ml_each
+        if ml is not None and details.dose_share is not None and details.dose_ml is None:
+            ml *= details.dose_share
+        body = {
+            "act": do,
+            "active": active,
+            "dose_ml": ml,
+            "dose_share": details.dose_share,
+            "site": details.site,
+            **_bottle(details),
+            **common,
+        }
+        return pen(Kind.TREATED, body)
+    body = {"act": UNNAMED, **common}
+    return pen(Kind.TREATED, body)
+
+
+def _semen_of(group: GroupPlan | None, sire: str | None) -> str | None:
+    for use in group.sires if group is not None else ():
+        if use.code == sire:
+            return use.semen
+    return None
+
+
+def _bottle(details: Details) -> dict[str, Any]:
+    return {
+        "lot": details.lot,
+        "expires_on": details.expires_on.isoformat() if details.expires_on else None,
+        "withdrawal_days": details.withdrawal_days,
+    }
+
+
+def ai_body(details: Details, sire: str, *, semen: str | None, timed: bool) -> dict[str, Any]:
+    """The body of an insemination, from what was said once for the batch."""
+    return {
+        "sire": sire,
+        "batch": details.batch,
+        "semen": details.semen or semen,
+        "technician": details.technician,
+        "tank": details.tank,
+        "canister": details.canister,
+        "timed": timed,
+        "in_heat": details.in_heat,
+    }
+
+
+def record_ai(
+    desk: Desk,
+    tags: Sequence[str],
+    *,
+    at: datetime,
+    until: datetime | None = None,
+    details: Details | None = None,
+    keep: bool = True,
+) -> Entry:
+    """Record inseminations on heat, of females of any group."""
+    details = details or Details()
+    desk = replace(desk, writer=desk.writer.batch())
+    batch = _look_up(desk, None, at=until or at)
+    lines = []
+    for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
+        female = _who(batch, tag, None)
+        events: list[Event] = []
+        her_id = female.id if female is not None else ""
+        if female is None:
+            her_id, events = _unlisted(desk, tag, None, when)
+        group = desk.season.group(female.group) if female is not None else None
+        sire = details.sire or _sire_of(female, group)
+        semen = _semen_of(group, sire)
+        body = ai_body(
+            replace(details, in_heat=True if details.in_heat is None else details.in_heat),
+            sire,
+            semen=semen,
+            timed=details.timed,
+        )
+        events.append(desk.writer.write(Kind.INSEMINATED, body, at=when, female=her_id))
+        flags: tuple[tuple[str, Flag], ...] = ()
+        if female is not None:
+            intent = Intent(
+                do=Do.AI.value,
+                at=when,
+                zone=desk.season.zone,
+                sire=sire if sire != UNKNOWN_SIRE else None,
+                straws=_straws_of(batch, sire),
+                timed=details.timed,
+            )
+            found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
+            flags = tuple(("inseminated", flag) for flag in found)
+        lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))
+        _promise_straw(batch, lines[-1])
+    events_all = tuple(event for line in lines for event in line.events)
+    if keep:
+        desk.append(events_all)
+    return Entry("", ("inseminated",), tuple(lines), events_all if keep else ())
+
+
+def _sire_of(female: FemaleNow | None, group: GroupPlan | None) -> str:
+    """The sire chosen for her, else the group's only one."""
+    if female is not None and female.assigned:
+        return female.assigned[0]
+    codes = {s.code for s in group.sires} if group is not None else set()
+    return codes.pop() if len(codes) == 1 else UNKNOWN_SIRE
+
+
+def record_fact(
+    desk: Desk,
+    tags: Sequence[str],
+    kind: Kind,
+    body: Mapping[str, Any],
+    *,
+    at: datetime,
+    words: str,
+    act: str = "",
+    group: str | None = None,
+) -> Entry:
+    """Record one fact of each of several females: a calving, a weight, that she left.
+
+    Parameters
+    ----------
+    act : str
+        The act as the rules know it ("left_herd"); empty where no rule speaks of it.
+    group : str, optional
+        Where they are, for tags nobody has on file.
+    """
+    desk = replace(desk, writer=desk.writer.batch())
+    batch = _look_up(desk, group, at=at)
+    lines = []
+    for tag in tags:
+        female = _who(batch, tag, group)
+        events: list[Event] = []
+        her_id = female.id if female is not None else ""
+        if female is None:
+            her_id, events = _unlisted(desk, tag, group, at)
+        events.append(desk.writer.write(kind, body, at=at, female=her_id))
+        flags: tuple[tuple[str, Flag], ...] = ()
+        if female is not None and act:
+            intent = Intent(do=act, at=at, zone=desk.season.zone)
+            found = find_flags(her_now(female, desk.season, at=at), intent, batch.figures)
+            flags = tuple((words, flag) for flag in found)
+        lines.append(Line(tag, her_id, at, tuple(events), flags, unlisted=female is None))
+    events_all = tuple(event for line in lines for event in line.events)
+    desk.append(events_all)
+    return Entry(group or "", (words,), tuple(lines), events_all)
+
+
+def record_group(
+    desk: Desk, kind: Kind, group: str, body: Mapping[str, Any], *, at: datetime
+) -> Event:
+    """Record something done to a group as a whole: a watch, feed, bulls in or out."""
+    event = desk.writer.batch().write(kind, body, at=at, group=desk.need_group(group))
+    desk.append([event])
+    return event

@@ -1,0 +1,324 @@
+"""Use-cases of the shelf: bought, counted, running out; inserts in and out; who read what."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sunup.app.desk import READ_CAUTION
+from sunup.base.hours import to_local
+from sunup.base.problems import UsageError
+from sunup.planning.progress import Phase
+from sunup.planning.season_from_events import ML
+from sunup.planning.season_now import follow
+from sunup.planning.stock import (
+    DRUG,
+    INSERT,
+    SEMEN,
+    Balance,
+    DoseCount,
+    InsertCount,
+    Need,
+    balances,
+)
+from sunup.protocols.protocol import Do
+from sunup.records.event import Event, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+    from sunup.app.desk import Desk
+    from sunup.planning.plan import GroupPlan
+    from sunup.planning.progress import GroupProgress, GroupStep
+
+WHY = ("bought", "broken", "expired", "returned", "moved", "used")
+
+
+def stock_now(desk: Desk) -> tuple[Balance, ...]:
+    """Everything kept, at the desk's instant."""
+    season = desk.season
+    on = to_local(season.at, season.zone).date()
+    return balances(season.changes, season.counts, at=season.at, on=on)
+
+
+def find_needs(desk: Desk, progress: Sequence[GroupProgress] | None = None) -> tuple[Need, ...]:
+    """What the season's coming steps take: drugs, inserts and straws for the females to go."""
+    season = desk.season
+    if season.in_force is None:
+        return ()
+    followed = progress or [follow(season, g) for g in season.in_force.plan.groups]
+    needs: list[Need] = []
+    for group in followed:
+        for line in group.steps:
+            head = len(line.of_phase(Phase.DUE, Phase.COMING))
+            needs += [
+                Need(kind, name, group.group, line.step.id, line.step.words, line.at, amount)
+                for kind, name, amount in _takes(line, season.group(group.group), head)
+            ]
+    return tuple(needs)
+
+
+def _takes(line: GroupStep, plan: GroupPlan | None, head: int) -> list[tuple[str, str, float]]:
+    """What one step takes for so many females: (kind, name, amount)."""
+    step = line.step
+    if head == 0:
+        return []
+    if step.do == Do.AI.value:
+        sires = plan.sires if plan is not None else ()
+        return [(SEMEN, use.code, float(round(head * use.share))) for use in sires]
+    if step.do == Do.INSERT_IN.value:
+        return [(INSERT, "progesterone_insert", float(head))]
+    if step.dose is not None and step.dose.ml_each is not None:
+        return [(DRUG, step.dose.active.partition("/")[0], head * step.dose.ml_each)]
+    return []
+
+
+def count_inserts(desk: Desk) -> tuple[InsertCount, ...]:
+    """Inserts of each group: in, out, lost, still in somebody."""
+    groups = dict.fromkeys(f.group for f in desk.season.females.values())
+    told = []
+    for group in groups:
+        females = [f for f in desk.season.females.values() if f.group == group]
+        placed = sum(a.do == "insert_in" for f in females for a in f.acts)
+        out = sum(a.do == "insert_out" for f in females for a in f.acts)
+        if not placed and not out:
+            continue
+        lost = sum(f.lost_inserts for f in females)
+        never = [
+            f.tag
+            for f in females
+            if sum(a.do == "insert_out" for a in f.acts) > sum(a.do == "insert_in" for a in f.acts)
+        ]
+        told.append(
+            InsertCount(
+                group=group,
+                placed=placed,
+                out=out - lost,
+                lost=lost,
+                still_in=tuple(f.tag for f in females if f.inserted is not None),
+                out_unplaced=tuple(never),
+            )
+        )
+    return tuple(told)
+
+
+def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
+    """Doses recorded against females treated, by group and drug."""
+    found: dict[tuple[str, str], list[tuple[str, float | None]]] = {}
+    for female in desk.season.females.values():
+        for given in female.given:
+            if given.what != "insert_in":
+                key = (female.group, given.active or given.what)
+                found.setdefault(key, []).append((female.id, given.ml))
+    return tuple(
+        DoseCount(
+            group=group,
+            name=name,
+            females=len({her for her, _ in told}),
+            doses=len(told),
+            ml_recorded=sum(ml or 0.0 for _, ml in told),
+            without_amount=sum(ml is None for _, ml in told),
+        )
+        for (group, name), told in sorted(found.items())
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parcel:
+    """Something bought, lost or counted, as it was said."""
+
+    item: str
+    amount: float
+    unit: str | None = None
+    lot: str | None = None
+    expires_on: date | None = None
+    bottle_ml: float | None = None
+    sire: bool = False
+    semen: str | None = None
+    tank: str | None = None
+    canister: str | None = None
+    cost: float | None = None
+    note: str | None = None
+
+
+def _kind_of(desk: Desk, parcel: Parcel) -> tuple[str, str]:
+    """(kind, name) of what was named: an active by key or name, inserts, a sire, a supply."""
+    told = parcel.item.strip()
+    if parcel.sire:
+        return SEMEN, told
+    folded = told.casefold().replace(" ", "_")
+    if folded in {"insert", "inserts", "progesterone_insert"}:
+        return INSERT, "progesterone_insert"
+    for key, active in desk.library.actives.items():
+        if folded in {key, active.name.casefold().replace(" ", "_")}:
+            return DRUG, key
+    begun = [key for key in desk.library.actives if key.startswith(folded)]
+    if len(begun) == 1:
+        return DRUG, begun[0]
+    if len(begun) > 1:
+        message = f"'{told}' may be {', '.join(begun)}. Say which."
+        raise UsageError(message)
+    return "other", told
+
+
+def move_stock(desk: Desk, parcel: Parcel, *, why: str, at: datetime) -> Event:
+    """Record that something came in or went out other than by treatments.
+
+    Drugs are in millilitres, or bottles of `bottle_ml`; inserts and straws by number.
+
+    Raises
+    ------
+    UsageError
+        If the reason, the unit or the amount makes no sense.
+    """
+    if why not in WHY:
+        message = f"--why '{why}' is not known. Choose one of: {', '.join(WHY)}."
+        raise UsageError(message)
+    if parcel.amount <= 0:
+        message = "Give an amount above 0; --why says whether it came in or went out."
+        raise UsageError(message)
+    kind, name = _kind_of(desk, parcel)
+    unit = _unit(kind, parcel)
+    amount = parcel.amount if why == "bought" else -parcel.amount
+    body: dict[str, Any] = {
+        "item": "semen" if kind == SEMEN else "insert" if kind == INSERT else name,
+        "unit": unit,
+        "amount": amount,
+        "why": why,
+        "expires_on": parcel.expires_on.isoformat() if parcel.expires_on else None,
+        "bottle_ml": parcel.bottle_ml,
+        "cost": parcel.cost,
+        "note": parcel.note,
+    }
+    if kind == SEMEN:
+        body |= {
+            "sire": name,
+            "batch": parcel.lot,
+            "semen": parcel.semen or "conventional",
+            "tank": parcel.tank,
+            "canister": parcel.canister,
+        }
+    else:
+        body["lot"] = parcel.lot
+    event = desk.writer.batch().write(Kind.STOCK_MOVED, body, at=at)
+    desk.append([event])
+    return event
+
+
+def _unit(kind: str, parcel: Parcel) -> str:
+    if kind == SEMEN:
+        return "straws"
+    if kind == INSERT:
+        return "inserts"
+    if kind != DRUG:
+        return parcel.unit or "units"
+    unit = (parcel.unit or ("bottles" if parcel.bottle_ml else "ml")).lower()
+    if unit == "bottles" and not parcel.bottle_ml:
+        message = "How big is a bottle? Give --bottle-ml."
+        raise UsageError(message)
+    if unit not in {"ml", "bottles"}:
+        message = f"Drugs are counted in ml or bottles, not '{unit}'."
+        raise UsageError(message)
+    return unit
+
+
+def count_stock(desk: Desk, parcel: Parcel, *, at: datetime) -> Event:
+    """Record how much there was when somebody counted; the balance goes on from there."""
+    kind, name = _kind_of(desk, parcel)
+    what = {SEMEN: "straws", INSERT: "inserts"}.get(kind, "units")
+    place = {
+        SEMEN: "/".join(p for p in (parcel.tank, parcel.canister) if p) or None,
+        DRUG: ML,
+    }.get(kind)
+    amount = parcel.amount
+    if kind == DRUG and _unit(kind, parcel) == "bottles":
+        amount *= parcel.bottle_ml or 0.0
+    body = {
+        "what": what,
+        "count": amount,
+        "item": name,
+        "lot": parcel.lot,
+        "place": place,
+        "note": parcel.note,
+    }
+    event = desk.writer.batch().write(Kind.TALLIED, body, at=at)
+    desk.append([event])
+    return event
+
+
+def read_nitrogen(desk: Desk, tank: str, level_cm: float, *, filled: bool, at: datetime) -> Event:
+    """Record the level of a semen tank, read with the stick."""
+    if level_cm < 0:
+        message = "A level is 0 cm or more."
+        raise UsageError(message)
+    body = {"tank": tank, "level_cm": level_cm, "filled": filled or None}
+    event = desk.writer.batch().write(Kind.NITROGEN_READ, body, at=at)
+    desk.append([event])
+    return event
+
+
+@dataclass(frozen=True, slots=True)
+class CautionsOf:
+    """The human-safety lines of one active, and who has read them."""
+
+    active: str
+    name: str
+    texts: tuple[str, ...]
+    read_by: tuple[str, ...]
+
+
+def find_cautions(desk: Desk) -> tuple[CautionsOf, ...]:
+    """Cautions of every drug the plan gives, with who said to have read them.
+
+    Nobody's health is asked or stored: only that the lines were read.
+    """
+    in_force = desk.need_plan()
+    used = dict.fromkeys(
+        step.dose.active.partition("/")[0]
+        for group in in_force.plan.groups
+        for step in group.schedule
+        if step.dose is not None and not step.cancelled
+    )
+    told = []
+    for key in used:
+        active = desk.library.actives.get(key)
+        if active is None:
+            continue
+        readers = sorted(p for p, read in desk.season.acknowledged.items() if key in read)
+        texts = tuple(c.text for c in active.cautions)
+        told.append(CautionsOf(key, active.name, texts, tuple(readers)))
+    return tuple(told)
+
+
+def unread_by(desk: Desk, person: str, active: str | None) -> bool:
+    """Whether a person has not yet said to have read the cautions of an active."""
+    if active is None or not person:
+        return False
+    return active not in desk.season.acknowledged.get(person, frozenset())
+
+
+def read_cautions(desk: Desk, person: str, *, at: datetime) -> tuple[Event, ...]:
+    """Keep that a person has read the cautions of every drug the plan gives.
+
+    Raises
+    ------
+    UsageError
+        If no person is named.
+    """
+    name = person.strip()
+    if not name or "/" in name:
+        message = "Say who has read them: --by NAME (without a slash)."
+        raise UsageError(message)
+    pen = desk.writer.batch()
+    events = tuple(
+        pen.write(
+            Kind.SETTING_CHANGED,
+            {"key": f"{READ_CAUTION}{name}/{line.active}", "value": {"value": True}},
+            at=at,
+        )
+        for line in find_cautions(desk)
+        if name not in line.read_by
+    )
+    desk.append(events)
+    return events

@@ -1,0 +1,91 @@
+"""Use-case: what today asks for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sunup.app.heats import expected_heats, find_ai_lines
+from sunup.app.stock import find_needs, stock_now
+from sunup.planning.insemination_list import half_day_words, of_half_day
+from sunup.planning.insemination_times import Timeliness
+from sunup.planning.nitrogen import NitrogenFigures, judge_tank
+from sunup.planning.stock import find_shortages
+from sunup.planning.today import find_work
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sunup.app.desk import Desk
+    from sunup.planning.expected_heats import HeatsSoFar
+    from sunup.planning.females_now import FemaleNow
+    from sunup.planning.insemination_list import AiLine
+    from sunup.planning.insemination_times import Half
+    from sunup.planning.nitrogen import TankState
+    from sunup.planning.stock import Balance, RunsOut
+    from sunup.planning.today import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """Everything Today shows, at one instant.
+
+    `inseminate` is this half-day's list of females in heat, `later` those whose time is to come,
+    `too_late` those no straw is worth any more. `runs_out` names coming steps that what is on
+    hand does not reach for; `stock` lines something is wrong with.
+    """
+
+    ranch: str
+    season: str
+    at: datetime
+    zone: str
+    half_day: tuple[date, Half]
+    work: Work
+    inseminate: tuple[AiLine, ...]
+    later: tuple[AiLine, ...]
+    too_late: tuple[AiLine, ...]
+    heats: tuple[HeatsSoFar, ...]
+    runs_out: tuple[RunsOut, ...]
+    stock: tuple[Balance, ...]
+    tanks: tuple[TankState, ...]
+    unlisted: tuple[FemaleNow, ...]
+
+
+def find_today(desk: Desk) -> Today:
+    """Draw Today at the desk's instant.
+
+    Raises
+    ------
+    NoSeasonError
+        If no plan was adopted.
+    """
+    in_force = desk.need_plan()
+    season = desk.season
+    work = find_work(season)
+    lines = find_ai_lines(desk)
+    due = of_half_day(lines, season)
+    over = tuple(line for line in lines if line.standing is Timeliness.TOO_LATE)
+    later = tuple(line for line in lines if line not in due and line not in over)
+    stock = stock_now(desk)
+    on, _ = half_day_words(season)
+    figures = NitrogenFigures.of(desk.library)
+    tanks = [
+        judge_tank(tank, levels, at=season.at, figures=figures)
+        for tank, levels in season.levels.items()
+    ]
+    return Today(
+        ranch=season.ranch or in_force.plan.ranch,
+        season=in_force.season,
+        at=season.at,
+        zone=desk.zone_name,
+        half_day=half_day_words(season),
+        work=work,
+        inseminate=due,
+        later=later,
+        too_late=over,
+        heats=expected_heats(desk, work.progress),
+        runs_out=find_shortages(find_needs(desk, work.progress), stock, on=on),
+        stock=tuple(line for line in stock if line.flags),
+        tanks=tuple(tank for tank in tanks if tank is not None),
+        unlisted=tuple(f for f in season.females.values() if not f.listed and f.is_here),
+    )

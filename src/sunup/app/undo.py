@@ -1,0 +1,148 @@
+"""Use-cases of taking back and putting right: corrections, never erasure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.problems import UsageError
+from sunup.planning.season_from_events import stand
+from sunup.records.event import Event, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from sunup.app.desk import Desk
+
+# what belongs to the plan is changed by the plan's own use-cases
+_NOT_UNDONE = frozenset({Kind.PLAN_ADOPTED, Kind.PLAN_CHANGED, Kind.FORECAST_KEPT})
+_SHORT = 4
+
+
+class NothingToUndoError(UsageError):
+    """There is no entry to take back."""
+
+    def __init__(self) -> None:
+        super().__init__("There is no entry to take back. sunup record last shows what was kept.")
+
+
+class UnknownEventError(UsageError):
+    """No event begins with what was typed, or several do."""
+
+    def __init__(self, text: str, n: int) -> None:
+        found = "No entry begins" if n == 0 else f"{n} entries begin"
+        super().__init__(
+            f"{found} with '{text}'. sunup record last shows each with its number; give all of it."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """Entries taken back or put right, and the corrections that did it."""
+
+    entries: tuple[Event, ...]
+    corrections: tuple[Event, ...]
+
+
+def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
+    """The last entries that still stand, latest first; what was entered together is one."""
+    standing = [
+        e for e in stand(desk.events) if e.kind not in _NOT_UNDONE and e.kind is not Kind.CORRECTED
+    ]
+    batches: dict[tuple[datetime, str, str], list[Event]] = {}
+    for event in standing:
+        batches.setdefault((event.entered_at, event.entered_by, event.device), []).append(event)
+    return [batches[key] for key in sorted(batches, reverse=True)[:n]]
+
+
+def find_event(desk: Desk, text: str) -> Event:
+    """The event whose id begins with what was typed.
+
+    Raises
+    ------
+    UnknownEventError
+    """
+    found = [e for e in stand(desk.events) if e.id.startswith(text.strip().lower())]
+    if len(found) != 1 or len(text.strip()) < _SHORT:
+        raise UnknownEventError(text, len(found) if len(text.strip()) >= _SHORT else 0)
+    return found[0]
+
+
+def undo(
+    desk: Desk,
+    *,
+    event: str | None = None,
+    female: str | None = None,
+    why: str | None = None,
+) -> Undone:
+    """Take back an entry: the last one, one event, or what the last entry said of one female.
+
+    Parameters
+    ----------
+    desk : Desk
+    event : str, optional
+        Begin of an event's id.
+    female : str, optional
+        Id of the female: only what the last entry that names her said of her.
+    why : str, optional
+
+    Raises
+    ------
+    NothingToUndoError, UnknownEventError
+    """
+    if event is not None:
+        taken: Sequence[Event] = [find_event(desk, event)]
+    else:
+        batches = last_entries(desk, n=1_000 if female else 1)
+        if female is not None:
+            batches = [[e for e in b if e.female == female] for b in batches]
+        taken = next((b for b in batches if b), [])
+    if not taken:
+        raise NothingToUndoError
+    pen = desk.writer.batch()
+    corrections = tuple(
+        pen.write(
+            Kind.CORRECTED,
+            {"taken_back": True, "why": why},
+            female=one.female,
+            group=one.group,
+            corrects=one.id,
+        )
+        for one in taken
+    )
+    desk.append(corrections)
+    return Undone(tuple(taken), corrections)
+
+
+def put_right(
+    desk: Desk,
+    event: str,
+    *,
+    at: datetime | None = None,
+    female: str | None = None,
+    changes: Mapping[str, Any] | None = None,
+    why: str | None = None,
+) -> Undone:
+    """State how an entry really was: another time, another female, other values.
+
+    Raises
+    ------
+    UnknownEventError
+    UsageError
+        If nothing is to be changed.
+    """
+    found = find_event(desk, event)
+    if at is None and female is None and not changes:
+        message = "Say what was wrong: --at, --female or --set FIELD=VALUE."
+        raise UsageError(message)
+    body: dict[str, Any] = {"taken_back": False, "why": why, "female": female}
+    if at is not None:
+        body["occurred_at"] = at.isoformat().replace("+00:00", "Z")
+    if changes:
+        body["body"] = {**found.body, **changes}
+    correction = desk.writer.write(
+        Kind.CORRECTED, body, female=found.female, group=found.group, corrects=found.id
+    )
+    desk.append([correction])
+    return Undone((found,), (correction,))

@@ -1,0 +1,235 @@
+"""Who is inseminated when: heats not yet served, each with her time, her sire and her straw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sunup.base.hours import hours_between, to_local
+from sunup.planning.heat_flags import HeatFlag, flag_heats
+from sunup.planning.insemination_times import (
+    Half,
+    InseminationTime,
+    Rule,
+    Timeliness,
+    half_day_of,
+    insemination_time,
+    say_time,
+)
+from sunup.planning.season_now import inseminate_rule
+from sunup.planning.sires import Assigned, Choice, StrawMove, StrawPlace, StrawUse, reconcile
+from sunup.planning.sires import choose_for_list as choose_straws
+from sunup.protocols.protocol import Do, Inseminate
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date, datetime
+
+    from sunup.planning.females_now import FemaleNow
+    from sunup.planning.heats import Heat, HeatFigures
+    from sunup.planning.insemination_times import TimeFigures
+    from sunup.planning.plan import GroupPlan
+    from sunup.planning.season_now import SeasonNow
+    from sunup.planning.sires import Reconciled
+    from sunup.planning.stock import Change, Count
+
+OVER_DAYS = 2.0  # a heat older than this is no longer worth a line; she is watched for the next
+
+
+@dataclass(frozen=True, slots=True)
+class RuleInForce:
+    """The rule that turns a group's heats into inseminations, and why it is that one."""
+
+    how: Inseminate
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class AiLine:
+    """One female to be inseminated on heat.
+
+    `standing` says where the instant lies against her window; `fixed` names the fixed time her
+    group has, where one is still to come for her.
+    """
+
+    female: str
+    tag: str
+    group: str
+    heat: Heat
+    time: InseminationTime
+    standing: Timeliness
+    text: str
+    sire: str | None
+    straw: Choice | None
+    flags: tuple[HeatFlag, ...]
+    fixed: datetime | None = None
+
+
+def rule_in_force(group: GroupPlan | None) -> RuleInForce:
+    """The rule of the group's watch; the morning/evening rule where its plan has none."""
+    for step in group.schedule if group is not None else ():
+        rule = inseminate_rule(step)
+        if rule is not None and rule is not Inseminate.NONE and not step.cancelled:
+            return RuleInForce(rule, f"the plan of {step.group}")
+    return RuleInForce(Inseminate.AM_PM, "common practice: the plan names no rule")
+
+
+def unserved(female: FemaleNow, at: datetime) -> Heat | None:
+    """Her last heat, where it is not over long since and no insemination followed it."""
+    heats = [h for h in female.heats if not h.was_missed and h.first_seen_at <= at]
+    if not heats:
+        return None
+    last = heats[-1]
+    if hours_between(last.last_seen_at, at) > OVER_DAYS * 24:
+        return None
+    if any(s.at >= last.first_seen_at for s in female.services):
+        return None
+    return last
+
+
+def find_inseminations(
+    season: SeasonNow,
+    *,
+    heat_figures: HeatFigures,
+    time_figures: TimeFigures,
+    females: Iterable[FemaleNow] | None = None,
+) -> tuple[AiLine, ...]:
+    """Everybody in heat and not yet inseminated, soonest first.
+
+    Parameters
+    ----------
+    season : SeasonNow
+    heat_figures : HeatFigures
+    time_figures : TimeFigures
+    females : iterable of FemaleNow, optional
+        Only these; all of the herd where absent.
+    """
+    wanted = season.females.values() if females is None else females
+    found: list[tuple[FemaleNow, Heat, InseminationTime]] = []
+    for female in wanted:
+        heat = unserved(female, season.at) if female.is_here else None
+        if heat is None:
+            continue
+        group = season.group(female.group)
+        rule = Rule(
+            how=rule_in_force(group).how,
+            zone=season.zone,
+            is_sexed=_semen(female, group) == "sexed",
+        )
+        found.append((female, heat, insemination_time(heat, rule, figures=time_figures)))
+    found.sort(key=lambda item: (item[2].at, item[0].tag))
+    stock = straws(season)
+    chosen = choose_straws(
+        [
+            (f.id, assigned, f.facts.sire, None)
+            for f, _, _ in found
+            if (assigned := _assigned(f, season.group(f.group))) is not None
+        ],
+        stock,
+    )
+    lines = []
+    for female, heat, time in found:
+        choice = chosen.get(female.id)
+        told = _assigned(female, season.group(female.group))
+        flags = flag_heats(female.heats, female.past(), figures=heat_figures)
+        named = choice.sire if choice is not None and choice.sire else told.sire if told else None
+        lines.append(
+            AiLine(
+                female=female.id,
+                tag=female.tag,
+                group=female.group,
+                heat=heat,
+                time=time,
+                standing=time.standing(season.at),
+                text=say_time(time, now=season.at, zone=season.zone, figures=time_figures),
+                sire=named,
+                straw=choice if stock.counts else None,
+                flags=tuple(f for f in flags if f.heat is heat),
+                fixed=_fixed(season, season.group(female.group)),
+            )
+        )
+    return tuple(lines)
+
+
+def of_half_day(lines: Sequence[AiLine], season: SeasonNow) -> tuple[AiLine, ...]:
+    """Lines due in the half-day of the season's instant, or overdue and still worth a straw."""
+    day, half = half_day_of(season.at, season.zone)
+    return tuple(
+        line
+        for line in lines
+        if line.time.half_day(season.zone) == (day, half)
+        or (line.time.at < season.at and line.standing in {Timeliness.NOW, Timeliness.LATE})
+    )
+
+
+def half_day_words(season: SeasonNow) -> tuple[date, Half]:
+    """The half-day of the season's instant."""
+    return half_day_of(season.at, season.zone)
+
+
+def _semen(female: FemaleNow, group: GroupPlan | None) -> str:
+    told = _assigned(female, group)
+    return told.semen if told is not None else "conventional"
+
+
+def _assigned(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
+    """The sire chosen for her; where none was, those the plan has for her group."""
+    if female.assigned:
+        return Assigned(female.assigned[0], female.assigned[1:], female.assigned_semen)
+    if group is None or not group.sires:
+        return None
+    first, *others = sorted(group.sires, key=lambda s: -s.share)
+    return Assigned(first.code, tuple(s.code for s in others), first.semen)
+
+
+def _fixed(season: SeasonNow, group: GroupPlan | None) -> datetime | None:
+    """The group's fixed-time insemination, where it is still to come."""
+    times = [
+        step.at_utc
+        for step in (group.schedule if group is not None else ())
+        if step.do == Do.AI.value and not step.cancelled and step.ends_utc >= season.at
+    ]
+    return min(times, default=None)
+
+
+def straws(season: SeasonNow) -> Reconciled:
+    """Straws as bought, counted and used."""
+    moves = [_move(c) for c in season.changes if c.item.kind == "semen" and c.why != "used"]
+    moves += [_count(c) for c in season.counts if c.item.kind == "semen"]
+    uses = [
+        StrawUse(
+            at=s.at,
+            place=StrawPlace(s.sire, s.batch, s.semen, s.tank, s.canister),
+            female=f.id,
+            tag=f.tag,
+            technician=s.technician,
+            straws=s.straws,
+        )
+        for f in season.females.values()
+        for s in f.services
+        if s.sire != "unknown" and s.at <= season.at
+    ]
+    if not moves:
+        return reconcile([], [])
+    first = min(m.at for m in moves)
+    return reconcile(moves, [u for u in uses if u.at >= first])
+
+
+def _place(change: Change | Count) -> StrawPlace:
+    tank, _, canister = change.item.place.partition("/")
+    return StrawPlace(
+        change.item.name, change.item.lot, change.item.semen or "conventional", tank, canister
+    )
+
+
+def _move(change: Change) -> StrawMove:
+    return StrawMove(change.at, _place(change), change.amount)
+
+
+def _count(count: Count) -> StrawMove:
+    return StrawMove(count.at, _place(count), count.amount, is_count=True)
+
+
+def local_day(at: datetime, season: SeasonNow) -> date:
+    """The day of an instant on the ranch's clock."""
+    return to_local(at, season.zone).date()
