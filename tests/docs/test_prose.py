@@ -73,16 +73,22 @@ def _flat(text):
 
 @pytest.fixture
 def reader(tmp_path):
-    """Where a reader stands: the demo herd, and the overlay of the how-to as ranch.toml."""
+    """Where a reader stands: the demo herd, and files the how-tos show."""
     (tmp_path / "demo").mkdir()
     shutil.copy(ROOT / "demo" / "herd.csv", tmp_path / "demo" / "herd.csv")
     (tmp_path / "ranch.toml").write_text(_overlay(), encoding="utf-8")
+    (tmp_path / "phone.jsonl").write_text(_block("ledger.md", "jsonl"), encoding="utf-8")
     return tmp_path
 
 
+def _block(name, wanted):
+    page = (ROOT / "docs/how-to" / name).read_text(encoding="utf-8")
+    (body,) = [body for kind, body in _blocks(page) if kind == wanted]
+    return body
+
+
 def _overlay():
-    page = (ROOT / "docs/how-to/own_figures.md").read_text(encoding="utf-8")
-    (body,) = [body for kind, body in _blocks(page) if kind == "toml"]
+    body = _block("own_figures.md", "toml")
     return "\n".join(line.strip() for line in body.splitlines())
 
 

@@ -101,7 +101,7 @@ def test_order_of_names_and_how_a_number_is_written_make_no_other_event(ledger):
         {"entered_by": "somebody else"},
         {"corrects": "x"},
     ],
-    ids=lambda change: ", ".join(change),
+    ids=", ".join,
 )
 def test_another_event_under_the_same_id_is_handed_back_with_the_one_on_file(ledger, change):
     one = replace(WEIGHED, body={"weight_kg": 1}) if change.get("body") else WEIGHED
@@ -148,7 +148,7 @@ def test_nor_can_an_event_be_replaced_or_the_table_emptied(ledger):
     if ledger.engine.dialect.name == "sqlite":
         statements = [
             f"INSERT OR REPLACE {same_id}",
-            f"REPLACE INTO event (seq, {columns}) VALUES (1, 'new', {values})",
+            f"REPLACE INTO event (seq, {columns}) VALUES (1, 'new', {values})",  # noqa: S608
         ]
     else:
         statements = [
