@@ -67,7 +67,11 @@ class Calf:
 
 @dataclass(frozen=True, slots=True)
 class Pregnancy:
-    """One pregnancy of one female, from its services to its end."""
+    """One pregnancy of one female, from its services to its end.
+
+    `parentage` and `due` are predicted without the calving; `sired` is the sire judged with it.
+    `is_confirmed` is false where nobody has checked her yet: due if she held.
+    """
 
     female: str
     tag: str
@@ -80,6 +84,8 @@ class Pregnancy:
     ease: int | None = None
     has_retained_membranes: bool | None = None
     is_heifer: bool = False
+    is_confirmed: bool = True
+    sired: Parentage | None = None
 
 
 class Timing(StrEnum):
@@ -128,6 +134,7 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
         remarks.append(
             f"{n} days past her likely day and no calving recorded: look at her, and write the "
             "calving if she has"
+            + ("" if pregnancy.is_confirmed else "; nobody checked her, she may be open")
         )
     if outcome is Outcome.CALVED and pregnancy.ended_on is not None and due is not None:
         days_off = days_between(due.likely_on, pregnancy.ended_on)

@@ -1,0 +1,368 @@
+"""From what was recorded of a female to her pregnancies: services, checks, and how each ended.
+
+Her history is cut into stretches, each from one calving, abortion or loss to the next. A stretch
+holds the services a pregnancy in it can date from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import to_local
+from sunup.planning.calving_book import Calf, Outcome, Pregnancy
+from sunup.planning.conceptions import BullTime, Insemination
+from sunup.planning.due_dates import due_dates
+from sunup.planning.parentage import Calving, Check, Dam, Way, find_parentage
+from sunup.planning.returns import return_due
+from sunup.planning.scan_sheet import Exposed
+from sunup.planning.sires import sire_key
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.females_now import Noted
+    from sunup.planning.gestation import Shares
+    from sunup.planning.parentage import Parentage, ParentageFigures
+    from sunup.planning.returns import ReturnDue, ReturnFigures
+
+SURE = 0.9  # from this chance on a pregnancy is called the AI's or the bull's; below, sire unsure
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One time between calvings (or losses) of one female.
+
+    `calved_on` is the calving it began with, where known. `ended_on` and `outcome` say how it
+    ended; Outcome.DUE while it runs.
+    """
+
+    calved_on: date | None = None
+    is_heifer: bool = False
+    inseminations: tuple[Insemination, ...] = ()
+    bulls: tuple[BullTime, ...] = ()
+    checks: tuple[Check, ...] = ()
+    ended_on: date | None = None
+    outcome: Outcome = Outcome.DUE
+    calves: tuple[Calf, ...] = ()
+    ease: int | None = None
+    has_retained_membranes: bool | None = None
+    has_left: bool = False
+
+    @property
+    def is_served(self) -> bool:
+        """Whether there is anything a pregnancy could date from."""
+        return bool(self.inseminations or self.bulls)
+
+    @property
+    def found(self) -> str:
+        """The last finding that was sure: pregnant, not_pregnant or nothing."""
+        sure = [check.result for check in self.checks if check.result != "unsure"]
+        return sure[-1] if sure else ""
+
+
+@dataclass(slots=True)
+class _Draft:
+    zone: ZoneInfo
+    breeds: Mapping[str, Shares]
+    chances: Mapping[date, float]
+    now: Stretch = field(default_factory=Stretch)
+    done: list[Stretch] = field(default_factory=list)
+
+    def day(self, at: datetime) -> date:
+        return to_local(at, self.zone).date()
+
+    def end(
+        self, on: date, outcome: Outcome, *, bulls_from: date | None = None, **more: Any
+    ) -> None:
+        """Close the running stretch; bulls still with her stay into the next."""
+        self.done.append(replace(self.now, ended_on=on, outcome=outcome, **more))
+        calved = outcome is Outcome.CALVED
+        since = bulls_from or on
+        self.now = Stretch(
+            calved_on=on if calved else self.now.calved_on,
+            is_heifer=self.now.is_heifer and not calved,
+            bulls=tuple(
+                replace(b, from_on=max(b.from_on, since))
+                for b in self.now.bulls
+                if b.until_on is None or b.until_on > since
+            ),
+        )
+
+
+def read_stretches(
+    notes: Iterable[Noted],
+    *,
+    zone: ZoneInfo,
+    until: datetime,
+    sire_breeds: Mapping[str, Shares] | None = None,
+    chances: Mapping[date, float] | None = None,
+) -> tuple[Stretch, ...]:
+    """Cut what was recorded of one female into stretches, oldest first; the last may still run.
+
+    Parameters
+    ----------
+    notes : iterable of Noted
+        Of her and of her groups while she was in them (bulls), corrections applied, any order.
+    zone : ZoneInfo
+    until : datetime
+        Later notes are not seen; UTC.
+    sire_breeds : mapping of sire_key to breed shares, optional
+        Of AI sires and bulls, by ``sires.sire_key``.
+    chances : mapping of local day to float, optional
+        Chance of conceiving to an insemination of that day, from the plan's forecast.
+
+    Notes
+    -----
+    A pregnant finding followed by an open one is a loss, on the day of the open finding; services
+    from the pregnant finding on belong to the next stretch.
+    """
+    draft = _Draft(zone, sire_breeds or {}, chances or {})
+    seen = [note for note in notes if note.at <= until]
+    for note in sorted(seen, key=lambda n: (n.kind is not Kind.FEMALE_ADDED, n.at)):
+        reader = _READERS.get(note.kind)
+        if reader is not None:
+            reader(draft, note)
+    return (*draft.done, draft.now)
+
+
+def _added(draft: _Draft, note: Noted) -> None:
+    calved = note.body.get("calved_on")
+    draft.now = replace(
+        draft.now,
+        is_heifer=note.body.get("class") == "heifer",
+        calved_on=date.fromisoformat(calved) if calved else None,
+    )
+
+
+def _inseminated(draft: _Draft, note: Noted) -> None:
+    body = note.body
+    sire = str(body.get("sire") or "unknown")
+    on = draft.day(note.at)
+    one = Insemination(
+        on=on,
+        sire=sire,
+        breeds=draft.breeds.get(sire_key(sire), ()),
+        chance=draft.chances.get(on),
+        is_on_heat=bool(body.get("in_heat")) or body.get("timed") is False,
+    )
+    draft.now = replace(draft.now, inseminations=(*draft.now.inseminations, one))
+
+
+def _bulls_in(draft: _Draft, note: Noted) -> None:
+    names = tuple(str(name) for name in note.body.get("bulls") or ())
+    known = [shares for name in names if (shares := draft.breeds.get(sire_key(name)))]
+    # bulls of one breed or of breeds not known: a mix of breeds is left open
+    breeds = known[0] if len(known) == len(names) and len(set(known)) == 1 else ()
+    time = BullTime(draft.day(note.at), None, names, breeds)
+    draft.now = replace(draft.now, bulls=(*draft.now.bulls, time))
+
+
+def _bulls_out(draft: _Draft, note: Noted) -> None:
+    out = {sire_key(str(name)) for name in note.body.get("bulls") or ()}
+    on = draft.day(note.at)
+    bulls: list[BullTime] = []
+    for time in draft.now.bulls:
+        gone = {n for n in time.bulls if not out or sire_key(n) in out}
+        if time.until_on is not None or (out and not gone):
+            bulls.append(time)
+            continue
+        stay = tuple(name for name in time.bulls if name not in gone)
+        bulls.append(replace(time, until_on=on))
+        if stay:
+            bulls.append(replace(time, from_on=on + timedelta(days=1), bulls=stay))
+    draft.now = replace(draft.now, bulls=tuple(bulls))
+
+
+def _checked(draft: _Draft, note: Noted) -> None:
+    body = note.body
+    check = Check(
+        on=draft.day(note.at),
+        method=str(body.get("method") or "other"),
+        result=str(body.get("result") or "unsure"),
+        fetal_age_d=body.get("fetal_age_days"),
+        fetal_sex=body.get("fetal_sex"),
+        fetuses=body.get("fetuses"),
+    )
+    pregnant = [c.on for c in draft.now.checks if c.result == "pregnant"]
+    if check.result == "not_pregnant" and pregnant:
+        later = tuple(i for i in draft.now.inseminations if i.on > pregnant[-1])
+        draft.now = replace(
+            draft.now,
+            inseminations=tuple(i for i in draft.now.inseminations if i.on <= pregnant[-1]),
+        )
+        draft.end(check.on, Outcome.LOST, bulls_from=pregnant[-1])
+        draft.now = replace(draft.now, inseminations=later)
+    draft.now = replace(draft.now, checks=(*draft.now.checks, check))
+
+
+def _calved(draft: _Draft, note: Noted) -> None:
+    body = note.body
+    calves = tuple(
+        Calf(
+            sex=calf.get("sex"),
+            is_alive=calf.get("alive"),
+            tag=str(calf.get("tag") or ""),
+            weight_kg=calf.get("weight_kg"),
+        )
+        for calf in body.get("calves") or ()
+    )
+    draft.end(
+        draft.day(note.at),
+        Outcome.CALVED,
+        calves=calves,
+        ease=body.get("ease"),
+        has_retained_membranes=body.get("retained_membranes"),
+    )
+
+
+def _aborted(draft: _Draft, note: Noted) -> None:
+    draft.end(draft.day(note.at), Outcome.ABORTED)
+
+
+def _left(draft: _Draft, _: Noted) -> None:
+    draft.now = replace(draft.now, has_left=True)
+
+
+_READERS = {
+    Kind.FEMALE_ADDED: _added,
+    Kind.INSEMINATED: _inseminated,
+    Kind.BULLS_IN: _bulls_in,
+    Kind.BULLS_OUT: _bulls_out,
+    Kind.PREGNANCY_CHECKED: _checked,
+    Kind.CALVED: _calved,
+    Kind.ABORTED: _aborted,
+    Kind.LEFT_HERD: _left,
+}
+
+
+def pregnancy_of(
+    stretch: Stretch,
+    *,
+    female: str,
+    tag: str,
+    group: str,
+    breeds: Shares = (),
+    today: date,
+    figures: ParentageFigures,
+) -> Pregnancy | None:
+    """Return the pregnancy of a stretch, confirmed or possible; None where there is none.
+
+    None where she was found open, or never served and has not calved. Sire and due days are
+    predicted without the calving; ``Pregnancy.sired`` is with it.
+    """
+    ended = stretch.outcome is not Outcome.DUE
+    if not ended and (not stretch.is_served or stretch.found == "not_pregnant"):
+        return None
+    dam = Dam(breeds, stretch.is_heifer)
+    asked_on = stretch.ended_on or today
+
+    def ask(calving: Calving | None) -> Parentage:
+        return find_parentage(
+            stretch.inseminations,
+            stretch.bulls,
+            dam=dam,
+            checks=stretch.checks,
+            calving=calving,
+            asked_on=asked_on,
+            figures=figures,
+        )
+
+    predicted = ask(None)
+    sired = None
+    if stretch.outcome is Outcome.CALVED and stretch.ended_on is not None:
+        sired = ask(calving_of(stretch))
+    return Pregnancy(
+        female=female,
+        tag=tag,
+        group=group,
+        parentage=predicted,
+        due=due_dates(predicted),
+        ended_on=stretch.ended_on,
+        outcome=stretch.outcome,
+        calves=stretch.calves,
+        ease=stretch.ease,
+        has_retained_membranes=stretch.has_retained_membranes,
+        is_heifer=stretch.is_heifer,
+        is_confirmed=ended or stretch.found == "pregnant",
+        sired=sired,
+    )
+
+
+def calving_of(stretch: Stretch) -> Calving | None:
+    """The calving a stretch ended in, as ``find_parentage`` takes it."""
+    if stretch.outcome is not Outcome.CALVED or stretch.ended_on is None:
+        return None
+    sexes = {calf.sex for calf in stretch.calves}
+    single = stretch.calves[0].sex if len(stretch.calves) == 1 else None
+    return Calving(stretch.ended_on, max(len(stretch.calves), 1), single if sexes else None)
+
+
+def exposed_of(stretch: Stretch, *, female: str, tag: str, group: str) -> Exposed | None:
+    """The scan sheet's view of a running stretch; None where she was not served or has left."""
+    if stretch.outcome is not Outcome.DUE or not stretch.is_served or stretch.has_left:
+        return None
+    last = stretch.bulls[-1] if stretch.bulls else None
+    first_in = min((b.from_on for b in stretch.bulls), default=None)
+    still = any(b.until_on is None for b in stretch.bulls)
+    outs = [b.until_on for b in stretch.bulls if b.until_on is not None]
+    check = stretch.checks[-1] if stretch.checks else None
+    found = ""
+    if check is not None:
+        found = f"{check.result.replace('_', ' ')} on {check.on.day} {check.on:%b}"
+    return Exposed(
+        female=female,
+        tag=tag,
+        group=group,
+        ai_on=tuple(one.on for one in stretch.inseminations),
+        bulls_in_on=first_in,
+        bulls_out_on=None if last is None or still else max(outs),
+        calved_on=stretch.calved_on,
+        last_found=found,
+    )
+
+
+def return_of(
+    stretch: Stretch, *, female: str, tag: str, figures: ReturnFigures
+) -> ReturnDue | None:
+    """The return to look for after her last insemination; None where a check has settled it."""
+    if stretch.outcome is not Outcome.DUE or stretch.has_left or not stretch.inseminations:
+        return None
+    last = max(one.on for one in stretch.inseminations)
+    if any(check.on > last and check.result != "unsure" for check in stretch.checks):
+        return None
+    return return_due(female, tag, inseminated_on=last, figures=figures)
+
+
+def say_state(stretch: Stretch, parentage: Parentage | None, *, today: date) -> str:
+    """Where she stands, in the words used everywhere.
+
+    not bred, inseminated, with bull, pregnant to AI, pregnant to bull, pregnant (sire unsure), not
+    pregnant, calved, left herd.
+    """
+    if stretch.has_left:
+        return "left herd"
+    if stretch.found == "pregnant":
+        if parentage is None or not parentage.fits:
+            return "pregnant (sire unsure)"
+        if parentage.chance(Way.AI) >= SURE:
+            return "pregnant to AI"
+        if parentage.chance(Way.BULL) >= SURE:
+            return "pregnant to bull"
+        return "pregnant (sire unsure)"
+    last_check = max((c.on for c in stretch.checks if c.result == "not_pregnant"), default=None)
+    ai = [one.on for one in stretch.inseminations if last_check is None or one.on >= last_check]
+    with_bull = any(b.until_on is None or b.until_on >= today for b in stretch.bulls)
+    if with_bull:
+        return "with bull"
+    if stretch.found == "not_pregnant" and not ai:
+        return "not pregnant"
+    if ai:
+        return "inseminated"
+    if stretch.bulls:
+        return "with bull"
+    return "calved" if stretch.calved_on is not None else "not bred"
