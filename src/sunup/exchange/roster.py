@@ -56,6 +56,11 @@ class Roster:
     by_id: dict[str, Known] = field(default_factory=dict)
     by_rfid: dict[str, list[Known]] = field(default_factory=dict)
     by_tag: dict[str, list[Known]] = field(default_factory=dict)
+    group_facts: dict[str, list[Standing]] = field(default_factory=dict)
+
+    def of_group(self, name: str | None) -> list[Standing]:
+        """What was done to a group as a whole, in time order."""
+        return self.group_facts.get(name or "", [])
 
     def find(self, tag: str | None, rfid: str | None) -> Match:
         """Find the female a file means: electronic code first, then tag; never a guess.
@@ -106,7 +111,11 @@ def build_roster(standing: Iterable[Standing]) -> Roster:
     """
     roster = Roster()
     for one in standing:
-        if one.is_taken_back or one.female is None or one.kind is Kind.IDENTIFIED:
+        if one.is_taken_back or one.kind is Kind.IDENTIFIED:
+            continue
+        if one.female is None:
+            if one.group:
+                roster.group_facts.setdefault(one.group, []).append(one)
             continue
         known = roster.by_id.get(one.female)
         if known is None:
