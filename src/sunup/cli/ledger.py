@@ -142,7 +142,7 @@ def rebuild(ledger: LedgerAt = None, ranch: Ranch = None) -> None:
         print(f"{opened.name}: drawn anew from {opened.count():,} events")
 
 
-@app.command("upgrade", epilog="Example: sunup ledger upgrade --ledger postgresql://me@server/herd")
+@app.command("upgrade", epilog="Example: sunup ledger upgrade --ledger postgresql://SERVER/HERDS")
 def upgrade(ledger: LedgerAt = None) -> None:
     """Bring a PostgreSQL ledger of an older program to this one's form.
 

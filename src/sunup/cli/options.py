@@ -43,7 +43,7 @@ LedgerAt = Annotated[
     str | None,
     typer.Option(
         "--ledger",
-        help="The ledger: a file, or postgresql://user@server/database. By default what "
+        help="The ledger: a file, or postgresql://SERVER/DATABASE. By default what "
         "SUNUP_LEDGER says, else sunup.db in this folder.",
         metavar="LEDGER",
     ),

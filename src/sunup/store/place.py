@@ -17,7 +17,7 @@ class PlaceError(LedgerError):
     def __init__(self, text: str) -> None:
         super().__init__(
             f"'{text}' is no place for a ledger. Give a file such as sunup.db, or "
-            "postgresql://user@server/database."
+            "postgresql://SERVER/DATABASE."
         )
 
 
