@@ -184,7 +184,7 @@ def read_all(
     """
     rubbed_since: dict[str, datetime] = {}
     found: list[tuple[Sighting, Says]] = []
-    for one in sorted(sightings, key=lambda s: (s.seen_at, s.event)):
+    for one in sorted(sightings, key=_order):
         says = read_sighting(one, figures=figures)
         if one.what in {"patch", "chalk"}:
             if says is Says.HEAT:
@@ -197,6 +197,10 @@ def read_all(
                 rubbed_since.pop(one.what, None)
         found.append((one, says))
     return tuple(found)
+
+
+def _order(one: Sighting) -> tuple[datetime, str, str, int]:
+    return one.seen_at, one.event, one.what, -1 if one.score is None else one.score
 
 
 def find_heats(
