@@ -6,7 +6,6 @@ every count a test asks for can be counted in `SEASON`'s constants below.
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
@@ -40,10 +39,10 @@ GESTATION_D = 283
 
 
 @cache
-def the_plan(protocols=tuple(PROTOCOLS.items())):
+def the_plan():
     females = [*cows(COWS), *heifers(HEIFERS)]
     return season(
-        females, protocols=dict(protocols), ranch=RANCH
+        females, protocols=PROTOCOLS, ranch=RANCH
     )  # fmt: skip
 
 
@@ -135,10 +134,8 @@ def _cows(out, group, *, results, calvings):
             },
             female=who,
         )  # fmt: skip
-        out.add(
-            Kind.TREATED, served, {"act": "gnrh", "active": "gonadorelin_acetate", "step": "gnrh_2"},
-            female=who,
-        )  # fmt: skip
+        dose = {"act": "gnrh", "active": "gonadorelin_acetate", "step": "gnrh_2"}
+        out.add(Kind.TREATED, served, dose, female=who)
         if results:
             _end(out, who, served, pregnant=i in PREGNANT_COWS, open_=i in OPEN_AFTER_BULLS)
         if results and calvings:

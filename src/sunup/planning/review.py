@@ -126,6 +126,9 @@ class Review:
     measures: tuple[HerdMeasures, ...]
     lessons: tuple[Lesson, ...]
     results: tuple[FemaleResult, ...]
+    protocols: Mapping[str, str]  # names, by key
+    goal_first_window: float  # share of the calves by day 21
+    goal_calving: tuple[float, float]  # calves born of the exposed
     next_season: tuple[Changed, ...] = ()
     next_words: str = ""
     problems: tuple[Problem, ...] = field(default=())
@@ -185,6 +188,9 @@ def make_review(
         ),
         lessons=(),
         results=results,
+        protocols=gathered.protocols,
+        goal_first_window=library.number("review.calved_first_21_days_goal"),
+        goal_calving=library.figure("review.herd_calving_goal").span,
         problems=(*others, *gathered.problems, *problems),
     )  # fmt: skip
     return replace(

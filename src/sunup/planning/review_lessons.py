@@ -110,7 +110,7 @@ def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesso
         Lesson(
             "plan kept",
             f"{watch.group}: somebody watched for heat in {watch.looked} of {watch.half_days} "
-            "half-days.",
+            f"half-days, {watch.minutes:.0f} minutes in all.",
             "A heat nobody saw is an insemination not made, or made at a worse time.",
         )
         for watch in compliance.watches
@@ -151,7 +151,8 @@ def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
         what = f"{one.group}: {one.seen} of {one.of} {MEASURES[one.measure]}, {against_words(one)}."
         if one.is_low:
             order = "who inseminated, which straws, condition and days since calving"
-            first = "the slips above, then " if compliance.slips else ""
+            slipped = any(slip.group == one.group for slip in compliance.slips)
+            first = "the slips above, then " if slipped else ""
             why = f"Look at {first}{order}, in this order. One season can still be bad luck."
         else:
             why = (

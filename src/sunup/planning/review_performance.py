@@ -21,7 +21,6 @@ WINDOW_DAYS = 21
 WINDOWS = 3  # and all that is later
 START_DAYS = 285  # from the start of breeding to the first window, by the second rule
 THIRD = 3  # the mature cow whose calving opens the first window, by the first rule
-GOAL_FIRST_WINDOW = 0.65  # of the calves; extension goal, second hand
 
 
 class Start(StrEnum):
