@@ -215,6 +215,22 @@ def test_first_heat_after_a_long_progestin_is_passed_over(figures, what, days_on
     assert keys([eye(0)], figures, Past(progestins=(time,))) == said
 
 
+def test_first_heat_is_passed_over_also_where_nobody_looked_for_weeks_before(figures):
+    time = ProgestinTime("insert", at(days=-17), at(days=-3))
+    past = Past(progestins=(time,))
+    assert keys([eye(0)], figures, past, [at(days=-20)]) == ["first_heat_after_progestin"]
+
+
+def test_heat_seen_on_the_day_the_insert_went_in_is_no_sign_of_a_lost_one(figures):
+    time = ProgestinTime("insert", at(-4), None)
+    assert keys([eye(0)], figures, Past(progestins=(time,))) == []
+
+
+def test_heat_while_the_insert_was_in_is_told_after_it_came_out_too(figures):
+    time = ProgestinTime("insert", at(days=-4), at(days=3))
+    assert keys([eye(0)], figures, Past(progestins=(time,))) == ["under_progestin"]
+
+
 def test_long_progestin_with_a_fresh_follicle_is_no_stop(figures):
     time = ProgestinTime("insert", at(days=-17), at(days=-3), is_renewed=True)
     assert keys([eye(0)], figures, Past(progestins=(time,))) == []

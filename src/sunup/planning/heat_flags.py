@@ -136,27 +136,28 @@ def _unsure(heat: Heat, figures: HeatFigures) -> HeatFlag | None:
 
 
 def _after_progestin(heat: Heat, past: Past, figures: HeatFigures) -> HeatFlag | None:
-    onset = heat.onset_after or heat.first_seen_at
     worse, usual = figures.after_progestin.span
+    seen = heat.first_seen_at
     for time in past.progestins:
+        # a heat that began before the progestin did may still be seen on its first day
+        is_on = time.from_at + timedelta(days=1) <= seen
+        if is_on and (time.until_at is None or seen < time.until_at):
+            return HeatFlag(
+                "under_progestin",
+                heat,
+                f"She was in heat while on {_progestin(time)}.",
+                "Look whether the insert is still in her, or whether she eats her feed; read "
+                "her tag again. Do not inseminate on this heat.",
+                is_stop=True,
+                figures=(),
+            )
         if time.until_at is None:
-            if time.from_at <= heat.first_seen_at:
-                return HeatFlag(
-                    "under_progestin",
-                    heat,
-                    f"She was in heat while on {_progestin(time)}.",
-                    "Look whether the insert is still in her, or whether she eats her feed; read "
-                    "her tag again. Do not inseminate on this heat.",
-                    is_stop=True,
-                    figures=(),
-                )
             continue
         days_on = hours_between(time.from_at, time.until_at) / 24
-        since = hours_between(time.until_at, heat.first_seen_at) / 24
+        since = hours_between(time.until_at, seen) / 24
         if (
             days_on >= figures.long_progestin.number
             and 0 <= since <= figures.pass_days.number
-            and onset >= time.until_at - timedelta(days=1)
             and not time.is_renewed
         ):
             return HeatFlag(
