@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from sunup.app.ledger_forms import name_beside
 from sunup.app.ledger_lines import write_all_lines
 from sunup.app.open import LEDGER_FILE, FileError, open_ledger
-from sunup.base.problems import Problem
 from sunup.store.copies import check_sound, copy_file, open_for_reading, put_back, set_aside
 from sunup.store.engine import reading
 from sunup.store.faults import DamagedError, LedgerError, NoLedgerError
@@ -18,6 +17,7 @@ from sunup.store.verify import verify_ledger
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from sunup.base.problems import Problem
     from sunup.records.event import Event
     from sunup.store.ledger import Ledger
 

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from sunup.app.open import FileError
 from sunup.base.problems import Problem
-from sunup.store.lines import read_line, write_line
 from sunup.store.ledger import stored_events
-from sunup.store.writing import Refused
+from sunup.store.lines import read_line, write_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
 
     from sunup.records.event import Event
     from sunup.store.ledger import Ledger
+    from sunup.store.writing import Refused
 
 _PORTION = 10_000
 

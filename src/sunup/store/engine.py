@@ -15,15 +15,15 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import create_engine, event
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from sunup.store.faults import NoLedgerError, NotALedgerError, put_into_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
-    from sqlalchemy import Connection, Engine
+    from sqlalchemy import Connection, Engine, Table
 
     from sunup.store.place import Place
 
@@ -127,9 +127,26 @@ def _worded(name: str) -> Iterator[None]:
 
 def put_into_words_sqlite(error: sqlite3.Error, name: str) -> Exception:
     """As `put_into_words`, for what Python's own SQLite raises."""
-    from sqlalchemy.exc import DBAPIError
-
     return put_into_words(DBAPIError(None, None, error), name)
+
+
+def copy_rows(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Add many rows to a table of PostgreSQL within the connection's transaction."""
+    import psycopg  # takes a while to load: a ledger file never needs it
+    from psycopg import sql
+
+    names = tuple(rows[0])
+    into = sql.SQL("COPY {} ({}) FROM STDIN").format(
+        sql.Identifier(table.name), sql.SQL(", ").join(map(sql.Identifier, names))
+    )
+    driver = connection.connection.driver_connection
+    assert isinstance(driver, psycopg.Connection)  # noqa: S101  the only driver for it here
+    try:
+        with driver.cursor() as cursor, cursor.copy(into) as copy:
+            for row in rows:
+                copy.write_row([row[name] for name in names])
+    except psycopg.Error as error:
+        raise DBAPIError(None, None, error) from error
 
 
 def check_there(place: Place) -> None:

@@ -19,7 +19,7 @@ SQLITE = (
     f"""CREATE TRIGGER event_not_replaced BEFORE INSERT ON event
         WHEN EXISTS (SELECT 1 FROM event WHERE id = NEW.id)
           OR (NEW.seq > 0 AND EXISTS (SELECT 1 FROM event WHERE seq = NEW.seq))
-        BEGIN SELECT RAISE(ABORT, '{WORDS}'); END""",
+        BEGIN SELECT RAISE(ABORT, '{WORDS}'); END""",  # noqa: S608  words of ours
 )
 POSTGRESQL = (
     f"""CREATE FUNCTION event_refuses() RETURNS trigger LANGUAGE plpgsql AS
