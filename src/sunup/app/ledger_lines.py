@@ -146,7 +146,7 @@ def _open_to_write(target: Path) -> Iterator[BinaryIO]:
     if target.exists():
         message = f"There is a file '{target}' already. Give another name; nothing was written."
         raise FileError(message)
-    part = target.with_name(f".{target.name}.part")
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with part.open("wb") as file:
             yield file

@@ -38,7 +38,7 @@ def copy_file(source: Path, target: Path) -> None:
     """
     if target.exists():
         raise FileExistsError(str(target))
-    part = target.with_name(f".{target.name}.part")
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         part.unlink(missing_ok=True)
         with (
