@@ -2,15 +2,16 @@
 
     python builders/fit_simulator.py            # five folds, then all arms
     python builders/fit_simulator.py --write    # the same, and put the figures into the library
+    python builders/fit_simulator.py --take     # put the last results there without fitting again
 
 What came of it and how blind it was: ``docs/science/README.md``. Maximum a posteriori by
 Gauss-Newton with common random numbers; pregnancy is an expected share, so the misfit is smooth.
 Arms of one trial share an error. Whole trials are held out by the committed folds. Insemination
 timing (``fit_timing.py``), follicle age and prior progesterone are not in FREE.
 
-Slopes are dear (one run of all arms a figure), so they are taken twice: at the priors and at the
-fit to all arms. A fold descends from there with those slopes, corrected by what each step brings
-(Broyden 1965); its held-out arms have no part in its misfit.
+Slopes are taken at the priors and once more where the first descent ends, in every fold anew; in
+between they are corrected by what each step brings (Broyden 1965). The held-out arms of a fold have
+no part in its misfit.
 """
 
 from __future__ import annotations
@@ -26,6 +27,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fit_output import (
+    model_sds,
+    write_figures,
+    write_held_out,
+    write_model_sds,
+    write_sets,
+)
 from fit_targets import TARGETS, measure
 from sunup.forecast.arms import Arm, TrialFile, read_trials
 from sunup.forecast.replay import replay
@@ -52,6 +60,7 @@ FREE = (
     "estradiol_scale_heifer_mm",
     "estradiol_levels_off",
     "estradiol_block_ng_ml",
+    "lift_memory_h",
     "surge_threshold_sd",
     "surge_delay_h",
     "gnrh_half_cow_mm",
@@ -60,7 +69,9 @@ FREE = (
     "gnrh_regressing",
     "pgf_mid_days",
     "pgf_second_gain_days",
+    "pgf_indicus_loss",
     "pgf_half_life_h",
+    "insert_half_life_h",
     "insert_cow",
     "insert_heifer",
     "mga_ng_ml",
@@ -72,6 +83,8 @@ FREE = (
     "heat_shown_cow",
     "heat_shown_heifer",
     "indicus_heat_hidden",
+    "indicus_progesterone",
+    "seen_late",
     "ester_half_mm",
     "ester_heat_before_h",
     "fertile_cow",
@@ -241,14 +254,16 @@ def fit(
     for turn in range(turns):
         slope, st, weight, matrix = curvature(here, r)
         gradient = slope.T @ (weight * r) + st.T @ rt + here.z
-        step = -np.linalg.solve(matrix + damp * np.diag(np.diag(matrix)), gradient)
+        step: NDArray[np.float64] = -np.linalg.solve(
+            matrix + damp * np.diag(np.diag(matrix)), gradient
+        )
         largest = float(np.abs(step).max())
         step *= min(1.0, 1.0 / largest)
         z = np.clip(here.z + step, -3.0, 3.0)
         moved = z - here.z
         shares, targets = misfit.predict(z)
         # what the step brought, put into the slopes (Broyden's good update)
-        along = moved / max(1e-9, moved @ moved)
+        along = moved / max(1e-9, float(moved @ moved))
         slope_s = here.slope_s + np.outer(shares - here.shares - here.slope_s @ moved, along)
         slope_t = here.slope_t + np.outer(targets - here.targets - here.slope_t @ moved, along)
         there = Point(z, shares, targets, slope_s, slope_t)
@@ -263,10 +278,40 @@ def fit(
     return here, np.asarray(np.linalg.inv(matrix), float)
 
 
+def fit_twice(
+    misfit: Misfit, rows: list[int], first: Point, *, turns: int
+) -> tuple[Point, NDArray[np.float64]]:
+    """Descend from the priors, take the slopes anew where that ends, and descend again."""
+    near, _ = fit(misfit, rows, first, turns=turns)
+    again = misfit.slopes(near.z, near.shares, near.targets)
+    return fit(misfit, rows, Point(near.z, near.shares, near.targets, *again), turns=turns)
+
+
+def write_fit(
+    report: dict[str, Any],
+    file: TrialFile,
+    priors: dict[str, tuple[float, float]],
+    folds: dict[str, int],
+) -> None:
+    """Put what a fit found into the library."""
+    rows = report["out_of_fold"]
+    fitted = report["fitted"]
+    sets = {int(fold): values for fold, values in report["folds"].items()}
+    write_figures(
+        {name: fitted[name]["value"] for name in FREE},
+        priors,
+        {name: fitted[name]["sd"] for name in FREE},
+    )
+    write_sets(report["ensemble"])
+    write_model_sds(*model_sds(rows, file))
+    write_held_out(sets, folds, {fold: model_sds(rows, file, without_fold=fold) for fold in sets})
+
+
 def main() -> None:
     """Fit the folds and the whole; print the scores; write on request."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("--write", action="store_true")
+    parser.add_argument("--write", action="store_true", help="put what is found in the library")
+    parser.add_argument("--take", action="store_true", help="the same of the last results")
     parser.add_argument("--females", type=int, default=700)
     parser.add_argument("--turns", type=int, default=6)
     options = parser.parse_args()
@@ -280,19 +325,19 @@ def main() -> None:
     base = base.changed({name: priors[name][0] for name in FREE})
     file = read_trials(tomllib.loads((TRIALS / "trials.toml").read_text("utf-8")))
     folds = tomllib.loads((TRIALS / "folds.toml").read_text("utf-8"))["fold"]
+    if options.take:
+        last = json.loads((RESULTS / "fit.json").read_text("utf-8"))
+        write_fit(last, file, priors, folds)
+        return
     misfit = Misfit(file, base, priors, options.females)
     everything = list(range(len(misfit.data)))
     zero = np.zeros(len(FREE))
     shares, targets = misfit.predict(zero)
     first = Point(zero, shares, targets, *misfit.slopes(zero, shares, targets))
     print(f"start: {time.perf_counter() - begun:.0f} s", flush=True)
-    near, _ = fit(misfit, everything, first, turns=options.turns)
-    best = Point(
-        near.z, near.shares, near.targets, *misfit.slopes(near.z, near.shares, near.targets)
-    )
-    print(f"slopes again: {time.perf_counter() - begun:.0f} s", flush=True)
-    best, covariance = fit(misfit, everything, best, turns=options.turns)
+    best, covariance = fit_twice(misfit, everything, first, turns=options.turns)
     z = best.z
+    print(f"all arms: {time.perf_counter() - begun:.0f} s", flush=True)
 
     rows_out = []
     sets = {}
@@ -300,7 +345,7 @@ def main() -> None:
         held = [r for r in everything if folds[file.arms[misfit.data[r].arm].trial] == fold]
         kept = [r for r in everything if r not in held]
         print(f"fold {fold}: {len(held)} of {len(everything)} figures held out", flush=True)
-        there, spread = fit(misfit, kept, best, turns=options.turns)
+        there, spread = fit_twice(misfit, kept, first, turns=options.turns)
         sets[fold] = {name: round(asdict(misfit.params(there.z))[name], 4) for name in FREE}
         doubt = np.sqrt(np.einsum("ij,jk,ik->i", there.slope_s, spread, there.slope_s))
         for r in held:
@@ -351,33 +396,11 @@ def main() -> None:
         "ensemble": [{name: round(asdict(member)[name], 4) for name in FREE} for member in members],
     }
     (RESULTS / "fit.json").write_text(json.dumps(report, indent=1) + "\n", "utf-8")
+    taurus, indicus = model_sds(rows_out, file)
+    print(f"model error on the logit: {taurus:.3f}; Bos indicus {indicus:.3f}")
     if options.write:
-        write_figures({name: asdict(params)[name] for name in FREE}, priors)
+        write_fit(report, file, priors, folds)
     print(f"done in {time.perf_counter() - begun:.0f} s")
-
-
-def write_figures(values: dict[str, float], priors: dict[str, tuple[float, float]]) -> None:
-    """Put fitted values into the library's file, marked as fitted, with their priors."""
-    name = ""
-    out: list[str] = []
-    for line in FIGURES.read_text("utf-8").splitlines():
-        if line.startswith("["):
-            name = line.strip("[]")
-        key = line.split(" = ", maxsplit=1)[0]
-        if name not in values or key not in {"value", "kind", "where", "note"}:
-            out.append(line)
-        elif key == "value":
-            out.append(f"value = {values[name]:.4g}")
-        elif key == "kind":
-            out.append('kind = "fitted"')
-        elif key == "note":
-            mean, sd = priors[name]
-            out.append(
-                'where = "builders/fit_simulator.py on authorities/trials; '
-                f'prior {mean:g}, SD {sd:g}"'
-            )
-            out.append(line)
-    FIGURES.write_text("\n".join(out) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

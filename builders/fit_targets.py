@@ -36,7 +36,11 @@ TARGETS = {
     "pgf_11_in_32_56": (0.133, 0.07),
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
-    "heat_ratio_timed_ai": (1.27, 0.04),  # Richardson 2016, 22 studies, 1.22-1.32
+    "heat_anestrous_insert": (0.45, 0.06),  # Lucy 2001, in heat within 3 d of a 7-d insert, memory
+    "heat_ratio_timed_ai": (
+        1.27,
+        0.07,
+    ),  # Richardson 2016, 22 studies, 1.22-1.32; ours are three plans
 }
 
 
@@ -61,6 +65,7 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
         found[f"pgf_{day}_in_32_56"] = inside
         if day == 11:
             found["pgf_11_by_104"] = by_104
+    found["heat_anestrous_insert"] = _anestrous(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
 
@@ -118,6 +123,20 @@ def _heat_ratio(params: Params, n: int, seed: int) -> float:
             chances[flag].append(out["chance_first"][in_heat == flag])
     yes, no = (float(np.concatenate(chances[flag]).mean()) for flag in (True, False))
     return yes / no
+
+
+def _anestrous(params: Params, n: int, seed: int) -> float:
+    """Share of cows not cycling that come in heat within 72 h of a 7-day insert, PGF on day 6."""
+    group = uniform_group(2 * n, kind=FemaleKind.COW, share_cycling=0.5)
+    orders = [
+        Order(hour=0.0, act=Act.INSERT_IN),
+        Order(hour=144.0, act=Act.PGF),
+        Order(hour=168.0, act=Act.INSERT_OUT),
+    ]
+    table = OrderTable(orders=orders, aid=Aid.PATCH)
+    out = simulate(group, table, params=params, seed=seed, end_h=264.0).females[0]
+    seen = out["heat_seen"][out["was_cycling"] == 0]
+    return float(((seen >= 168.0) & (seen <= 240.0)).any(axis=1).mean())
 
 
 def _pgf(params: Params, n: int, seed: int, day: float) -> tuple[float, float, float]:

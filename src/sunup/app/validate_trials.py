@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from dataclasses import asdict, dataclass
 from statistics import fmean, pstdev
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.app.open import open_library, read_bytes
 from sunup.base.problems import Problem, UsageError
 from sunup.forecast.arms import read_trials
-from sunup.forecast.figures import params_from_library
+from sunup.forecast.figures import held_out_params, params_from_library
 from sunup.forecast.replay import replay
 from sunup.forecast.score import Prediction, Score, score, split_by_reading
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from sunup.forecast.arms import Arm, Scoring
-    from sunup.physiology.params import Params
+    from sunup.forecast.figures import ParamSets
 
 FEMALES = 400
 SEED = 1
@@ -34,13 +35,15 @@ class TrialFileError(UsageError):
 class Validation:
     """What was predicted for each arm, and the scores.
 
-    `words` says what the parameters are; predictions of arms they were fitted on are not a test.
+    `words` says what the parameters are. An arm of a trial the figures were fitted to is predicted
+    with the figures fitted without that trial; `held_out` counts those arms.
     """
 
     predictions: tuple[Prediction, ...]
     scoring: Scoring
     problems: tuple[Problem, ...]
     words: str
+    held_out: int
     params_version: str
     library_version: str
 
@@ -89,27 +92,31 @@ def validate_trials(
     if not trials.arms:
         message = f"{file} holds no arm that can be run."
         raise TrialFileError(message)
-    sets = params_from_library(library)
+    shipped = params_from_library(library)
+    held_out = held_out_params(library)
     predictions: list[Prediction] = []
     for done, arm in enumerate(trials.arms):
         if progress is not None:
             progress(done, len(trials.arms))
-        predictions += _predict(arm, sets.sets, scoring=trials.scoring, seed=seed, females=females)
+        sets = held_out.get(arm.trial, shipped)
+        predictions += _predict(arm, sets, scoring=trials.scoring, seed=seed, females=females)
     return Validation(
         predictions=tuple(predictions),
         scoring=trials.scoring,
         problems=trials.problems,
-        words=sets.words,
-        params_version=sets.version,
+        words=shipped.words,
+        held_out=sum(arm.trial in held_out for arm in trials.arms),
+        params_version=shipped.version,
         library_version=library.version,
     )
 
 
 def _predict(
-    arm: Arm, sets: Sequence[Params], *, scoring: Scoring, seed: int, females: int
+    arm: Arm, sets: ParamSets, *, scoring: Scoring, seed: int, females: int
 ) -> list[Prediction]:
     """Predict an arm with every parameter set; their spread is the doubt about the animal."""
-    runs = [replay(arm, params=one, scoring=scoring, n=females, seed=seed) for one in sets]
+    runs = [replay(arm, params=one, scoring=scoring, n=females, seed=seed) for one in sets.sets]
+    model_sd = float(sets.model_sd(arm.indicus))
     published = {
         "pregnancy": arm.pregnancy_pct,
         "estrus": arm.estrus_pct,
@@ -121,13 +128,15 @@ def _predict(
         shares = [share for run in runs if (share := getattr(run, what)) is not None]
         if told is None or not shares:
             continue
+        middle = fmean(shares)
+        own = model_sd * middle * (1.0 - middle)  # from the logit to the share
         found.append(
             Prediction(
                 arm=arm,
                 what=what,
                 published=told,
-                predicted=100.0 * fmean(shares),
-                sd=100.0 * pstdev(shares),
+                predicted=100.0 * middle,
+                sd=100.0 * math.hypot(pstdev(shares), own),
             )
         )
     return found
@@ -149,6 +158,7 @@ def validation_to_json(found: Validation) -> dict[str, Any]:
     return {
         "schema_version": 1,
         "params": found.words,
+        "held_out_arms": found.held_out,
         "params_version": found.params_version,
         "library_version": found.library_version,
         "arms": list(arms.values()),

@@ -6,15 +6,24 @@ import hashlib
 from dataclasses import astuple, dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from sunup.base.figures import Kind
+from sunup.physiology.chance import normal
 from sunup.physiology.params import STEM, Params, ParamsError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from sunup.library.library import Library
 
 ENSEMBLE = "ensemble."
+HELD_OUT = "held_out."
+TRIALS_OF_FOLD = HELD_OUT + "trials_of_fold_"
+GOLDEN = 0.6180339887498949  # its multiples fill an interval evenly in any number
+MODEL_SDS = ("model_logit_sd", "model_logit_sd_indicus")
 PRIOR = (
     "parameters: prior, not yet fitted to trials; no better yet than the mean of published "
     "results, so do not decide on it alone"
@@ -81,6 +90,22 @@ class ParamSets:
     sets: tuple[Params, ...]
     version: str
     words: str
+    model_logit_sd: float = 0.0
+    model_logit_sd_indicus: float = 0.0
+
+    def shifts(self) -> NDArray[np.float64]:
+        """How far off the model itself may be in each set, in its standard deviations, shape (k,).
+
+        Even quantiles of a normal, in an order that has nothing to do with the figures.
+        """
+        k = len(self.sets)
+        order = np.argsort(np.argsort(np.mod(np.arange(1, k + 1) * GOLDEN, 1.0)))
+        return np.array([normal((int(j) + 0.5) / k) for j in order])
+
+    def model_sd(self, indicus: float | NDArray[np.float64]) -> NDArray[np.float64]:
+        """Standard deviation of the model's own error on the logit, by share of Bos indicus."""
+        taurus = self.model_logit_sd**2
+        return np.sqrt(taurus + indicus * (self.model_logit_sd_indicus**2 - taurus))
 
     def turned(self, replicate: int, *, at_most: int) -> list[Params]:
         """Return the sets in their turn from a replicate on, at most so many."""
@@ -110,33 +135,89 @@ def params_from_library(library: Library) -> ParamSets:
         else PRIOR
     )
     base = Params.from_figures(values)
-    members = _members(library)
-    if not members:
-        return param_sets([base], words=words)
+    members = _members(library, ENSEMBLE)
+    if members:
+        words = f"{words}; {len(members)} sets of them that fit about as well"
+    sets = [base.changed(member) for member in members] or [base]
     return param_sets(
-        [base.changed(member) for member in members],
-        words=f"{words}; {len(members)} sets of them that fit about as well",
+        sets,
+        words=words,
+        model_logit_sd=library.number("forecast.model_logit_sd"),
+        model_logit_sd_indicus=library.number("forecast.model_logit_sd_indicus"),
     )
 
 
-def _members(library: Library) -> list[dict[str, float]]:
+def held_out_params(library: Library) -> dict[str, ParamSets]:
+    """Return, for each trial the figures were fitted to, the sets fitted without its fold.
+
+    Figures ``held_out.NAME`` are lists, one number a fold; ``held_out.trials_of_fold_K`` names the
+    trials left out of fit K. The doubt about the figures is that of the fit to all trials, carried
+    over to each fold's own middle. Empty where the library holds no such figures.
+    """
+    folds = _members(library, HELD_OUT)
+    found: dict[str, ParamSets] = {}
+    if not folds:
+        return found
+    whole = params_from_library(library)
+    values = {k: f.number for k, f in library.figures.items() if k.startswith(STEM)}
+    base = Params.from_figures(values)
+    names = [name for name in folds[0] if name not in MODEL_SDS]
+    for k, fold in enumerate(folds):
+        moved = [
+            base.changed({name: _beside(fold[name], one, base, name) for name in names})
+            for one in whole.sets
+        ]
+        sets = param_sets(
+            moved,
+            words=f"figures fitted without fold {k}",
+            model_logit_sd=fold["model_logit_sd"],
+            model_logit_sd_indicus=fold["model_logit_sd_indicus"],
+        )
+        trials = library.figure(f"{TRIALS_OF_FOLD}{k}").value
+        for trial in trials if isinstance(trials, tuple) else ():
+            found[str(trial)] = sets
+    return found
+
+
+def _beside(middle: float, one: Params, base: Params, name: str) -> float:
+    """A fold's figure moved as far as `one` stands from the fit to all trials, kept in bounds."""
+    value = middle + float(getattr(one, name)) - float(getattr(base, name))
+    if middle > 0.0:
+        value = max(value, 0.1 * middle)
+    return min(value, 0.995) if middle < 1.0 and not name.endswith("_mm") else value
+
+
+def _members(library: Library, stem: str) -> list[dict[str, float]]:
     lists = {
-        key.removeprefix(ENSEMBLE): figure.value
+        key.removeprefix(stem): figure.value
         for key, figure in library.figures.items()
-        if key.startswith(ENSEMBLE) and isinstance(figure.value, tuple)
+        if key.startswith(stem)
+        and isinstance(figure.value, tuple)
+        and not key.startswith(TRIALS_OF_FOLD)
     }
     sizes = {len(numbers) for numbers in lists.values()}
     if len(sizes) > 1:
-        raise ParamsError(ENSEMBLE, f"holds lists of {', '.join(map(str, sorted(sizes)))} numbers")
+        raise ParamsError(stem, f"holds lists of {', '.join(map(str, sorted(sizes)))} numbers")
     return [
         {name: float(numbers[k]) for name, numbers in lists.items()}
         for k in range(sizes.pop() if sizes else 0)
     ]
 
 
-def param_sets(sets: Sequence[Params], *, words: str) -> ParamSets:
+def param_sets(
+    sets: Sequence[Params],
+    *,
+    words: str,
+    model_logit_sd: float = 0.0,
+    model_logit_sd_indicus: float = 0.0,
+) -> ParamSets:
     """Join parameter sets; their version is a hash of all their values."""
     text = ";".join(",".join(f"{value!r}" for value in astuple(params)) for params in sets)
+    text += f";{model_logit_sd!r};{model_logit_sd_indicus!r}"
     return ParamSets(
-        sets=tuple(sets), version=hashlib.sha256(text.encode()).hexdigest()[:12], words=words
+        sets=tuple(sets),
+        version=hashlib.sha256(text.encode()).hexdigest()[:12],
+        words=words,
+        model_logit_sd=model_logit_sd,
+        model_logit_sd_indicus=model_logit_sd_indicus,
     )

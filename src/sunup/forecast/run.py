@@ -7,9 +7,10 @@ same luck under every protocol: runs of the same seed may be compared season by 
 The herd's own level h is a normal draw a replicate on the logit of conception at the first
 insemination. The kernel gives each insemination's chance c before its luck; with the place u of
 her luck (below c exactly where the kernel made her pregnant) she is pregnant where u < c', with
-logit c' = w logit c + h and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
-usual logistic-normal approximation). A female whom h turns from pregnant to not has the later
-season of the next female of her replicate that failed.
+logit c' = w logit c + h + e and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
+usual logistic-normal approximation); e is how far off the model itself may be, one value a
+parameter set, of the spread its misfit to left-out trials shows. A female whom h turns from
+pregnant to not has the later season of the next female of her replicate that failed.
 """
 
 from __future__ import annotations
@@ -170,12 +171,15 @@ def _run_block(
         end_h=orders.end_h,
         starts=starts,
     ).females
+    # the model's own error belongs to its parameter set; a herd's level to its season
+    off = params.shifts()[which][:, None] * params.model_sd(table.indicus)[None, :]
+    wide = np.hypot(figures.herd_logit_sd, params.model_sd(table.indicus))[None, :]
     h = _draw_levels(own, size, level)
     chance = np.where(np.isnan(lives["first_ai_h"]), 0.0, lives["chance_first"])
     kernel = lives["pregnant_first"] == 1
     v, _, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
     place = np.where(kernel, v * chance, chance + v * (1.0 - chance))
-    moved = shifted(chance, h[:, None], sd=figures.herd_logit_sd)
+    moved = shifted(chance, h[:, None] + off, sd=wide)
     first = (place < moved) & (chance > 0.0)
     later_ai = (lives["pregnant"] == 1) & ~kernel & (lives["pregnant_by_bull"] == 0)
     later_ai &= lives["conceived_h"] <= orders.last_ai_h + SETTLED_H
@@ -184,7 +188,7 @@ def _run_block(
         split.add(
             j,
             which,
-            shifted(chance, level.mean + x * level.sd, sd=figures.herd_logit_sd) + later_ai,
+            shifted(chance, level.mean + x * level.sd + off, sd=wide) + later_ai,
         )
     service_h, by_ai = _conceptions(lives, first, kernel, later_ai)
     calving_h = np.full((size, n), np.nan)
@@ -217,7 +221,10 @@ def _calvings(
 
 
 def shifted(
-    chance: NDArray[np.float64], h: NDArray[np.float64] | float, *, sd: float
+    chance: NDArray[np.float64],
+    h: NDArray[np.float64] | float,
+    *,
+    sd: float | NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Return chances moved by a herd's level `h` on the logit, their mean over herds kept.
 

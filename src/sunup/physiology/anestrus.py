@@ -64,6 +64,7 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
     v0, v1, v2, v3 = draws(luck, TRAIT_OVARY, 0)
     w0, w1, w2, _ = draws(luck, TRAIT_HEAT, 0)
     peak = p.luteum_peak_heifer_ng_ml if f.is_heifer == 1 else p.luteum_peak_cow_ng_ml
+    peak *= 1.0 + f.indicus * p.indicus_progesterone
     s.luteum_peak = peak * math.exp(p.luteum_peak_cv * spread(u2, 0.0, 1.0, 2.5))
     growth = p.growth_heifer_mm_d if f.is_heifer == 1 else p.growth_cow_mm_d
     growth *= 1.0 - f.indicus * p.indicus_smaller
@@ -76,6 +77,7 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
     s.heat_trait = spread(w0, 0.0, 1.0, 2.5)
     s.strength_trait = spread(w1, 0.0, 1.0, 2.5)
     scale = p.insert_heifer if f.is_heifer == 1 else p.insert_cow
+    scale *= 1.0 + f.indicus * p.indicus_progesterone
     s.insert_trait = scale * math.exp(p.insert_cv * spread(w2, 0.0, 1.0, 2.5))
 
     share = f.share_cycling
@@ -144,6 +146,7 @@ def clear(s: Any) -> None:
     s.growth_mm_h = 0.06
     s.clock_h = 0.0
     s.clock_limit_h = 100.0
+    s.lifted = 0.0
     s.exposure = 0.0
     s.p4_sum = 0.0
     s.insert_amount = 0.0

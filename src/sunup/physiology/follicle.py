@@ -45,8 +45,8 @@ def plateau_mm(drive: float, f: Any, p: Any) -> float:
 
 
 @compiled
-def estradiol_output(diameter: float, p4: float, f: Any, p: Any) -> float:
-    """Estradiol that reaches the brain and counts toward a surge, scaled."""
+def estradiol_output(diameter: float, f: Any, p: Any) -> float:
+    """Estradiol a follicle gives when nothing holds its LH pulses back, scaled."""
     scale = p.estradiol_scale_cow_mm
     if f.is_heifer == 1:
         scale = p.estradiol_scale_heifer_mm
@@ -54,14 +54,12 @@ def estradiol_output(diameter: float, p4: float, f: Any, p: Any) -> float:
     over = (diameter - p.estradiol_from_mm * size) / (scale * size)
     if over <= 0.0:
         return 0.0
-    over /= 1.0 + p.estradiol_levels_off * over
-    ratio = p4 / p.estradiol_block_ng_ml
-    return over / (1.0 + ratio * ratio * ratio)
+    return over / (1.0 + p.estradiol_levels_off * over)
 
 
 @compiled
-def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, float, float]:
-    """Diameter, clock, exposure and mean progesterone after `h` hours, from hour `t`.
+def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, float, float, float]:
+    """Diameter, clock, lift, exposure and mean progesterone after `h` hours, from hour `t`.
 
     Each equation is solved in closed form over the step with progesterone held at its value in the
     middle of the step, which is known exactly: the error falls with the square of the step.
@@ -91,10 +89,15 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
             diameter = top + (diameter - top) * math.exp(-growth * dominant_h / room)
             clock += dominant_h * (1.0 - drive - p.clock_recovery * drive)
             clock = max(0.0, clock)
-        drive_e = estradiol_output(0.5 * (start + diameter), p4, f, p)
+        drive_e = estradiol_output(0.5 * (start + diameter), f, p)
+    # progesterone holds estradiol back, and for a while after it has gone
+    ratio = p4 / p.estradiol_block_ng_ml
+    free = 1.0 / (1.0 + ratio * ratio * ratio)
+    lifted = free + (s.lifted - free) * math.exp(-h / p.lift_memory_h)
+    drive_e *= 0.5 * (s.lifted + lifted)
     keep = math.exp(-h / p.exposure_memory_h)
     exposure = s.exposure * keep + drive_e * (1.0 - keep)
-    return diameter, clock, exposure, p4
+    return diameter, clock, lifted, exposure, p4
 
 
 @compiled

@@ -174,7 +174,7 @@ def move(
     """Move her to the hour `until`, or to a crossing before it; return the lines of the trace."""
     t = s.now_h
     h = min(until - t, finest * longest_step(s, t))
-    diameter, clock, exposure, p4 = step(s, t, h, f, p)
+    diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
     share = 1.0
     crossed = 0
     may_surge = s.is_cycling == 1 and s.has_follicle == 1 and s.ovulation_due_h == math.inf
@@ -189,9 +189,10 @@ def move(
             crossed = 2
     if share < 1.0:
         h = max(1e-6, share * h)
-        diameter, clock, exposure, p4 = step(s, t, h, f, p)
+        diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
     s.diameter = diameter
     s.clock_h = clock
+    s.lifted = lifted
     s.exposure = exposure
     s.p4_sum += p4 * h
     s.now_h = t + h

@@ -80,6 +80,7 @@ class Params:
     estradiol_scale_heifer_mm: float
     estradiol_levels_off: float
     estradiol_block_ng_ml: float
+    lift_memory_h: float
     exposure_memory_h: float
     surge_threshold: float
     surge_threshold_sd: float
@@ -189,6 +190,7 @@ class Params:
     condition_gain: float
     indicus_fertile: float
     indicus_smaller: float
+    indicus_progesterone: float
     indicus_ovulation_sooner_h: float
     indicus_heat_shorter: float
     indicus_heat_hidden: float

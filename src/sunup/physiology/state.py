@@ -37,6 +37,7 @@ _AMOUNTS = (
     "growth_mm_h",
     "clock_h",
     "clock_limit_h",
+    "lifted",  # how far the brain has left the block by progesterone behind, 0 to 1
     "exposure",
     "p4_sum",
     "insert_amount",
