@@ -18,11 +18,10 @@ from sunup.planning.calving_book import (
     calf_notes,
     calving_book,
     count_book,
-    late_next_season,
-    next_season,
 )
 from sunup.planning.conceptions import BullTime, Insemination
 from sunup.planning.due_dates import due_dates
+from sunup.planning.next_season import late_next_season, next_season
 from sunup.planning.parentage import Check, Dam, ParentageFigures, find_parentage
 
 AI_ON = date(1995, 2, 10)  # the service of Clemson's worked example

@@ -137,9 +137,11 @@ def keys(sightings, figures, past=None, looked=()):
     [
         (3, ["too_close"]),
         (10, ["short_interval"]),
-        (17, []),
+        (17, ["short_interval"]),
+        (18, []),
         (21, []),
-        (25, []),
+        (24, []),
+        (25, ["long_interval"]),
         (30, ["long_interval"]),
         (42, ["long_interval"]),
     ],

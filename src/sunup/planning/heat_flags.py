@@ -76,8 +76,8 @@ def flag_heats(heats: Sequence[Heat], past: Past, *, figures: HeatFigures) -> tu
 
     Notes
     -----
-    Returns 18 to 24 days after a service and 17 to 25-day cycles: common practice, and 92 % of
-    cycles in a study of dairy cattle. Short cycles of 8 to 15 days after calving: Murphy 1990.
+    Returns and cycles of 18 to 24 days: common practice; 92 % of cycles took 17 to 25 days in a
+    study of dairy cattle. Short cycles of 8 to 15 days after calving: Murphy 1990.
     Heats of pregnant females: 3.4 % of all heats in a dairy study, 5 to 10 % of pregnant females by
     common practice.
     """
