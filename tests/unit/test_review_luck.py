@@ -59,7 +59,9 @@ def test_nobody_with_a_result_is_set_against_nothing():
 
 def test_verdict_is_said_in_seasons():
     def words(tail, *, is_low=True):
-        return against_words(Against("c", "pregnant_to_ai", 40, 100, 55, 48, 62, tail, is_low))
+        return against_words(
+            Against("c", "pregnant_to_ai", 40, 100, 55, 48, 62, tail, is_low, predicted())
+        )
 
     assert words(0.3) == "well within luck"
     assert words(0.05) == "at the edge of luck: one season in 20 comes out this low"

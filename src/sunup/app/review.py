@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from datetime import UTC, date, datetime, time
+from typing import TYPE_CHECKING, Any
 
-from sunup.app.open import open_library
-from sunup.base.hours import find_zone
+from sunup.app.open import FileError, open_library
+from sunup.app.plan_season import write_whole
+from sunup.base.hours import at_local, find_zone
+from sunup.base.json_text import render_json
 from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import plan_from_json
 from sunup.planning.review import make_review
@@ -140,3 +142,81 @@ def _find(
         if any(began < result and (result - began).days < 200 for result in when):
             return i
     return begun[-1]
+
+
+def read_rule(text: str) -> Start:
+    """Read from which day the windows of calving are counted.
+
+    Raises
+    ------
+    UsageError
+        If there is no such rule.
+    """
+    try:
+        return Start(text.strip())
+    except ValueError:
+        known = " or ".join(rule.value for rule in Start)
+        message = f"--windows-from '{text}' is not a rule we know. Write {known}."
+        raise UsageError(message) from None
+
+
+def end_of_day(text: str | None, events: Sequence[Event]) -> datetime | None:
+    """Return the last minute of a day typed, on the ranch's clock; None where nothing was typed.
+
+    Raises
+    ------
+    UsageError
+        If it is not a date.
+    """
+    if text is None:
+        return None
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        message = f"--as-of '{text}' is not a date. Write it as 2028-10-15."
+        raise UsageError(message) from None
+    zone = find_zone(events[-1].zone if events else "UTC")
+    return at_local(day, time(23, 59), zone).utc
+
+
+def write_review(
+    review: Review, plain: dict[str, Any], folder: Path, *, paper: str = "letter"
+) -> tuple[Path, ...]:
+    """Write the review as PDF, as JSON and its pictures.
+
+    Parameters
+    ----------
+    review : Review
+    plain : dict
+        Its plain values.
+    folder : Path
+        Made if it is not there.
+    paper : str
+        "letter" or "a4".
+
+    Returns
+    -------
+    tuple of Path
+
+    Raises
+    ------
+    UsageError
+        If the folder or a file cannot be written, or the paper is not known.
+    """
+    from sunup.reports.charts.draw import draw_svg
+    from sunup.reports.charts.look import DESK
+    from sunup.reports.charts.of_review import charts_of_review
+    from sunup.reports.review_pdf import render_review
+
+    files = [
+        ("review.pdf", render_review(review, paper=paper)),
+        ("review.json", (render_json(plain) + "\n").encode()),
+    ]
+    for charts in charts_of_review(review, DESK).values():
+        files += [(f"{chart.key}.svg", draw_svg(chart).encode()) for chart in charts]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        message = f"The folder '{folder}' cannot be made: {error.strerror or error}."
+        raise FileError(message) from None
+    return tuple(write_whole(folder / name, made) for name, made in files)

@@ -12,7 +12,18 @@ import typer
 
 from sunup import __version__
 from sunup.base.problems import UsageError
-from sunup.cli import check, explain, forecast, herd, ledger, plan, protocol, trace, validate
+from sunup.cli import (
+    check,
+    explain,
+    forecast,
+    herd,
+    ledger,
+    plan,
+    protocol,
+    review,
+    trace,
+    validate,
+)
 
 EPILOG = (
     "Start with: sunup plan herd.csv --first-ai 2027-05-25 --zone America/Denver --out packet. "
@@ -34,6 +45,7 @@ app.command("validate", epilog=validate.EXAMPLE)(validate.validate)
 app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(ledger.app, name="ledger")
+app.command("review", epilog=review.EXAMPLE)(review.review)
 app.command("check", epilog=check.EXAMPLE)(check.check)
 app.command("explain", epilog=explain.EXAMPLE)(explain.explain)
 

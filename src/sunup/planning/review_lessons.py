@@ -164,10 +164,9 @@ def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
 
 def _pair(comparison: Comparison, pair: Pair) -> Lesson:
     better, worse = pair.better.pooled.level, pair.worse.pooled.level
-    of_100 = points(pair.chance)
     what = (
-        f"{comparison.title}: {better} is truly better than {worse} with a chance of {of_100} "
-        f"in 100."
+        f"{comparison.title}: the chance that {better} is truly better than {worse} is "
+        f"{points(pair.chance)} in 100."
     )
     if pair.chance >= _SURE:
         why = "That is worth acting on; look at what else differed between their females first."

@@ -119,6 +119,7 @@ class Against:
     high80: float
     tail: float
     is_low: bool
+    foreseen: Predicted  # of as many females as `of`
     unknown: int = 0  # females without a result; not in `of`
     foreseen_of: int = 0  # females the forecast was made for
 
@@ -169,6 +170,7 @@ def set_against(
         high80=told.count_at(0.9),
         tail=min(low, high, 1.0),
         is_low=low <= high,
+        foreseen=told,
         unknown=unknown,
         foreseen_of=predicted.n,
     )
@@ -179,7 +181,8 @@ def against_words(against: Against) -> str:
 
     Examples
     --------
-    >>> against_words(Against("cows", "pregnant_to_ai", 38, 100, 52, 44, 60, 0.025, True))
+    >>> told = Predicted("pregnant_to_ai", 100, ((0.1, 44.0), (0.5, 52.0), (0.9, 60.0)))
+    >>> against_words(Against("cows", told.measure, 38, 100, 52, 44, 60, 0.025, True, told))
     'worth a look: one season in 40 comes out this low'
     """
     verdict = against.verdict

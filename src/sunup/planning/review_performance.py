@@ -131,7 +131,8 @@ def _over(part: float, whole: float) -> float | None:
 class CalvingSpread:
     """Calvings by windows of 21 days: of each window and up to its end.
 
-    `before` counts those before the first window opened; they stand in the first as well.
+    `before` counts those before the first window opened; they stand in the first as well. `days`
+    holds the day of each calving, counted from the opening.
     """
 
     start: Start
@@ -139,6 +140,7 @@ class CalvingSpread:
     calved: int
     by_window: tuple[int, ...]  # three windows of 21 days, and all later ones
     before: int
+    days: tuple[int, ...]
 
     def by_end(self, window: int) -> int:
         """Return calvings up to the end of a window, counted from 0."""
@@ -195,4 +197,5 @@ def spread_calvings(
         calved=len(ordered),
         by_window=tuple(counts),
         before=sum(on < opens for on in ordered),
+        days=tuple((on - opens).days for on in ordered),
     )

@@ -30,6 +30,8 @@ def pregnancy_chart(
     group: str,
     mark: float = HALF,
     what: str = "pregnant to AI",
+    mark_word: str = "mark",
+    title: str | None = None,
 ) -> Chart:
     """Return one row of dots a protocol, in the order given, on one axis "of 100".
 
@@ -43,18 +45,21 @@ def pregnancy_chart(
         The user's own threshold, of 100 females. Seasons that reach it are filled dots.
     what : str
         What is counted.
+    mark_word : str
+        What the mark is called: a wish, or what was seen.
+    title : str, optional
 
     Returns
     -------
     Chart
     """
-    title = f"Females {what} in 50 possible seasons: {group}"
+    title = title or f"Females {what} in 50 possible seasons: {group}"
     return Chart(
         key="pregnancy",
         title=title,
         alt=f"{title}. " + " ".join(f"{_named(row)}: {_said(row, mark, what)}." for row in rows),
         spec=look.one_view(
-            fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what)
+            fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what, mark_word)
         ),
         head=(
             "protocol", "females", f"seasons with {mark:g} of 100 or more",
@@ -174,7 +179,13 @@ def _diameter(fmt: look.Format, room: float, tallest: int, columns: int) -> floa
     return min(fmt.text, room / columns, _MOST_HIGH * fmt.text / ceil(tallest / columns))
 
 
-def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str) -> look.Spec:
+def _drawn(
+    rows: Sequence[SeasonDots],
+    fmt: look.Format,
+    mark: float,
+    what: str,
+    mark_word: str,
+) -> look.Spec:
     """Return height and layers; upright places are px, worked out here."""
     low, high = _domain(rows, mark)
     binned, dot = _sized(rows, fmt, mark, (fmt.width - 30) / (high - low))
@@ -206,7 +217,9 @@ def _drawn(rows: Sequence[SeasonDots], fmt: look.Format, mark: float, what: str)
         top = base + fmt.text * 1.7
     return {
         "height": round(top),
-        "layer": _layers(fmt, rows_of, domain=(low, high), high=top, dot=dot, mark=mark),
+        "layer": _layers(
+            fmt, rows_of, domain=(low, high), high=top, dot=dot, mark=mark, mark_word=mark_word
+        ),
     }
 
 
@@ -218,6 +231,7 @@ def _layers(
     high: float,
     dot: float,
     mark: float,
+    mark_word: str,
 ) -> list[look.Spec]:
     x = {
         "field": "of_100",
@@ -246,7 +260,7 @@ def _layers(
         ),
         look.layer_of(
             "threshold_words",
-            [{"of_100": mark, "y": line * 0.4, "text": f"mark: {mark:g} of 100"}],
+            [{"of_100": mark, "y": line * 0.4, "text": f"{mark_word}: {mark:g} of 100"}],
             {"type": "text", "fontWeight": "bold", "fontSize": fmt.text},
             x=x, y=y, text={"field": "text"},
         ),
