@@ -523,3 +523,46 @@ def record_group(
     event = desk.writer.batch().write(kind, body, at=at, group=desk.need_group(group))
     desk.append([event])
     return event
+
+
+def due_tags(desk: Desk, group_name: str, visit: str) -> tuple[str, ...]:
+    """Tags a visit is due to now, in treatment order."""
+    name = desk.need_group(group_name)
+    desk.need_plan()
+    group = desk.season.group(name)
+    if group is None:
+        raise UnknownStepError(name, visit, [])
+    ids = {step.id for step in find_steps(group, visit)}
+    due: dict[str, None] = {}
+    for line in follow(desk.season, group).steps:
+        if line.step.id in ids:
+            for her in line.females:
+                if her.phase is Phase.DUE:
+                    due[her.female] = None
+    return tuple(desk.season.females[f].tag for f in due)
+
+
+def feed_flags(desk: Desk, group_name: str) -> tuple[tuple[str, Flag], ...]:
+    """Females of a group to whom melengestrol is not given, with what to do now."""
+    name = desk.need_group(group_name)
+    figures = WarningFigures.of(desk.library)
+    intent = Intent(do=Do.MGA_START.value, at=desk.season.at, zone=desk.season.zone)
+    told = []
+    for female in desk.season.females.values():
+        if female.group != name or not female.is_here:
+            continue
+        her = her_now(female, desk.season, at=desk.season.at)
+        told += [
+            (female.tag, flag)
+            for flag in find_flags(her, intent, figures)
+            if flag.rule == "melengestrol_cow"
+        ]
+    return tuple(told)
+
+
+def count_head(desk: Desk, group_name: str, count: int, *, at: datetime) -> int:
+    """Record a count of a group's females; return how many are on file."""
+    name = desk.need_group(group_name)
+    body = {"what": "head", "count": count, "place": name}
+    desk.append([desk.writer.batch().write(Kind.TALLIED, body, at=at, group=name)])
+    return sum(f.group == name and f.is_here for f in desk.season.females.values())

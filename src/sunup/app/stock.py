@@ -322,3 +322,14 @@ def read_cautions(desk: Desk, person: str, *, at: datetime) -> tuple[Event, ...]
     )
     desk.append(events)
     return events
+
+
+def drugs_of_visit(desk: Desk, group_name: str, visit: str) -> tuple[tuple[str, str], ...]:
+    """Drugs a visit of a group gives: (key of the active, name)."""
+    group = desk.season.group(desk.need_group(group_name))
+    found = {
+        step.dose.active.partition("/")[0]: step.dose.name
+        for step in (group.schedule if group is not None else ())
+        if visit in {step.visit, step.id} and step.dose is not None and not step.cancelled
+    }
+    return tuple(found.items())

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import UsageError
 from sunup.planning.season_from_events import stand
+from sunup.records.bodies import BODIES, Field
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -146,3 +147,43 @@ def put_right(
     )
     desk.append([correction])
     return Undone((found,), (correction,))
+
+
+def read_changes(desk: Desk, event: str, pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
+    """Read FIELD=VALUE texts by the fields the event's kind has.
+
+    Raises
+    ------
+    UsageError
+        If the kind has no such field, or the value is of another type.
+    """
+    if not pairs:
+        return {}
+    fields = BODIES[find_event(desk, event).kind]
+    return {key: _value(key, text, fields) for key, text in pairs}
+
+
+def _value(key: str, text: str, fields: Mapping[str, Field]) -> Any:
+    known = fields.get(key)
+    if known is None:
+        message = f"--set {key}: this entry has no '{key}'. It has: {', '.join(fields)}."
+        raise UsageError(message)
+    if known.choices and text not in known.choices:
+        message = f"--set {key}={text}: choose one of {', '.join(known.choices)}."
+        raise UsageError(message)
+    try:
+        if known.type == "number":
+            return float(text)
+        if known.type == "whole":
+            return int(text)
+    except ValueError:
+        message = f"--set {key}={text}: a number is wanted."
+        raise UsageError(message) from None
+    if known.type == "flag":
+        if text.lower() not in {"yes", "no", "true", "false"}:
+            message = f"--set {key}={text}: write yes or no."
+            raise UsageError(message)
+        return text.lower() in {"yes", "true"}
+    if known.type == "texts":
+        return [part.strip() for part in text.split(",") if part.strip()]
+    return text

@@ -16,11 +16,15 @@ from sunup.cli import (
     check,
     explain,
     forecast,
+    heats,
     herd,
     ledger,
     plan,
     protocol,
+    record,
     review,
+    season,
+    today,
     trace,
     validate,
 )
@@ -44,6 +48,10 @@ app.command("trace", epilog=trace.EXAMPLE)(trace.trace)
 app.command("validate", epilog=validate.EXAMPLE)(validate.validate)
 app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
+app.add_typer(season.app, name="season")
+app.command("today", epilog=today.EXAMPLE)(today.today)
+app.add_typer(record.app, name="record")
+app.add_typer(heats.app, name="heats")
 app.add_typer(ledger.app, name="ledger")
 app.command("review", epilog=review.EXAMPLE)(review.review)
 app.command("check", epilog=check.EXAMPLE)(check.check)

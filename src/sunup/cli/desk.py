@@ -1,0 +1,110 @@
+"""What the commands of a running season share: the ledger opened, tags read, times told."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from sunup.app.desk import Desk
+
+At = Annotated[
+    str | None,
+    typer.Option(
+        help="When: 14:45 (today), yesterday 18:30, 2027-05-22T14:45. Now where not said.",
+        metavar="WHEN",
+    ),
+]
+Until = Annotated[
+    str | None,
+    typer.Option(
+        help="When the last of the list was done; the others are spread in between.",
+        metavar="WHEN",
+    ),
+]
+By = Annotated[str | None, typer.Option(help="Who did it; by default who is logged in.")]
+Tags = Annotated[
+    list[str] | None,
+    typer.Argument(help="Tags or 15-digit codes, in the order they passed; - reads a list."),
+]
+TagFile = Annotated[
+    Path | None,
+    typer.Option("--file", help="A list of tags, or what a tag reader wrote.", metavar="FILE"),
+]
+Note = Annotated[str | None, typer.Option(help="A remark, kept as written.")]
+
+
+@contextmanager
+def at_desk(
+    ledger: str | None,
+    ranch: str | None,
+    *,
+    at: str | None = None,
+    by: str | None = None,
+    create: bool = False,
+    zone: str | None = None,
+    overlay: Path | None = None,
+) -> Iterator[tuple[Desk, datetime]]:
+    """Open the ledger and sit down at the season, at an instant as typed."""
+    from sunup.app.desk import Who, open_desk
+    from sunup.app.open import open_ledger
+    from sunup.app.when import read_when
+    from sunup.app.writing import find_now
+    from sunup.cli.show import print_problems
+
+    def tell(words: str) -> None:
+        print(words, file=sys.stderr)
+
+    with open_ledger(ledger, ranch=ranch, create=create, tell=tell) as opened:
+        now = find_now()
+        desk = open_desk(opened, at=now, who=Who(by=by, zone=zone), overlay=overlay)
+        when, problems = read_when(at, "--at", zone=desk.zone_name, now=now)
+        print_problems(problems)
+        if when != desk.season.at:
+            desk = desk.looking_at(when)
+        yield desk, when
+
+
+def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, ...]:
+    """Tags as typed, from a file, or piped in; what came twice is told."""
+    from sunup.app.open import read_bytes
+    from sunup.app.tag_list import read_tags
+
+    told = list(tags or ())
+    texts = ["\n".join(tag for tag in told if tag != "-")]
+    if "-" in told:
+        texts.append(sys.stdin.read())
+    if file is not None:
+        texts.append(read_bytes(file).decode("utf-8-sig", "replace"))
+    found = read_tags("\n".join(texts))
+    if found.repeated:
+        print(f"read more than once, kept once: {', '.join(found.repeated)}", file=sys.stderr)
+    return found.tags
+
+
+def clock(moment: datetime, zone: ZoneInfo) -> str:
+    """Weekday, day and hour on the ranch's clock."""
+    local = moment.astimezone(zone)
+    return f"{local:%a} {local.day} {local:%b %H:%M}"
+
+
+def hour(moment: datetime, zone: ZoneInfo, *, beside: datetime | None = None) -> str:
+    """The hour alone where the day is that of another instant, else with its day."""
+    local = moment.astimezone(zone)
+    if beside is not None and beside.astimezone(zone).date() == local.date():
+        return f"{local:%H:%M}"
+    return clock(moment, zone)
+
+
+def some(names: Sequence[str], n: int = 12) -> str:
+    """The first of a list of names, and how many more there are."""
+    more = len(names) - n
+    return ", ".join(names[:n]) + (f" and {more} more" if more > 0 else "")

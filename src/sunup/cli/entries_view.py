@@ -1,0 +1,148 @@
+"""How entries read: what was kept, when and by whom, with the number to take it back by."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sunup.cli.desk import clock, some
+from sunup.cli.show import console, print_table
+from sunup.records.event import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.app.desk import Desk
+    from sunup.app.undo import Undone
+    from sunup.records.event import Event
+
+NUMBER = 8  # characters of an id that name it
+
+WORDS = {
+    Kind.FEMALE_ADDED: "added",
+    Kind.IDENTIFIED: "identified",
+    Kind.TAG_CHANGED: "tag changed",
+    Kind.CALVED: "calved",
+    Kind.WEANED: "weaned",
+    Kind.WEIGHED: "weighed",
+    Kind.CONDITION_SCORED: "condition",
+    Kind.TRACT_SCORED: "tract score",
+    Kind.PELVIS_MEASURED: "pelvic area",
+    Kind.OVARY_SCANNED: "ovaries scanned",
+    Kind.VACCINATED: "vaccinated",
+    Kind.FED: "fed",
+    Kind.INSERT_PLACED: "insert in",
+    Kind.INSERT_REMOVED: "insert out",
+    Kind.HEAT_AID_READ: "aid read",
+    Kind.HEAT_SEEN: "heat seen",
+    Kind.WATCHED: "watched",
+    Kind.SIRE_ASSIGNED: "sire chosen",
+    Kind.INSEMINATED: "inseminated",
+    Kind.BULL_EXAMINED: "bull examined",
+    Kind.BULLS_IN: "bulls in",
+    Kind.BULLS_OUT: "bulls out",
+    Kind.PREGNANCY_CHECKED: "pregnancy check",
+    Kind.ABORTED: "aborted",
+    Kind.MOVED: "moved",
+    Kind.LEFT_HERD: "left the herd",
+    Kind.HOLD_SET: "hold",
+    Kind.HOLD_LIFTED: "hold lifted",
+    Kind.TALLIED: "counted",
+    Kind.STOCK_MOVED: "stock",
+    Kind.NITROGEN_READ: "nitrogen read",
+    Kind.SETTING_CHANGED: "setting",
+}
+_SAID = ("sire", "score", "result", "sign", "to", "why", "weight_kg", "amount", "level_cm", "count")
+_ACTS = {"gnrh": "GnRH", "pgf": "PGF", "ecg": "eCG", "other": "heat aid or other"}
+
+
+def event_words(event: Event) -> str:
+    """What one event says, in a few words."""
+    body = event.body
+    if event.kind is Kind.TREATED:
+        act = str(body.get("act"))
+        words = _ACTS.get(act, act.replace("_", " "))
+        ml = body.get("dose_ml")
+        return f"{words} {ml:g} mL" if ml else words
+    if event.kind is Kind.INSERT_REMOVED and not body.get("found", True):
+        return "insert lost"
+    words = WORDS.get(event.kind, event.kind.value)
+    said = [
+        f"{body[key]:g}" if isinstance(body[key], float) else str(body[key])
+        for key in _SAID
+        if body.get(key) not in {None, ""}
+    ]
+    return f"{words} {' '.join(said)}".strip()
+
+
+def _tags(desk: Desk, events: Sequence[Event]) -> list[str]:
+    found = dict.fromkeys(
+        desk.season.females[e.female].tag
+        for e in events
+        if e.female is not None and e.female in desk.season.females
+    )
+    return [*found]
+
+
+def print_entries(desk: Desk, entries: Sequence[Sequence[Event]]) -> None:
+    """Print entries, latest first."""
+    if not entries:
+        console().print("Nothing recorded yet.")
+        return
+    rows = []
+    for events in entries:
+        tags = _tags(desk, events)
+        what = dict.fromkeys(event_words(e) for e in events)
+        group = next((e.group for e in events if e.group), "")
+        rows.append(
+            (
+                events[0].id[:NUMBER] if len(events) == 1 else f"{len(events)} events",
+                clock(events[0].occurred_at, desk.season.zone),
+                some([*what], 3),
+                some(tags, 4) or group or "",
+                events[0].entered_by,
+            )
+        )
+    print_table(
+        [("number", "left"), ("when", "left"), ("what", "left"), ("who", "left"), ("by", "left")],
+        rows,
+        title="Last entries, latest first",
+    )
+    console().print("Take back: sunup record undo (the last), undo NUMBER, undo --tag TAG")
+
+
+def entries_to_json(desk: Desk, entries: Sequence[Sequence[Event]]) -> dict[str, Any]:
+    """Entries as plain values."""
+    return {
+        "schema_version": 1,
+        "entries": [
+            [
+                {
+                    "id": e.id,
+                    "kind": e.kind.value,
+                    "at_utc": e.occurred_at.isoformat(),
+                    "by": e.entered_by,
+                    "tag": next(iter(_tags(desk, [e])), None),
+                    "group": e.group,
+                    "body": dict(e.body),
+                }
+                for e in events
+            ]
+            for events in entries
+        ],
+    }
+
+
+def print_undone(desk: Desk, done: Undone) -> None:
+    """Say what was taken back."""
+    tags = _tags(desk, done.entries)
+    what = dict.fromkeys(event_words(e) for e in done.entries)
+    who = f" of {some(tags, 8)}" if tags else ""
+    console().print(f"Taken back: {some([*what], 4)}{who}. It stays to be seen in the ledger.")
+
+
+def print_corrected(desk: Desk, done: Undone) -> None:
+    """Say what was put right."""
+    entry = done.entries[0]
+    tags = _tags(desk, done.entries)
+    who = f" of {some(tags)}" if tags else ""
+    console().print(f"Put right: {event_words(entry)}{who}. Both stay to be seen in the ledger.")

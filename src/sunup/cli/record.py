@@ -1,0 +1,557 @@
+"""``sunup record``: what was done, one female or a batch; taking back and putting right."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from sunup.cli.desk import At, By, Note, TagFile, Tags, Until, at_desk, read_tag_words
+from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
+
+if TYPE_CHECKING:
+    from sunup.app.record import Details
+
+app = typer.Typer(no_args_is_help=True, help="Record what was done; take it back; put it right.")
+
+
+@app.callback()
+def top() -> None:
+    """Record what was done; take it back; put it right."""
+
+
+Group = Annotated[str, typer.Argument(help="Group, as the plan names it.")]
+Visit = Annotated[
+    str, typer.Argument(help="Visit or step of its plan, e.g. pgf (sunup season show lists them).")
+]
+Everyone = Annotated[bool, typer.Option("--all", help="Everybody the visit is due to now.")]
+Except = Annotated[
+    list[str] | None,
+    typer.Option("--except", help="With --all: but not this tag; once for each.", metavar="TAG"),
+]
+Lot = Annotated[str | None, typer.Option(help="Lot on the bottle or bag.")]
+Expires = Annotated[str | None, typer.Option(help="Expiry on the bottle or bag.", metavar="DATE")]
+Withdrawal = Annotated[
+    float | None,
+    typer.Option(help="Meat withdrawal on the label in hand, days (0 where it says none).", min=0),
+]
+Ml = Annotated[float | None, typer.Option(help="Millilitres given, if not as planned.", min=0)]
+Share = Annotated[
+    float | None, typer.Option(help="Share of the dose that went in, e.g. 0.5.", min=0, max=1)
+]
+Lost = Annotated[
+    list[str] | None,
+    typer.Option("--lost", help="Tag whose insert was not there; once for each.", metavar="TAG"),
+]
+Sire = Annotated[str | None, typer.Option(help="Code of the sire on the straw.")]
+Batch = Annotated[str | None, typer.Option("--code", help="Collection code on the straw.")]
+Semen = Annotated[str | None, typer.Option(help="conventional or sexed.")]
+Technician = Annotated[str | None, typer.Option(help="Who inseminated.")]
+Tank = Annotated[str | None, typer.Option(help="Tank the straw came from.")]
+Canister = Annotated[str | None, typer.Option(help="Canister the straw came from.")]
+
+
+def _expiry(text: str | None) -> "Details":
+    from datetime import date
+
+    from sunup.app.record import Details
+    from sunup.base.problems import UsageError
+
+    if text is None:
+        return Details()
+    try:
+        return Details(expires_on=date.fromisoformat(text))
+    except ValueError:
+        message = f"--expires '{text}' is not a date. Write it as 2027-08-31."
+        raise UsageError(message) from None
+
+
+@app.command(
+    "visit",
+    epilog="Example: sunup record visit cows pgf --all --at 14:45 --until 18:50 --lot A7 --by Ana",
+)
+def visit(
+    group: Group,
+    visit_: Annotated[
+        str,
+        typer.Argument(
+            metavar="VISIT",
+            help="Visit or step of its plan, e.g. pgf (sunup season show lists them).",
+        ),
+    ],
+    tags: Tags = None,
+    file: TagFile = None,
+    everyone: Everyone = False,
+    but: Except = None,
+    at: At = None,
+    until: Until = None,
+    by: By = None,
+    lot: Lot = None,
+    expires: Expires = None,
+    withdrawal: Withdrawal = None,
+    ml: Ml = None,
+    share: Share = None,
+    lost: Lost = None,
+    sire: Sire = None,
+    code: Batch = None,
+    semen: Semen = None,
+    technician: Technician = None,
+    tank: Tank = None,
+    canister: Canister = None,
+    note: Note = None,
+    look: Annotated[
+        bool, typer.Option("--look", help="Before the act: only say what speaks against it.")
+    ] = False,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+    overlay: Overlay = None,
+    json_: Json = False,
+) -> None:
+    """Record that females passed a visit of their group's plan: all that is done there, for each.
+
+    Nothing done is refused; what speaks against it is flagged with what to do now. Without tags,
+    tags are asked for one by one: each is kept the moment it is entered.
+    """
+    from dataclasses import replace
+
+    from sunup.app.record import record_visit
+    from sunup.app.when import read_when
+    from sunup.cli.record_view import entry_to_json, print_entry
+    from sunup.cli.show import print_json
+
+    details = replace(
+        _expiry(expires),
+        dose_ml=ml,
+        dose_share=share,
+        lot=lot,
+        withdrawal_days=withdrawal,
+        note=note,
+        lost=frozenset(lost or ()),
+        sire=sire,
+        batch=code,
+        semen=semen,
+        technician=technician,
+        tank=tank,
+        canister=canister,
+    )
+    with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
+        if not everyone and not tags and file is None:
+            from sunup.cli.chute import stand_at_chute
+
+            stand_at_chute(desk, group, visit_, details, at=when if at else None)
+            return
+        end, _ = read_when(until, "--until", zone=desk.zone_name, now=when)
+        names = _due(desk, group, visit_, but or []) if everyone else read_tag_words(tags, file)
+        entry = record_visit(
+            desk,
+            group,
+            visit_,
+            names,
+            at=when,
+            until=end if until else None,
+            details=details,
+            keep=not look,
+        )
+        if json_:
+            print_json(entry_to_json(entry, before=look))
+            return
+        print_entry(desk, entry, before=look)
+        if not look:
+            _say_cautions(desk, group, visit_, withdrawal)
+        if len(names) > 5 and not until and not look:
+            print(
+                "  all at one time: with --until each keeps her own hours (in the order given)",
+                file=sys.stderr,
+            )
+
+
+def _due(desk: "object", group: str, visit_: str, but: list[str]) -> tuple[str, ...]:
+    from sunup.app.record import due_tags
+
+    return tuple(tag for tag in due_tags(desk, group, visit_) if tag not in set(but))  # type: ignore[arg-type]
+
+
+def _say_cautions(desk: "object", group: str, visit_: str, withdrawal: float | None) -> None:
+    from sunup.app.stock import drugs_of_visit, unread_by
+
+    drugs = drugs_of_visit(desk, group, visit_)  # type: ignore[arg-type]
+    by = desk.writer.by  # type: ignore[attr-defined]
+    if drugs and withdrawal is None:
+        print(
+            "  withdrawal not written down: read it on the label and give --withdrawal DAYS",
+            file=sys.stderr,
+        )
+    unread = [name for key, name in drugs if unread_by(desk, by, key)]  # type: ignore[arg-type]
+    if unread:
+        print(
+            f"  {by} has not yet read the cautions of {', '.join(unread)}: sunup stock cautions",
+            file=sys.stderr,
+        )
+
+
+@app.command("ai", epilog="Example: sunup record ai 2045 --sire A31 --technician Ana --at 18:10")
+def ai(
+    tags: Tags = None,
+    file: TagFile = None,
+    sire: Sire = None,
+    code: Batch = None,
+    semen: Semen = None,
+    technician: Technician = None,
+    tank: Tank = None,
+    canister: Canister = None,
+    at: At = None,
+    until: Until = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+    overlay: Overlay = None,
+    json_: Json = False,
+) -> None:
+    """Record inseminations on heat; those at a fixed time are a visit of the plan."""
+    from sunup.app.record import Details, record_ai
+    from sunup.app.when import read_when
+    from sunup.cli.record_view import entry_to_json, print_entry
+    from sunup.cli.show import print_json
+
+    names = read_tag_words(tags, file)
+    details = Details(
+        sire=sire,
+        batch=code,
+        semen=semen,
+        technician=technician,
+        tank=tank,
+        canister=canister,
+        note=note,
+    )
+    with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
+        end, _ = read_when(until, "--until", zone=desk.zone_name, now=when)
+        entry = record_ai(desk, names, at=when, until=end if until else None, details=details)
+        if json_:
+            print_json(entry_to_json(entry))
+        else:
+            print_entry(desk, entry)
+
+
+@app.command("calving", epilog="Example: sunup record calving 2045 --ease 1 --calf female")
+def calving(
+    tags: Tags = None,
+    ease: Annotated[
+        int | None, typer.Option(min=1, max=5, help="1 unassisted to 5 caesarean or abnormal.")
+    ] = None,
+    calf: Annotated[
+        list[str] | None,
+        typer.Option(help="SEX[:dead][:KG]; once for each calf.", metavar="CALF"),
+    ] = None,
+    retained: Annotated[
+        bool, typer.Option("--retained", help="The membranes were not shed.")
+    ] = False,
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Record a calving."""
+    from sunup.app.record import record_fact
+    from sunup.cli.record_view import print_entry
+    from sunup.records.event import Kind
+
+    body = {
+        "ease": ease,
+        "retained_membranes": True if retained else None,
+        "calves": [_calf(text) for text in calf] if calf else None,
+        "note": note,
+    }
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        names = read_tag_words(tags, None)
+        entry = record_fact(desk, names, Kind.CALVED, body, at=when, words="calved")
+        print_entry(desk, entry)
+
+
+def _calf(text: str) -> dict[str, object]:
+    from sunup.base.problems import UsageError
+
+    sex, *rest = text.split(":")
+    found: dict[str, object] = {"sex": sex, "alive": "dead" not in rest}
+    weights = [part for part in rest if part != "dead"]
+    try:
+        if weights:
+            found["weight_kg"] = float(weights[0])
+    except ValueError:
+        sex = ""
+    if sex not in {"female", "male"}:
+        message = f"--calf '{text}': write female, male:dead or female:38 (kg)."
+        raise UsageError(message)
+    return found
+
+
+@app.command("measure", epilog="Example: sunup record measure 2045 --condition 5.5 --weight-kg 610")
+def measure(
+    tags: Tags = None,
+    condition: Annotated[
+        float | None, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")
+    ] = None,
+    weight_kg: Annotated[float | None, typer.Option(min=1, help="Body weight, kg.")] = None,
+    weight_lb: Annotated[float | None, typer.Option(min=1, help="Body weight, lb.")] = None,
+    tract: Annotated[int | None, typer.Option(min=1, max=5, help="Tract score, 1 to 5.")] = None,
+    pelvis: Annotated[float | None, typer.Option(min=1, help="Pelvic area, cm2.")] = None,
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Record condition, weight, tract score or pelvic area."""
+    from sunup.app.record import record_fact
+    from sunup.base.problems import UsageError
+    from sunup.base.quantities import kg_from
+    from sunup.cli.record_view import print_entry
+    from sunup.records.event import Kind
+
+    kg = weight_kg if weight_lb is None else round(kg_from(weight_lb, "lb"), 1)
+    said = [
+        (Kind.CONDITION_SCORED, "score", condition, "condition"),
+        (Kind.WEIGHED, "weight_kg", kg, "weight"),
+        (Kind.TRACT_SCORED, "score", tract, "tract score"),
+        (Kind.PELVIS_MEASURED, "area_cm2", pelvis, "pelvic area"),
+    ]
+    if not any(value is not None for _, _, value, _ in said):
+        message = "Say what was measured: --condition, --weight-kg, --tract or --pelvis."
+        raise UsageError(message)
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        names = read_tag_words(tags, None)
+        for kind, key, value, words in said:
+            if value is not None:
+                body = {key: value, "note": note}
+                entry = record_fact(desk, names, kind, body, at=when, words=f"{words} {value:g}")
+                print_entry(desk, entry)
+
+
+@app.command("feed", epilog="Example: sunup record feed heifers --first --mg 0.5")
+def feed(
+    group: Group,
+    mg: Annotated[float | None, typer.Option(min=0, help="mg of melengestrol a head.")] = None,
+    first: Annotated[bool, typer.Option("--first", help="First day of feeding.")] = False,
+    last: Annotated[bool, typer.Option("--last", help="Last day of feeding.")] = False,
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Record a day's melengestrol fed to a group."""
+    from sunup.app.record import feed_flags, record_group
+    from sunup.records.event import Kind
+
+    body = {
+        "feed": "melengestrol",
+        "mg_per_head": mg,
+        "first_day": first or None,
+        "last_day": last or None,
+        "note": note,
+    }
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        cows = feed_flags(desk, group)
+        record_group(desk, Kind.FED, group, body, at=when)
+    print(f"{group}: melengestrol fed, recorded")
+    for tag, flag in cows:
+        print(f"  look: {tag}: {flag.text}\n    now: {flag.now}")
+
+
+@app.command("bulls-in", epilog="Example: sunup record bulls-in cows B7 B9")
+def bulls_in(
+    group: Group,
+    bulls: Annotated[list[str], typer.Argument(help="Names or tags of the bulls.")],
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Record bulls turned in with a group."""
+    from sunup.app.record import record_group
+    from sunup.records.event import Kind
+
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        record_group(desk, Kind.BULLS_IN, group, {"bulls": bulls, "note": note}, at=when)
+    print(f"{group}: {len(bulls)} bulls in, recorded")
+
+
+@app.command("bulls-out", epilog="Example: sunup record bulls-out cows")
+def bulls_out(
+    group: Group,
+    bulls: Annotated[list[str] | None, typer.Argument(help="Which; all where not said.")] = None,
+    at: At = None,
+    by: By = None,
+    note: Note = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Record bulls taken out of a group."""
+    from sunup.app.record import record_group
+    from sunup.records.event import Kind
+
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        body = {"bulls": bulls or None, "note": note}
+        record_group(desk, Kind.BULLS_OUT, group, body, at=when)
+    print(f"{group}: bulls out, recorded")
+
+
+@app.command("sire", epilog="Example: sunup record sire 2045 2046 --sire A31 --or H12")
+def sire_(
+    tags: Tags = None,
+    file: TagFile = None,
+    sire: Annotated[str, typer.Option(help="Code of the sire chosen.")] = "",
+    other: Annotated[
+        list[str] | None,
+        typer.Option("--or", help="Sire to use when the first is out; in order.", metavar="CODE"),
+    ] = None,
+    semen: Semen = None,
+    at: At = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Choose the sire of females ahead of the day, with alternates."""
+    from sunup.app.record import record_fact
+    from sunup.base.problems import UsageError
+    from sunup.cli.record_view import print_entry
+    from sunup.records.event import Kind
+
+    if not sire:
+        message = "Which sire? --sire CODE."
+        raise UsageError(message)
+    body = {"sire": sire, "alternates": other or None, "semen": semen}
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        names = read_tag_words(tags, file)
+        words = f"sire chosen: {sire}"
+        print_entry(desk, record_fact(desk, names, Kind.SIRE_ASSIGNED, body, at=when, words=words))
+
+
+@app.command("hold", epilog="Example: sunup record hold 2045 --why lame")
+def hold(
+    tags: Tags = None,
+    why: Annotated[str, typer.Option(help="Reason in words.")] = "",
+    until: Annotated[
+        str | None, typer.Option(help="Day it ends by itself.", metavar="DATE")
+    ] = None,
+    lift: Annotated[bool, typer.Option("--lift", help="The hold is over.")] = False,
+    at: At = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Hold females back from treatment, or lift the hold."""
+    from sunup.app.record import record_fact
+    from sunup.app.wishes import read_day
+    from sunup.base.problems import UsageError
+    from sunup.cli.record_view import print_entry
+    from sunup.records.event import Kind
+
+    if not why and not lift:
+        message = "Say why: --why TEXT, or --lift where the hold is over."
+        raise UsageError(message)
+    ends = read_day(until, "--until").isoformat() if until else None
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        names = read_tag_words(tags, None)
+        if lift:
+            entry = record_fact(desk, names, Kind.HOLD_LIFTED, {}, at=when, words="hold lifted")
+        else:
+            body = {"why": why, "until_on": ends}
+            entry = record_fact(desk, names, Kind.HOLD_SET, body, at=when, words=f"hold: {why}")
+        print_entry(desk, entry)
+
+
+@app.command("head", epilog="Example: sunup record head cows 42")
+def head(
+    group: Group,
+    count: Annotated[int, typer.Argument(min=0, help="How many there are.")],
+    at: At = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Count the females of a group; a difference from the records is told."""
+    from sunup.app.record import count_head
+
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        on_file = count_head(desk, group, count, at=when)
+    differs = "as on file" if on_file == count else f"{on_file} on file: look for the difference"
+    print(f"{group}: {count} counted, {differs}")
+
+
+@app.command("last", epilog="Example: sunup record last")
+def last(
+    n: Annotated[int, typer.Option("-n", min=1, max=500, help="How many entries.")] = 20,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+    json_: Json = False,
+) -> None:
+    """Show the last entries, latest first, with the numbers to take them back by."""
+    from sunup.app.undo import last_entries
+    from sunup.cli.entries_view import entries_to_json, print_entries
+    from sunup.cli.show import print_json
+
+    with at_desk(ledger, ranch) as (desk, _):
+        entries = last_entries(desk, n)
+        if json_:
+            print_json(entries_to_json(desk, entries))
+        else:
+            print_entries(desk, entries)
+
+
+@app.command("undo", epilog="Example: sunup record undo --tag 2045 --why 'wrong cow'")
+def undo(
+    event: Annotated[
+        str | None, typer.Argument(help="Number of one entry (sunup record last); else the last.")
+    ] = None,
+    tag: Annotated[
+        str | None, typer.Option(help="Only what the last entry that names her said of her.")
+    ] = None,
+    why: Annotated[str | None, typer.Option(help="Reason, kept with it.")] = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Take back the last entry, one event, or what was said of one female; nothing is erased."""
+    from sunup.app.season import find_female
+    from sunup.app.undo import undo as take_back
+    from sunup.cli.entries_view import print_undone
+
+    with at_desk(ledger, ranch, by=by) as (desk, _):
+        female = find_female(desk, tag).id if tag else None
+        print_undone(desk, take_back(desk, event=event, female=female, why=why))
+
+
+@app.command("correct", epilog="Example: sunup record correct 3f2a9c --at 2027-05-22T15:20")
+def correct(
+    event: Annotated[str, typer.Argument(help="Number of the entry (sunup record last).")],
+    at: At = None,
+    female: Annotated[str | None, typer.Option(help="Tag of the right female.")] = None,
+    set_: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="FIELD=VALUE as it really was.", metavar="FIELD=VALUE"),
+    ] = None,
+    why: Annotated[str | None, typer.Option(help="Reason, kept with it.")] = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Put an entry right: its time, its female, its values; both stay to be seen."""
+    from sunup.app.season import find_female
+    from sunup.app.undo import put_right, read_changes
+    from sunup.app.when import read_when
+    from sunup.app.wishes import read_pairs
+    from sunup.app.writing import find_now
+    from sunup.cli.entries_view import print_corrected
+
+    with at_desk(ledger, ranch, by=by) as (desk, _):
+        when, _ = read_when(at, "--at", zone=desk.zone_name, now=find_now())
+        her = find_female(desk, female).id if female else None
+        changes = read_changes(desk, event, read_pairs(set_, "--set"))
+        done = put_right(desk, event, at=when if at else None, female=her, changes=changes, why=why)
+        print_corrected(desk, done)
+
+
+__all__ = ["Path", "app"]

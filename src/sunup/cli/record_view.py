@@ -1,0 +1,98 @@
+"""How an entry is answered: what was kept, what is flagged and what to do now."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+from sunup.cli.desk import clock, hour, some
+from sunup.cli.show import console
+
+if TYPE_CHECKING:
+    from sunup.app.desk import Desk
+    from sunup.app.record import Entry, Line
+    from sunup.planning.warnings import Flag
+
+
+def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
+    """Say what an entry kept; flags once each, with the tags they are of.
+
+    Parameters
+    ----------
+    before : bool
+        Nothing was kept: what would be flagged.
+    """
+    out = console()
+    zone = desk.season.zone
+    words = ", ".join(entry.words)
+    n = len(entry.lines)
+    if n == 0:
+        out.print("No tag was given: nothing recorded.")
+        return
+    first, last = entry.lines[0].at, entry.lines[-1].at
+    span = clock(first, zone) + (f" to {hour(last, zone, beside=first)}" if last != first else "")
+    head = f"{entry.group}: {words}" if entry.group else words
+    said = "looked at, nothing recorded" if before else "recorded"
+    out.print(f"{head}, {n} {said}, {span} ({desk.zone_name})")
+    _print_flags(entry, before=before)
+    unlisted = [line.tag for line in entry.lines if line.unlisted]
+    if unlisted:
+        kept = "would be kept" if before else "kept"
+        out.print(f"  nobody on file wears {some(unlisted)}: {kept} as unlisted")
+        out.print("    now: sunup season identify TAG --is TAG, when you know who she is")
+    if entry.left_to_do and not before:
+        out.print(f"  still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})")
+
+
+def _print_flags(entry: Entry, *, before: bool) -> None:
+    out = console()
+    grouped: dict[tuple[str, str, str], list[tuple[Line, Flag]]] = {}
+    for line in entry.lines:
+        for words, flag in line.flags:
+            grouped.setdefault((flag.rule, words, flag.text), []).append((line, flag))
+    ranked = sorted(grouped.items(), key=lambda item: item[1][0][1].weight != "refuse")
+    for (_, words, text), told in ranked:
+        flag = told[0][1]
+        mark = "DO NOT" if before and flag.weight == "refuse" else "look"
+        tags = some([line.tag for line, _ in told], 8)
+        out.print(f"  {mark}: {tags}, {words}: {text}")
+        if not before:
+            out.print(f"    now: {flag.now}")
+
+
+def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
+    """An entry as plain values."""
+    return {
+        "schema_version": 1,
+        "group": entry.group,
+        "acts": list(entry.words),
+        "recorded": 0 if before else len(entry.lines),
+        "lines": [
+            {
+                "tag": line.tag,
+                "female": line.female,
+                "at_utc": line.at.isoformat(),
+                "events": [event.id for event in line.events] if not before else [],
+                "unlisted": line.unlisted,
+                "flags": [
+                    {
+                        "rule": flag.rule,
+                        "weight": flag.weight.value,
+                        "act": words,
+                        "text": flag.text,
+                        "now": flag.now,
+                        "source": list(flag.source),
+                    }
+                    for words, flag in line.flags
+                ],
+            }
+            for line in entry.lines
+        ],
+        "left_to_do": list(entry.left_to_do),
+    }
+
+
+def say(words: str) -> None:
+    """Print a line at once: somebody stands beside the chute."""
+    sys.stdout.write(words + "\n")
+    sys.stdout.flush()

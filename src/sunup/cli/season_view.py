@@ -1,0 +1,137 @@
+"""How a running season reads: its plan in force, and how far every step is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sunup.cli.desk import clock, some
+from sunup.cli.show import console, print_table
+from sunup.planning.progress import GroupStep, Phase
+from sunup.planning.season_now import follow, members
+
+if TYPE_CHECKING:
+    from sunup.app.desk import Desk
+    from sunup.planning.plan import GroupPlan
+    from sunup.planning.progress import GroupProgress
+
+HEAD = [
+    ("visit", "left"),
+    ("what", "left"),
+    ("planned", "left"),
+    ("done", "right"),
+    ("off", "right"),
+    ("due", "right"),
+    ("to come", "right"),
+    ("missed", "right"),
+]
+
+
+def print_season(desk: Desk) -> None:
+    """Print every group's schedule with how many are done, outside their window, due, missed."""
+    in_force = desk.need_plan()
+    season = desk.season
+    out = console()
+    out.print(
+        f"{season.ranch}: season {in_force.season}, adopted "
+        f"{clock(in_force.adopted_at, season.zone)} ({desk.zone_name})"
+    )
+    for group in in_force.plan.groups:
+        _print_group(desk, group)
+    outside = [f for f in season.females.values() if not f.group and f.is_here]
+    if outside:
+        out.print(f"\nIn no group: {len(outside)} ({some([f.tag for f in outside])})")
+
+
+def _print_group(desk: Desk, group: GroupPlan) -> None:
+    out = console()
+    season = desk.season
+    head = members(season, group)
+    there = sum(f.group == group.name and f.is_here for f in season.females.values())
+    out.print(
+        f"\n{group.name.upper()}: {there} head, {len(head)} on the schedule; "
+        f"{group.chosen_name or 'no protocol'}"
+    )
+    progress = follow(season, group)
+    if not progress.steps:
+        return
+    print_table(HEAD, [_row(line, desk) for line in progress.steps])
+    out.print("  off: done outside her window; missed: window closed and nothing recorded")
+    _print_missed(desk, progress)
+    extra = [(season.females[f].tag, act) for f, act in progress.extra if f in season.females]
+    if extra:
+        told = [
+            f"{tag} {act.do.replace('_', ' ')} {clock(act.at, season.zone)}" for tag, act in extra
+        ]
+        out.print(f"  not in the plan: {some(told, 5)}")
+
+
+def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
+    done = line.of_phase(Phase.DONE)
+    off = sum(f.hours_off != 0 for f in done)
+    counts = [
+        len(done) if not line.is_group_act else int(line.done_as_group is not None),
+        off,
+        len(line.of_phase(Phase.DUE)) if not line.is_group_act else 0,
+        len(line.of_phase(Phase.COMING)) if not line.is_group_act else 0,
+        len(line.of_phase(Phase.BEYOND, Phase.WAITS)) if not line.is_group_act else 0,
+    ]
+    return (
+        line.step.visit,
+        line.step.words,
+        clock(line.step.at_utc, desk.season.zone),
+        *(str(n) if n else "-" for n in counts),
+    )
+
+
+def _print_missed(desk: Desk, progress: GroupProgress) -> None:
+    out = console()
+    for line in progress.steps:
+        missed = line.of_phase(Phase.BEYOND, Phase.WAITS)
+        if missed and not line.is_group_act:
+            tags = some([desk.season.females[f.female].tag for f in missed])
+            out.print(f"  missed {line.step.words}: {tags}")
+
+
+def season_to_json(desk: Desk) -> dict[str, Any]:
+    """A running season as plain values: every female's line of every step."""
+    in_force = desk.need_plan()
+    season = desk.season
+    return {
+        "schema_version": 1,
+        "ranch": season.ranch,
+        "season": in_force.season,
+        "plan_id": in_force.plan_id,
+        "plan_event": in_force.event,
+        "at_utc": season.at.isoformat(),
+        "zone": desk.zone_name,
+        "groups": [
+            {
+                "name": group.name,
+                "protocol": group.chosen,
+                "steps": [_step_json(line, desk) for line in follow(season, group).steps],
+            }
+            for group in in_force.plan.groups
+        ],
+    }
+
+
+def _step_json(line: GroupStep, desk: Desk) -> dict[str, Any]:
+    return {
+        "id": line.step.id,
+        "visit": line.step.visit,
+        "do": line.step.do,
+        "planned_utc": line.step.at_utc.isoformat(),
+        "females": [
+            {
+                "tag": desk.season.females[f.female].tag,
+                "female": f.female,
+                "phase": f.phase.value,
+                "at_utc": f.at.isoformat(),
+                "window_utc": [moment.isoformat() for moment in f.window],
+                "done_utc": f.done.at.isoformat() if f.done else None,
+                "hours_off": f.hours_off,
+                "why": f.why,
+            }
+            for f in line.females
+        ],
+    }

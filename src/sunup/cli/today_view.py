@@ -1,0 +1,402 @@
+"""How Today reads on a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import find_zone
+from sunup.cli.desk import clock, hour, some
+from sunup.cli.show import console, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from rich.console import Console
+
+    from sunup.app.today import Today
+    from sunup.planning.expected_heats import HeatsSoFar
+    from sunup.planning.insemination_list import AiLine
+    from sunup.planning.today import Late, StepNow, VisitNow
+
+SCHEMA_VERSION = 1
+FEW = 12  # tags told on one line
+LINES = 15  # rows of a list before the rest is only counted
+
+
+def print_today(today: Today, *, show_all: bool = False) -> None:
+    """Print Today."""
+    zone = find_zone(today.zone)
+    out = console()
+    out.print(f"{today.ranch}, {clock(today.at, zone)} ({today.zone}), season {today.season}")
+    limit = 10**9 if show_all else LINES
+    if today.work.now:
+        out.print("\nDUE NOW")
+        for visit in today.work.now:
+            _print_visit(out, visit, today, zone)
+    else:
+        out.print("\nNothing is due now.")
+    _print_ai(out, today, zone, limit=limit)
+    _print_late(out, today, zone, limit=limit)
+    if today.work.next:
+        out.print("\nNEXT")
+        for visit in today.work.next:
+            _print_visit(out, visit, today, zone)
+    for heats in today.heats:
+        print_expected(heats)
+    _print_done(out, today, zone)
+    _print_shelf(out, today, zone)
+    if today.unlisted:
+        tags = some([f.tag for f in today.unlisted], FEW)
+        out.print(f"\nUNLISTED, to be identified: {tags}")
+        out.print("  sunup season identify TAG --is TAG")
+    out.print("\nThe label in hand and your veterinarian decide.")
+
+
+def _print_visit(out: Console, visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
+    out.print(f"  {visit.group}: {visit.words}")
+    if visit.as_group:
+        ends = visit.until or visit.window[1]
+        out.print(f"    {clock(visit.at, zone)} until {hour(ends, zone, beside=visit.at)}")
+    else:
+        last = hour(visit.ends, zone, beside=visit.at)
+        span = clock(visit.at, zone) + (f" to {last}" if visit.ends != visit.at else "")
+        done = f", {visit.done} done" if visit.done else ""
+        behind = f", {visit.behind} behind their planned time" if visit.behind else ""
+        out.print(f"    {span}: {len(visit.to_go)} to go{done}{behind}")
+        if visit.closes_first is not None:
+            tag, closes = visit.closes_first
+            word = "first window closes" if visit.is_open else "windows open"
+            when = closes if visit.is_open else visit.window[0]
+            name = f" ({tag})" if visit.is_open else ""
+            out.print(f"    {word} {hour(when, zone, beside=today.at)}{name}")
+    for line in visit.steps:
+        told = _step_words(line)
+        if told:
+            out.print(f"    - {told}")
+
+
+def _step_words(line: StepNow) -> str:
+    step = line.step
+    if line.straws:
+        return f"{step.words}: {line.straws} straws"
+    if step.dose is None:
+        return f"{step.words}: {step.note}" if step.note else ""
+    if line.ml_each is None:
+        return f"{step.dose.name}: {line.to_go}"
+    words = f"{step.dose.name} {step.dose.dose}, {line.ml_each:g} mL each {step.dose.route}"
+    return f"{words}: {line.ml_to_go:g} mL for {line.to_go}"
+
+
+def _print_ai(out: Console, today: Today, zone: ZoneInfo, *, limit: int) -> None:
+    day, half = today.half_day
+    if today.inseminate:
+        title = f"\nINSEMINATE THIS {half.value.upper()} ({day:%a} {day.day} {day:%b})"
+        print_lines(today.inseminate, zone, title=title, limit=limit)
+    if today.later:
+        print_lines(today.later, zone, title="\nIn heat, their time is to come", limit=limit)
+    for line in today.too_late:
+        out.print(f"  {line.tag}: {line.text}")
+
+
+def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: int = 10**9) -> None:
+    """Print an insemination list."""
+    rows = [
+        (
+            line.tag,
+            line.group,
+            clock(line.heat.first_seen_at, zone),
+            clock(line.time.at, zone),
+            _window(line, zone),
+            straw_words(line),
+        )
+        for line in lines[:limit]
+    ]
+    print_table(
+        [
+            ("tag", "left"),
+            ("group", "left"),
+            ("heat seen", "left"),
+            ("inseminate", "left"),
+            ("window", "left"),
+            ("sire", "left"),
+        ],
+        rows,
+        title=title,
+    )
+    out = console()
+    if len(lines) > limit:
+        out.print(f"  and {len(lines) - limit} more: --all")
+    for line in lines[:limit]:
+        for note in line_notes(line, zone):
+            out.print(f"  {line.tag}: {note}")
+
+
+def _window(line: AiLine, zone: ZoneInfo) -> str:
+    early, late = (hour(m, zone, beside=line.time.at) for m in (line.time.early, line.time.late))
+    return f"{early} to {late}"
+
+
+def straw_words(line: AiLine) -> str:
+    """The sire and where his straw is."""
+    if line.sire is None:
+        return "none chosen"
+    place = line.straw.takes_from if line.straw is not None else None
+    if place is None:
+        return line.sire
+    where = " ".join(p for p in (place.tank, place.canister) if p)
+    return f"{line.sire} ({where})" if where else line.sire
+
+
+def line_notes(line: AiLine, zone: ZoneInfo) -> list[str]:
+    """What must be said of a female on the insemination list."""
+    notes = [f"{flag.text} {flag.do}" for flag in line.flags]
+    if line.straw is not None:
+        notes += list(line.straw.warnings)
+    if line.fixed is not None:
+        notes.append(
+            f"her group is inseminated at {clock(line.fixed, zone)}; once inseminated on heat she "
+            "is left out of it"
+        )
+    if line.time.notice:
+        notes.append(line.time.notice)
+    return notes
+
+
+def _print_late(out: Console, today: Today, zone: ZoneInfo, *, limit: int) -> None:
+    work = today.work
+    if work.late:
+        out.print(f"\nLATE, STILL INSIDE THEIR WINDOW ({len(work.late)})")
+        _print_late_lines(out, work.late, zone, today.at, limit=limit, word="until")
+    if work.beyond:
+        out.print(f"\nBEYOND THEIR WINDOW ({len(work.beyond)})")
+        _print_late_lines(out, work.beyond, zone, today.at, limit=limit, word="closed")
+        out.print(
+            "  Done all the same? Record it with its time (--at). Not done: ask the veterinarian "
+            "before you do it now."
+        )
+    if work.beyond_before:
+        out.print(f"  {work.beyond_before} missed earlier: sunup season show")
+
+
+def _print_late_lines(
+    out: Console, lines: Sequence[Late], zone: ZoneInfo, at: datetime, *, limit: int, word: str
+) -> None:
+    by_step: dict[tuple[str, str, str], list[Late]] = {}
+    for line in lines:
+        by_step.setdefault((line.group, line.words, line.why), []).append(line)
+    for (group, words, why), told in by_step.items():
+        closes = min(line.closes for line in told)
+        last = max(line.closes for line in told)
+        when = hour(closes, zone, beside=at)
+        if last != closes:
+            when += f" to {hour(last, zone, beside=at)}"
+        reason = why or f"{word} {when}"
+        out.print(f"  {group}, {words}: {len(told)}, {reason}")
+        out.print(f"    {some([line.tag for line in told], max(FEW, limit))}")
+
+
+def print_expected(heats: HeatsSoFar) -> None:
+    """Say how many heats were to be expected by now, and how many were seen."""
+    out = console()
+    out.print(f"\nHEATS, {heats.group}: {heats.seen} of {heats.n} seen")
+    out.print(
+        f"  expected by now {heats.expected:.0f} ({heats.low:.0f} to {heats.high:.0f}), "
+        f"{heats.clock_hours:.0f} h after {heats.clock_words}; in the next 12 h "
+        f"{heats.to_come:.0f} more"
+    )
+    if heats.call:
+        out.print(f"  {heats.call}")
+
+
+def _print_done(out: Console, today: Today, zone: ZoneInfo) -> None:
+    if not today.work.done:
+        return
+    out.print("\nDONE TODAY")
+    for line in today.work.done:
+        by = f", {line.by}" if line.by else ""
+        span = f"{line.first.astimezone(zone):%H:%M}"
+        if line.last != line.first:
+            span += f" to {line.last.astimezone(zone):%H:%M}"
+        out.print(f"  {line.group or 'no group'}: {line.words} {line.n}, {span}{by}")
+
+
+def _print_shelf(out: Console, today: Today, zone: ZoneInfo) -> None:
+    if today.runs_out:
+        out.print("\nRUNS OUT")
+        for short in today.runs_out:
+            need = short.need
+            out.print(
+                f"  {need.name.replace('_', ' ')}: {short.short:g} {short.unit} short for "
+                f"{need.words} of {need.group} ({clock(need.at, zone)}): {need.amount:g} wanted, "
+                f"{short.on_hand:g} left"
+            )
+    notes = [
+        f"{line.item.name.replace('_', ' ')}{f' lot {line.item.lot}' if line.item.lot else ''}: "
+        f"{flag}"
+        for line in today.stock
+        for flag in line.flags
+    ]
+    for tank in today.tanks:
+        refill = (
+            f"; refill by {tank.refill_on:%a} {tank.refill_on.day} {tank.refill_on:%b}"
+            if (tank.refill_on)
+            else ""
+        )
+        if tank.flags or (tank.refill_on and (tank.refill_on - today.half_day[0]).days <= 7):
+            notes.append(f"tank {tank.tank}: {'; '.join(tank.flags) or 'soon low'}{refill}")
+    if notes:
+        out.print("\nLOOK AT")
+        for note in notes:
+            out.print(f"  {note}")
+
+
+def today_to_json(today: Today) -> dict[str, Any]:
+    """Return Today as plain values, instants in UTC beside the ranch's clock."""
+    zone = find_zone(today.zone)
+    work = today.work
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "ranch": today.ranch,
+        "season": today.season,
+        "at_utc": today.at.isoformat(),
+        "at_local": today.at.astimezone(zone).isoformat(),
+        "zone": today.zone,
+        "now": [_visit_json(v, zone) for v in work.now],
+        "next": [_visit_json(v, zone) for v in work.next],
+        "late": [_late_json(line, zone) for line in work.late],
+        "beyond": [_late_json(line, zone) for line in work.beyond],
+        "missed_earlier": work.beyond_before,
+        "inseminate": [ai_json(line, zone) for line in today.inseminate],
+        "inseminate_later": [ai_json(line, zone) for line in today.later],
+        "too_late": [ai_json(line, zone) for line in today.too_late],
+        "heats": [
+            {
+                "group": h.group,
+                "females": h.n,
+                "expected": h.expected,
+                "low": h.low,
+                "high": h.high,
+                "seen": h.seen,
+                "next_12_h": h.to_come,
+                "hours": h.clock_hours,
+                "after": h.clock_words,
+                "call": h.call,
+                "source": list(h.source),
+            }
+            for h in today.heats
+        ],
+        "done": [
+            {
+                "group": d.group,
+                "do": d.do,
+                "n": d.n,
+                "by": d.by,
+                "first": _instant(d.first, zone),
+                "last": _instant(d.last, zone),
+            }
+            for d in work.done
+        ],
+        "runs_out": [
+            {
+                "item": r.need.name,
+                "kind": r.need.kind,
+                "group": r.need.group,
+                "step": r.need.step,
+                "wanted": r.need.amount,
+                "left": r.on_hand,
+                "short": r.short,
+                "unit": r.unit,
+            }
+            for r in today.runs_out
+        ],
+        "stock_flags": [
+            {"item": b.item.name, "lot": b.item.lot, "flags": list(b.flags)} for b in today.stock
+        ],
+        "tanks": [
+            {
+                "tank": t.tank,
+                "last_cm": t.last_cm,
+                "refill_on": t.refill_on.isoformat() if t.refill_on else None,
+                "flags": list(t.flags),
+            }
+            for t in today.tanks
+        ],
+        "unlisted": [f.tag for f in today.unlisted],
+    }
+
+
+def _instant(moment: datetime, zone: ZoneInfo) -> dict[str, str]:
+    return {"utc": moment.isoformat(), "local": moment.astimezone(zone).isoformat()}
+
+
+def _visit_json(visit: VisitNow, zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "group": visit.group,
+        "visit": visit.visit,
+        "words": visit.words,
+        "at": _instant(visit.at, zone),
+        "ends": _instant(visit.ends, zone),
+        "window": [_instant(moment, zone) for moment in visit.window],
+        "until": _instant(visit.until, zone) if visit.until else None,
+        "open": visit.is_open,
+        "to_go": len(visit.to_go),
+        "done": visit.done,
+        "behind": visit.behind,
+        "closes_first": visit.closes_first[0] if visit.closes_first else None,
+        "steps": [
+            {
+                "id": s.step.id,
+                "do": s.step.do,
+                "to_go": s.to_go,
+                "done": s.done,
+                "ml_each": s.ml_each,
+                "ml_to_go": s.ml_to_go,
+                "straws": s.straws,
+                "cautions": list(s.step.dose.cautions) if s.step.dose else [],
+            }
+            for s in visit.steps
+        ],
+    }
+
+
+def _late_json(line: Late, zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "tag": line.tag,
+        "group": line.group,
+        "visit": line.visit,
+        "words": line.words,
+        "planned": _instant(line.planned, zone),
+        "closes": _instant(line.closes, zone),
+        "why": line.why,
+    }
+
+
+def ai_json(line: AiLine, zone: ZoneInfo) -> dict[str, Any]:
+    """One line of the insemination list as plain values."""
+    return {
+        "tag": line.tag,
+        "female": line.female,
+        "group": line.group,
+        "heat_seen": _instant(line.heat.first_seen_at, zone),
+        "inseminate": _instant(line.time.at, zone),
+        "window": [_instant(line.time.early, zone), _instant(line.time.late, zone)],
+        "until": _instant(line.time.last, zone),
+        "standing": line.standing.value,
+        "text": line.text,
+        "sire": line.sire,
+        "straw": straw_words(line) if line.straw is not None else None,
+        "notes": line_notes(line, zone),
+    }
+
+
+def print_ai_lines(lines: Iterable[AiLine], zone: ZoneInfo) -> None:
+    """Say in sentences when each is inseminated: the answer to a heat just recorded."""
+    out = console()
+    for line in lines:
+        out.print(f"{line.tag}: inseminate {line.text}")
+        if line.sire is not None:
+            out.print(f"  sire {straw_words(line)}")
+        for note in line_notes(line, zone):
+            out.print(f"  {note}")
