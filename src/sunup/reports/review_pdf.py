@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from importlib.resources import as_file, files
 from typing import TYPE_CHECKING, Any
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 _TEMPLATES = ("review.typ", "look.typ")
 _MOST = 400  # rows of one table on paper: the ledger lists all
+_RANGE = re.compile(r"\(([+-]?\d+) to ([+-]?\d+)\)")
 _PICTURED = {
     "Is it luck?": "luck",
     "Sires and technicians": "compared",
@@ -84,7 +86,7 @@ def review_values(review: Review) -> dict[str, Any]:
                 {
                     "title": table.title,
                     "head": list(table.head),
-                    "rows": [list(row) for row in table.rows[:_MOST]],
+                    "rows": [[_held(cell) for cell in row] for row in table.rows[:_MOST]],
                     "left": table.left,
                     "note": _note(table.note, len(table.rows)),
                 }
@@ -104,6 +106,11 @@ def review_values(review: Review) -> dict[str, Any]:
     }
     drawn, lost = printable(values)
     return dict(drawn) | {"lost": lost}
+
+
+def _held(cell: str) -> str:
+    """Let no line end inside a range in brackets."""
+    return _RANGE.sub("(\\1\u00a0to\u00a0\\2)", cell)
 
 
 def _note(note: str, rows: int) -> str:

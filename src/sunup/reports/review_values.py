@@ -160,7 +160,7 @@ def _got(review: Review) -> Part:
     table = Table(
         "In counts",
         (
-            "group", "treated", "seen in heat", "insemi- nated", "conceived of inseminations",
+            "group", "treated", "seen in heat", "inseminated", "conceived of inseminations",
             "pregnant to AI of treated", "pregnant in the season",
         ),
         tuple(row(told) for told in review.counts),

@@ -249,7 +249,7 @@ def _layers(
     line = fmt.text * 1.3
     marks: list[look.Spec] = [
         look.layer_of(
-            "base", rows_of["bases"], {"type": "rule", "color": look.LINE, "strokeWidth": 0.8},
+            "base", rows_of["bases"], {"type": "rule", "color": look.INK_2, "strokeWidth": 1},
             x=x | {"field": "from"}, x2={"field": "to"}, y=y,
         ),
         look.layer_of(
