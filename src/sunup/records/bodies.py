@@ -255,6 +255,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     Kind.CORRECTED: {
         "taken_back": _must("flag", "true: it did not happen; false: it happened as stated here"),
         "body": _may("object", "the right body, whole"),
+        "body_version": _may("whole", "version of the form the right body has; 1 if not said"),
         "occurred_at": _may("instant", "the right time, UTC"),
         "female": _may("text", "UUID of the right female"),
         "group": _may("text", "the right group"),

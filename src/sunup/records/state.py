@@ -62,8 +62,11 @@ class FemaleRecord:
         Every id recorded for her, `id` among them, sorted.
     log : tuple of Observation
         Her own observations, in order. Of a female on file under several ids, all of them.
+    added : Added or None
+        How she came on file, from a list rather than from the chute where both are; None for a
+        female nobody added.
     tags : tuple of TagWorn
-        In order; the last is worn now. Empty only for a female nobody added.
+        All she ever wore or was met with; the last is worn now.
     stays : tuple of Stay
         Groups she was in, in order; a stay ends when she moves or leaves the herd.
     """
@@ -71,6 +74,7 @@ class FemaleRecord:
     id: str
     ids: tuple[str, ...]
     log: tuple[o.Observation, ...]
+    added: o.Added | None = None
     tags: tuple[TagWorn, ...] = ()
     stays: tuple[Stay, ...] = ()
 
@@ -81,12 +85,6 @@ class FemaleRecord:
     def last(self, type_: type[T]) -> T | None:
         """Return her last observation of one sort."""
         return next((x for x in reversed(self.log) if type(x) is type_), None)
-
-    @property
-    def added(self) -> o.Added | None:
-        """How she came on file; from a list rather than from the chute where both are."""
-        found = self.of(o.Added)
-        return next((a for a in found if a.listed), found[0] if found else None)
 
     @property
     def is_listed(self) -> bool:
@@ -267,7 +265,9 @@ class HerdState:
     nitrogen : mapping of tank to readings
     stock : tuple of StockMoved
     balances : mapping of StockKey to Balance
-        Moves of stock less what was used on females.
+        Moves of stock less what was used on females, by lot, tank and so on as recorded.
+    totals : mapping of StockKey to Balance
+        The same of each item (semen: each sire), whatever lot or tank was named.
     tallies : tuple of Tallied
     corrected : mapping of event id to Versions
     loose : tuple of Event
@@ -292,6 +292,7 @@ class HerdState:
     nitrogen: Mapping[str, tuple[o.NitrogenRead, ...]] = field(default_factory=dict)
     stock: tuple[o.StockMoved, ...] = ()
     balances: Mapping[StockKey, Balance] = field(default_factory=dict)
+    totals: Mapping[StockKey, Balance] = field(default_factory=dict)
     tallies: tuple[o.Tallied, ...] = ()
     corrected: Mapping[str, Versions] = field(default_factory=dict)
     loose: tuple[Event, ...] = ()
