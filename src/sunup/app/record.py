@@ -10,7 +10,7 @@ from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
 from sunup.planning.progress import UNNAMED, FemaleStep, Phase
-from sunup.planning.season_now import follow
+from sunup.planning.season_now import follow, members
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import Her, Intent, WarningFigures
 from sunup.protocols.protocol import INJECTIONS, Do
@@ -525,21 +525,33 @@ def record_group(
     return event
 
 
-def due_tags(desk: Desk, group_name: str, visit: str) -> tuple[str, ...]:
-    """Tags a visit is due to now, in treatment order."""
+def due_tags(
+    desk: Desk, group_name: str, visit: str, *, at: datetime, until: datetime | None = None
+) -> tuple[str, ...]:
+    """Tags a visit was due to between two instants and that are not recorded, in treatment order.
+
+    Raises
+    ------
+    NoSeasonError, UnknownGroupNameError, UnknownStepError
+    """
     name = desk.need_group(group_name)
     desk.need_plan()
     group = desk.season.group(name)
     if group is None:
         raise UnknownStepError(name, visit, [])
     ids = {step.id for step in find_steps(group, visit)}
-    due: dict[str, None] = {}
-    for line in follow(desk.season, group).steps:
-        if line.step.id in ids:
-            for her in line.females:
-                if her.phase is Phase.DUE:
-                    due[her.female] = None
-    return tuple(desk.season.females[f].tag for f in due)
+    ends = until or at
+    open_ = {Phase.DUE, Phase.COMING, Phase.BEYOND}
+    due = dict.fromkeys(
+        her.female
+        for line in follow(desk.season, group).steps
+        if line.step.id in ids
+        for her in line.females
+        if her.phase in open_ and her.window[0] <= ends and her.window[1] >= at
+    )
+    place = {f.id: i for i, f in enumerate(members(desk.season, group))}
+    ordered = sorted(due, key=lambda f: place.get(f, len(place)))
+    return tuple(desk.season.females[f].tag for f in ordered)
 
 
 def feed_flags(desk: Desk, group_name: str) -> tuple[tuple[str, Flag], ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
@@ -67,7 +67,8 @@ def adopt(
     why : str, optional
         Reason of a change.
     """
-    pen = desk.writer
+    pen = desk.writer.batch()  # one entry: taken back with the plan or not at all
+    desk = replace(desk, writer=pen)
     events: list[Event] = []
     listed_on = date.fromisoformat(plan.settings["today"])
     by_tag = {f.tag: f for f in females}

@@ -48,13 +48,17 @@ class Undone:
 
 def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
     """The last entries that still stand, latest first; what was entered together is one."""
-    standing = [
-        e for e in stand(desk.events) if e.kind not in _NOT_UNDONE and e.kind is not Kind.CORRECTED
-    ]
+    with_plan = {_entry(e) for e in desk.events if e.kind in _NOT_UNDONE}
     batches: dict[tuple[datetime, str, str], list[Event]] = {}
-    for event in standing:
-        batches.setdefault((event.entered_at, event.entered_by, event.device), []).append(event)
+    for event in stand(desk.events):
+        if _entry(event) not in with_plan:
+            batches.setdefault(_entry(event), []).append(event)
     return [batches[key] for key in sorted(batches, reverse=True)[:n]]
+
+
+def _entry(event: Event) -> tuple[datetime, str, str]:
+    """What was entered at one instant, by one person on one device, is one entry."""
+    return event.entered_at, event.entered_by, event.device
 
 
 def find_event(desk: Desk, text: str) -> Event:

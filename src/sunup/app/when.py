@@ -27,7 +27,7 @@ class WhenError(UsageError):
 
 
 def read_when(
-    text: str | None, flag: str, *, zone: str, now: datetime
+    text: str | None, flag: str, *, zone: str, now: datetime, beside: datetime | None = None
 ) -> tuple[datetime, tuple[Problem, ...]]:
     """Read an instant; nothing typed is now.
 
@@ -40,6 +40,8 @@ def read_when(
         IANA zone of the ranch.
     now : datetime
         UTC.
+    beside : datetime, optional
+        A bare clock time is of this instant's day, not of today.
 
     Returns
     -------
@@ -61,7 +63,8 @@ def read_when(
         day = today - timedelta(days=1) if word == "yesterday" else today
         return _on(day, _clock(clock, flag, text), place)
     if ":" in told and len(told) <= 5:
-        found = _on(today, _clock(told, flag, text), place)
+        day = today if beside is None else to_local(beside, place).date()
+        found = _on(day, _clock(told, flag, text), place)
         if found[0] > now + timedelta(minutes=5):
             why = f"is still to come ({to_local(now, place):%H:%M} now): say yesterday {told}"
             raise WhenError(flag, text, why)

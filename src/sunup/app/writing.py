@@ -23,7 +23,9 @@ CLOCK = "SUNUP_NOW"  # an instant the clock is taken to stand at: for replays
 
 
 def find_now() -> datetime:
-    """The computer's clock, UTC; where SUNUP_NOW is set, the instant it states.
+    """The computer's clock, UTC; where SUNUP_NOW is set, the second it states.
+
+    Parts of a second are always the computer's, so that two entries are not one.
 
     Raises
     ------
@@ -31,8 +33,9 @@ def find_now() -> datetime:
         If SUNUP_NOW is no instant with a zone.
     """
     told = os.environ.get(CLOCK)
+    real = datetime.now(UTC)
     if not told:
-        return datetime.now(UTC)
+        return real
     try:
         moment = datetime.fromisoformat(told)
     except ValueError:
@@ -40,7 +43,7 @@ def find_now() -> datetime:
     if moment is None or moment.tzinfo is None:
         message = f"{CLOCK} '{told}' is not an instant. Write it as 2027-05-22T20:45:00Z."
         raise UsageError(message)
-    return moment.astimezone(UTC)
+    return moment.astimezone(UTC).replace(microsecond=real.microsecond)
 
 
 def new_id() -> str:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from contextlib import contextmanager
+from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
@@ -52,25 +54,41 @@ def at_desk(
     create: bool = False,
     zone: str | None = None,
     overlay: Path | None = None,
+    view: bool = False,
 ) -> Iterator[tuple[Desk, datetime]]:
-    """Open the ledger and sit down at the season, at an instant as typed."""
+    """Open the ledger and sit down at the season; also the instant typed.
+
+    Recording looks at all that is on file, also where it is of an earlier hour; a `view` looks at
+    the season as it stood at the instant.
+    """
     from sunup.app.desk import Who, open_desk
     from sunup.app.open import open_ledger
     from sunup.app.when import read_when
     from sunup.app.writing import find_now
     from sunup.cli.show import print_problems
 
-    def tell(words: str) -> None:
+    def say(words: str) -> None:
         print(words, file=sys.stderr)
 
-    with open_ledger(ledger, ranch=ranch, create=create, tell=tell) as opened:
+    with open_ledger(ledger, ranch=ranch, create=create, tell=say) as opened:
         now = find_now()
         desk = open_desk(opened, at=now, who=Who(by=by, zone=zone), overlay=overlay)
         when, problems = read_when(at, "--at", zone=desk.zone_name, now=now)
         print_problems(problems)
-        if when != desk.season.at:
+        if when > now or (view and when != now):
             desk = desk.looking_at(when)
         yield desk, when
+
+
+def read_until(text: str | None, desk: Desk, when: datetime) -> datetime | None:
+    """When the last of a list was done; None where nothing was typed."""
+    from sunup.app.when import read_when
+    from sunup.app.writing import find_now
+
+    if text is None:
+        return None
+    now = max(find_now(), when + timedelta(days=1))
+    return read_when(text, "--until", zone=desk.zone_name, now=now, beside=when)[0]
 
 
 def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, ...]:
@@ -108,3 +126,25 @@ def some(names: Sequence[str], n: int = 12) -> str:
     """The first of a list of names, and how many more there are."""
     more = len(names) - n
     return ", ".join(names[:n]) + (f" and {more} more" if more > 0 else "")
+
+
+def tell(text: str, indent: int = 0, *, to: TextIO | None = None) -> None:
+    """Print a sentence, folded under itself at the terminal's width; at once."""
+    from sunup.cli.show import console
+
+    margin = " " * indent
+    lines = textwrap.wrap(
+        text,
+        max(40, console().width),
+        initial_indent=margin,
+        subsequent_indent=margin + "  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    print("\n".join(lines), file=to or sys.stdout, flush=True)
+
+
+def head(text: str) -> None:
+    """Print a heading, a free line above it."""
+    print()
+    tell(text)

@@ -123,7 +123,7 @@ def list_(
     from sunup.cli.show import console, print_json
     from sunup.cli.today_view import ai_json, print_expected, print_lines
 
-    with at_desk(ledger, ranch, at=at, overlay=overlay) as (desk, _):
+    with at_desk(ledger, ranch, at=at, overlay=overlay, view=True) as (desk, _):
         lines = [x for x in find_ai_lines(desk) if not group or x.group == desk.need_group(group)]
         heats = expected_heats(desk)
         zone = desk.season.zone

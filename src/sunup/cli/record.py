@@ -6,10 +6,22 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.desk import At, By, Note, TagFile, Tags, Until, at_desk, read_tag_words
+from sunup.cli.desk import (
+    At,
+    By,
+    Note,
+    TagFile,
+    Tags,
+    Until,
+    at_desk,
+    read_tag_words,
+    read_until,
+    tell,
+)
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
 
 if TYPE_CHECKING:
+    from sunup.app.desk import Desk
     from sunup.app.record import Details
 
 app = typer.Typer(no_args_is_help=True, help="Record what was done; take it back; put it right.")
@@ -114,8 +126,7 @@ def visit(
     """
     from dataclasses import replace
 
-    from sunup.app.record import record_visit
-    from sunup.app.when import read_when
+    from sunup.app.record import due_tags, record_visit
     from sunup.cli.record_view import entry_to_json, print_entry
     from sunup.cli.show import print_json
 
@@ -140,15 +151,19 @@ def visit(
 
             stand_at_chute(desk, group, visit_, details, at=when if at else None)
             return
-        end, _ = read_when(until, "--until", zone=desk.zone_name, now=when)
-        names = _due(desk, group, visit_, but or []) if everyone else read_tag_words(tags, file)
+        end = read_until(until, desk, when)
+        if everyone:
+            due = due_tags(desk, group, visit_, at=when, until=end)
+            names = tuple(tag for tag in due if tag not in set(but or ()))
+        else:
+            names = read_tag_words(tags, file)
         entry = record_visit(
             desk,
             group,
             visit_,
             names,
             at=when,
-            until=end if until else None,
+            until=end,
             details=details,
             keep=not look,
         )
@@ -156,37 +171,25 @@ def visit(
             print_json(entry_to_json(entry, before=look))
             return
         print_entry(desk, entry, before=look)
-        if not look:
+        if names and not look:
             _say_cautions(desk, group, visit_, withdrawal)
         if len(names) > 5 and not until and not look:
-            print(
-                "  all at one time: with --until each keeps her own hours (in the order given)",
-                file=sys.stderr,
-            )
+            words = "all at one time; with --until each keeps her own hours, in the order given"
+            tell(words, 2, to=sys.stderr)
 
 
-def _due(desk: "object", group: str, visit_: str, but: list[str]) -> tuple[str, ...]:
-    from sunup.app.record import due_tags
-
-    return tuple(tag for tag in due_tags(desk, group, visit_) if tag not in set(but))  # type: ignore[arg-type]
-
-
-def _say_cautions(desk: "object", group: str, visit_: str, withdrawal: float | None) -> None:
+def _say_cautions(desk: "Desk", group: str, visit_: str, withdrawal: float | None) -> None:
     from sunup.app.stock import drugs_of_visit, unread_by
 
-    drugs = drugs_of_visit(desk, group, visit_)  # type: ignore[arg-type]
-    by = desk.writer.by  # type: ignore[attr-defined]
+    drugs = drugs_of_visit(desk, group, visit_)
+    by = desk.writer.by
     if drugs and withdrawal is None:
-        print(
-            "  withdrawal not written down: read it on the label and give --withdrawal DAYS",
-            file=sys.stderr,
-        )
-    unread = [name for key, name in drugs if unread_by(desk, by, key)]  # type: ignore[arg-type]
+        words = "withdrawal not written down: read it on the label and give --withdrawal DAYS"
+        tell(words, 2, to=sys.stderr)
+    unread = [name for key, name in drugs if unread_by(desk, by, key)]
     if unread:
-        print(
-            f"  {by} has not yet read the cautions of {', '.join(unread)}: sunup stock cautions",
-            file=sys.stderr,
-        )
+        words = f"{by} has not yet read the cautions of {', '.join(unread)}: sunup stock cautions"
+        tell(words, 2, to=sys.stderr)
 
 
 @app.command("ai", epilog="Example: sunup record ai 2045 --sire A31 --technician Ana --at 18:10")
@@ -210,7 +213,6 @@ def ai(
 ) -> None:
     """Record inseminations on heat; those at a fixed time are a visit of the plan."""
     from sunup.app.record import Details, record_ai
-    from sunup.app.when import read_when
     from sunup.cli.record_view import entry_to_json, print_entry
     from sunup.cli.show import print_json
 
@@ -225,8 +227,8 @@ def ai(
         note=note,
     )
     with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
-        end, _ = read_when(until, "--until", zone=desk.zone_name, now=when)
-        entry = record_ai(desk, names, at=when, until=end if until else None, details=details)
+        end = read_until(until, desk, when)
+        entry = record_ai(desk, names, at=when, until=end, details=details)
         if json_:
             print_json(entry_to_json(entry))
         else:

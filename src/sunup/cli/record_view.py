@@ -5,8 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, hour, some
-from sunup.cli.show import console
+from sunup.cli.desk import clock, hour, some, tell
 
 if TYPE_CHECKING:
     from sunup.app.desk import Desk
@@ -22,42 +21,43 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
     before : bool
         Nothing was kept: what would be flagged.
     """
-    out = console()
     zone = desk.season.zone
     words = ", ".join(entry.words)
     n = len(entry.lines)
     if n == 0:
-        out.print("No tag was given: nothing recorded.")
+        tell("No tag was given: nothing recorded.")
         return
     first, last = entry.lines[0].at, entry.lines[-1].at
     span = clock(first, zone) + (f" to {hour(last, zone, beside=first)}" if last != first else "")
     head = f"{entry.group}: {words}" if entry.group else words
     said = "looked at, nothing recorded" if before else "recorded"
-    out.print(f"{head}, {n} {said}, {span} ({desk.zone_name})")
+    tell(f"{head}, {n} {said}, {span} ({desk.zone_name})")
     _print_flags(entry, before=before)
     unlisted = [line.tag for line in entry.lines if line.unlisted]
     if unlisted:
         kept = "would be kept" if before else "kept"
-        out.print(f"  nobody on file wears {some(unlisted)}: {kept} as unlisted")
-        out.print("    now: sunup season identify TAG --is TAG, when you know who she is")
+        tell(f"nobody on file wears {some(unlisted)}: {kept} as unlisted", 2)
+        tell("now: sunup season identify TAG --is TAG, when you know who she is", 4)
     if entry.left_to_do and not before:
-        out.print(f"  still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})")
+        tell(f"still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})", 2)
 
 
 def _print_flags(entry: Entry, *, before: bool) -> None:
-    out = console()
     grouped: dict[tuple[str, str, str], list[tuple[Line, Flag]]] = {}
     for line in entry.lines:
         for words, flag in line.flags:
-            grouped.setdefault((flag.rule, words, flag.text), []).append((line, flag))
+            # the same trouble of many females is told once, by its worst
+            alike = flag.rule if flag.size else flag.text
+            grouped.setdefault((flag.rule, words, alike), []).append((line, flag))
     ranked = sorted(grouped.items(), key=lambda item: item[1][0][1].weight != "refuse")
-    for (_, words, text), told in ranked:
-        flag = told[0][1]
+    for (_, words, _), told in ranked:
+        line, flag = max(told, key=lambda pair: pair[1].size)
         mark = "DO NOT" if before and flag.weight == "refuse" else "look"
         tags = some([line.tag for line, _ in told], 8)
-        out.print(f"  {mark}: {tags}, {words}: {text}")
+        worst = f"the worst, {line.tag}, " if len(told) > 1 and flag.size else ""
+        tell(f"{mark}: {tags}, {words}: {worst}{flag.text}", 2)
         if not before:
-            out.print(f"    now: {flag.now}")
+            tell(f"now: {flag.now}", 4)
 
 
 def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:

@@ -153,7 +153,7 @@ def show(
     from sunup.cli.season_view import print_season, season_to_json
     from sunup.cli.show import print_json
 
-    with at_desk(ledger, ranch, at=at, overlay=overlay) as (desk, _):
+    with at_desk(ledger, ranch, at=at, overlay=overlay, view=True) as (desk, _):
         desk.need_plan()
         if json_:
             print_json(season_to_json(desk))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, some
-from sunup.cli.show import console, print_table
+from sunup.cli.desk import clock, head, some, tell
+from sunup.cli.show import print_table
 from sunup.planning.progress import GroupStep, Phase
 from sunup.planning.season_now import follow, members
 
@@ -30,8 +30,7 @@ def print_season(desk: Desk) -> None:
     """Print every group's schedule with how many are done, outside their window, due, missed."""
     in_force = desk.need_plan()
     season = desk.season
-    out = console()
-    out.print(
+    tell(
         f"{season.ranch}: season {in_force.season}, adopted "
         f"{clock(in_force.adopted_at, season.zone)} ({desk.zone_name})"
     )
@@ -39,30 +38,29 @@ def print_season(desk: Desk) -> None:
         _print_group(desk, group)
     outside = [f for f in season.females.values() if not f.group and f.is_here]
     if outside:
-        out.print(f"\nIn no group: {len(outside)} ({some([f.tag for f in outside])})")
+        head(f"In no group: {len(outside)} ({some([f.tag for f in outside])})")
 
 
 def _print_group(desk: Desk, group: GroupPlan) -> None:
-    out = console()
     season = desk.season
-    head = members(season, group)
+    scheduled = members(season, group)
     there = sum(f.group == group.name and f.is_here for f in season.females.values())
-    out.print(
-        f"\n{group.name.upper()}: {there} head, {len(head)} on the schedule; "
+    head(
+        f"{group.name.upper()}: {there} head, {len(scheduled)} on the schedule; "
         f"{group.chosen_name or 'no protocol'}"
     )
     progress = follow(season, group)
     if not progress.steps:
         return
     print_table(HEAD, [_row(line, desk) for line in progress.steps])
-    out.print("  off: done outside her window; missed: window closed and nothing recorded")
+    tell("off: done outside her window; missed: window closed and nothing recorded", 2)
     _print_missed(desk, progress)
     extra = [(season.females[f].tag, act) for f, act in progress.extra if f in season.females]
     if extra:
         told = [
             f"{tag} {act.do.replace('_', ' ')} {clock(act.at, season.zone)}" for tag, act in extra
         ]
-        out.print(f"  not in the plan: {some(told, 5)}")
+        tell(f"not in the plan: {some(told, 5)}", 2)
 
 
 def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
@@ -84,12 +82,14 @@ def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
 
 
 def _print_missed(desk: Desk, progress: GroupProgress) -> None:
-    out = console()
+    by_visit: dict[str, dict[str, None]] = {}
     for line in progress.steps:
-        missed = line.of_phase(Phase.BEYOND, Phase.WAITS)
-        if missed and not line.is_group_act:
-            tags = some([desk.season.females[f.female].tag for f in missed])
-            out.print(f"  missed {line.step.words}: {tags}")
+        if not line.is_group_act:
+            missed = line.of_phase(Phase.BEYOND, Phase.WAITS)
+            by_visit.setdefault(line.step.visit, {}).update(dict.fromkeys(f.female for f in missed))
+    for visit, females in by_visit.items():
+        if females:
+            tell(f"missed {visit}: {some([desk.season.females[f].tag for f in females])}", 2)
 
 
 def season_to_json(desk: Desk) -> dict[str, Any]:

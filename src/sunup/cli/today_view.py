@@ -5,15 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
-from sunup.cli.desk import clock, hour, some
-from sunup.cli.show import console, print_table
+from sunup.cli.desk import clock, head, hour, some, tell
+from sunup.cli.show import print_table
+from sunup.planning.insemination_times import Timeliness
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
-
-    from rich.console import Console
 
     from sunup.app.today import Today
     from sunup.planning.expected_heats import HeatsSoFar
@@ -28,53 +27,52 @@ LINES = 15  # rows of a list before the rest is only counted
 def print_today(today: Today, *, show_all: bool = False) -> None:
     """Print Today."""
     zone = find_zone(today.zone)
-    out = console()
-    out.print(f"{today.ranch}, {clock(today.at, zone)} ({today.zone}), season {today.season}")
+    tell(f"{today.ranch}, {clock(today.at, zone)} ({today.zone}), season {today.season}")
     limit = 10**9 if show_all else LINES
     if today.work.now:
-        out.print("\nDUE NOW")
+        head("DUE NOW")
         for visit in today.work.now:
-            _print_visit(out, visit, today, zone)
+            _print_visit(visit, today, zone)
     else:
-        out.print("\nNothing is due now.")
-    _print_ai(out, today, zone, limit=limit)
-    _print_late(out, today, zone, limit=limit)
+        head("Nothing is due now.")
+    _print_ai(today, zone, limit=limit)
+    _print_late(today, zone, limit=limit)
     if today.work.next:
-        out.print("\nNEXT")
+        head("NEXT")
         for visit in today.work.next:
-            _print_visit(out, visit, today, zone)
+            _print_visit(visit, today, zone)
     for heats in today.heats:
         print_expected(heats)
-    _print_done(out, today, zone)
-    _print_shelf(out, today, zone)
+    _print_done(today, zone)
+    _print_shelf(today, zone)
     if today.unlisted:
         tags = some([f.tag for f in today.unlisted], FEW)
-        out.print(f"\nUNLISTED, to be identified: {tags}")
-        out.print("  sunup season identify TAG --is TAG")
-    out.print("\nThe label in hand and your veterinarian decide.")
+        head(f"UNLISTED, to be identified: {tags}")
+        tell("sunup season identify TAG --is TAG", 2)
+    head("The label in hand and your veterinarian decide.")
 
 
-def _print_visit(out: Console, visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
-    out.print(f"  {visit.group}: {visit.words}")
+def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
+    tell(f"{visit.group}: {visit.words}", 2)
     if visit.as_group:
         ends = visit.until or visit.window[1]
-        out.print(f"    {clock(visit.at, zone)} until {hour(ends, zone, beside=visit.at)}")
+        tell(f"{clock(visit.at, zone)} until {hour(ends, zone, beside=visit.at)}", 4)
     else:
         last = hour(visit.ends, zone, beside=visit.at)
         span = clock(visit.at, zone) + (f" to {last}" if visit.ends != visit.at else "")
         done = f", {visit.done} done" if visit.done else ""
         behind = f", {visit.behind} behind their planned time" if visit.behind else ""
-        out.print(f"    {span}: {len(visit.to_go)} to go{done}{behind}")
+        tell(f"{span}: {len(visit.to_go)} to go{done}{behind}", 4)
         if visit.closes_first is not None:
             tag, closes = visit.closes_first
             word = "first window closes" if visit.is_open else "windows open"
             when = closes if visit.is_open else visit.window[0]
             name = f" ({tag})" if visit.is_open else ""
-            out.print(f"    {word} {hour(when, zone, beside=today.at)}{name}")
+            tell(f"{word} {hour(when, zone, beside=today.at)}{name}", 4)
     for line in visit.steps:
         told = _step_words(line)
         if told:
-            out.print(f"    - {told}")
+            tell(f"- {told}", 4)
 
 
 def _step_words(line: StepNow) -> str:
@@ -89,15 +87,15 @@ def _step_words(line: StepNow) -> str:
     return f"{words}: {line.ml_to_go:g} mL for {line.to_go}"
 
 
-def _print_ai(out: Console, today: Today, zone: ZoneInfo, *, limit: int) -> None:
+def _print_ai(today: Today, zone: ZoneInfo, *, limit: int) -> None:
     day, half = today.half_day
     if today.inseminate:
-        title = f"\nINSEMINATE THIS {half.value.upper()} ({day:%a} {day.day} {day:%b})"
+        title = f"INSEMINATE THIS {half.value.upper()} ({day:%a} {day.day} {day:%b})"
         print_lines(today.inseminate, zone, title=title, limit=limit)
     if today.later:
-        print_lines(today.later, zone, title="\nIn heat, their time is to come", limit=limit)
+        print_lines(today.later, zone, title="In heat, their time is to come", limit=limit)
     for line in today.too_late:
-        out.print(f"  {line.tag}: {line.text}")
+        tell(f"{line.tag}: {line.text}", 2)
 
 
 def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: int = 10**9) -> None:
@@ -125,12 +123,14 @@ def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: i
         rows,
         title=title,
     )
-    out = console()
     if len(lines) > limit:
-        out.print(f"  and {len(lines) - limit} more: --all")
+        tell(f"and {len(lines) - limit} more: --all", 2)
+    notes: dict[str, list[str]] = {}
     for line in lines[:limit]:
         for note in line_notes(line, zone):
-            out.print(f"  {line.tag}: {note}")
+            notes.setdefault(note, []).append(line.tag)
+    for note, tags in notes.items():
+        tell(f"{some(tags, 8)}: {note}", 2)
 
 
 def _window(line: AiLine, zone: ZoneInfo) -> str:
@@ -156,32 +156,35 @@ def line_notes(line: AiLine, zone: ZoneInfo) -> list[str]:
         notes += list(line.straw.warnings)
     if line.fixed is not None:
         notes.append(
-            f"her group is inseminated at {clock(line.fixed, zone)}; once inseminated on heat she "
+            f"the group's fixed time is {clock(line.fixed, zone)}; once inseminated on heat she "
             "is left out of it"
         )
+    if line.standing in {Timeliness.LATE, Timeliness.TOO_LATE}:
+        notes.append(line.text)
     if line.time.notice:
         notes.append(line.time.notice)
     return notes
 
 
-def _print_late(out: Console, today: Today, zone: ZoneInfo, *, limit: int) -> None:
+def _print_late(today: Today, zone: ZoneInfo, *, limit: int) -> None:
     work = today.work
     if work.late:
-        out.print(f"\nLATE, STILL INSIDE THEIR WINDOW ({len(work.late)})")
-        _print_late_lines(out, work.late, zone, today.at, limit=limit, word="until")
+        head(f"LATE, STILL INSIDE THEIR WINDOW ({len(work.late)})")
+        _print_late_lines(work.late, zone, today.at, limit=limit, word="until")
     if work.beyond:
-        out.print(f"\nBEYOND THEIR WINDOW ({len(work.beyond)})")
-        _print_late_lines(out, work.beyond, zone, today.at, limit=limit, word="closed")
-        out.print(
-            "  Done all the same? Record it with its time (--at). Not done: ask the veterinarian "
-            "before you do it now."
+        head(f"BEYOND THEIR WINDOW ({len(work.beyond)})")
+        _print_late_lines(work.beyond, zone, today.at, limit=limit, word="closed")
+        tell(
+            "Done all the same? Record it with its time (--at). Not done: ask the veterinarian "
+            "before you do it now.",
+            2,
         )
     if work.beyond_before:
-        out.print(f"  {work.beyond_before} missed earlier: sunup season show")
+        tell(f"{work.beyond_before} missed earlier: sunup season show", 2)
 
 
 def _print_late_lines(
-    out: Console, lines: Sequence[Late], zone: ZoneInfo, at: datetime, *, limit: int, word: str
+    lines: Sequence[Late], zone: ZoneInfo, at: datetime, *, limit: int, word: str
 ) -> None:
     by_step: dict[tuple[str, str, str], list[Late]] = {}
     for line in lines:
@@ -193,44 +196,45 @@ def _print_late_lines(
         if last != closes:
             when += f" to {hour(last, zone, beside=at)}"
         reason = why or f"{word} {when}"
-        out.print(f"  {group}, {words}: {len(told)}, {reason}")
-        out.print(f"    {some([line.tag for line in told], max(FEW, limit))}")
+        tell(f"{group}, {words}: {len(told)}, {reason}", 2)
+        tell(f"{some([line.tag for line in told], max(FEW, limit))}", 4)
 
 
 def print_expected(heats: HeatsSoFar) -> None:
     """Say how many heats were to be expected by now, and how many were seen."""
-    out = console()
-    out.print(f"\nHEATS, {heats.group}: {heats.seen} of {heats.n} seen")
-    out.print(
-        f"  expected by now {heats.expected:.0f} ({heats.low:.0f} to {heats.high:.0f}), "
+    head(f"HEATS, {heats.group}: {heats.seen} of {heats.n} seen")
+    tell(
+        f"expected by now {heats.expected:.0f} ({heats.low:.0f} to {heats.high:.0f}), "
         f"{heats.clock_hours:.0f} h after {heats.clock_words}; in the next 12 h "
-        f"{heats.to_come:.0f} more"
+        f"{heats.to_come:.0f} more",
+        2,
     )
     if heats.call:
-        out.print(f"  {heats.call}")
+        tell(f"{heats.call}", 2)
 
 
-def _print_done(out: Console, today: Today, zone: ZoneInfo) -> None:
+def _print_done(today: Today, zone: ZoneInfo) -> None:
     if not today.work.done:
         return
-    out.print("\nDONE TODAY")
+    head("DONE TODAY")
     for line in today.work.done:
         by = f", {line.by}" if line.by else ""
         span = f"{line.first.astimezone(zone):%H:%M}"
         if line.last != line.first:
             span += f" to {line.last.astimezone(zone):%H:%M}"
-        out.print(f"  {line.group or 'no group'}: {line.words} {line.n}, {span}{by}")
+        tell(f"{line.group or 'no group'}: {line.words} {line.n}, {span}{by}", 2)
 
 
-def _print_shelf(out: Console, today: Today, zone: ZoneInfo) -> None:
+def _print_shelf(today: Today, zone: ZoneInfo) -> None:
     if today.runs_out:
-        out.print("\nRUNS OUT")
+        head("RUNS OUT")
         for short in today.runs_out:
             need = short.need
-            out.print(
-                f"  {need.name.replace('_', ' ')}: {short.short:g} {short.unit} short for "
+            tell(
+                f"{need.name.replace('_', ' ')}: {short.short:g} {short.unit} short for "
                 f"{need.words} of {need.group} ({clock(need.at, zone)}): {need.amount:g} wanted, "
-                f"{short.on_hand:g} left"
+                f"{short.on_hand:g} left",
+                2,
             )
     notes = [
         f"{line.item.name.replace('_', ' ')}{f' lot {line.item.lot}' if line.item.lot else ''}: "
@@ -247,9 +251,9 @@ def _print_shelf(out: Console, today: Today, zone: ZoneInfo) -> None:
         if tank.flags or (tank.refill_on and (tank.refill_on - today.half_day[0]).days <= 7):
             notes.append(f"tank {tank.tank}: {'; '.join(tank.flags) or 'soon low'}{refill}")
     if notes:
-        out.print("\nLOOK AT")
+        head("LOOK AT")
         for note in notes:
-            out.print(f"  {note}")
+            tell(f"{note}", 2)
 
 
 def today_to_json(today: Today) -> dict[str, Any]:
@@ -393,10 +397,9 @@ def ai_json(line: AiLine, zone: ZoneInfo) -> dict[str, Any]:
 
 def print_ai_lines(lines: Iterable[AiLine], zone: ZoneInfo) -> None:
     """Say in sentences when each is inseminated: the answer to a heat just recorded."""
-    out = console()
     for line in lines:
-        out.print(f"{line.tag}: inseminate {line.text}")
+        tell(f"{line.tag}: inseminate {line.text}")
         if line.sire is not None:
-            out.print(f"  sire {straw_words(line)}")
+            tell(f"sire {straw_words(line)}", 2)
         for note in line_notes(line, zone):
-            out.print(f"  {note}")
+            tell(f"{note}", 2)

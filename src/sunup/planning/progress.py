@@ -302,15 +302,13 @@ def follow_group(
     zero = min(live, key=lambda s: s.at_utc)
     turns = {step.id: slots(step.at_utc, step.ends_utc, len(females)) for step in live}
     # a watch goes on until its end, however often it was recorded
-    told = [a for a in as_group if a.at <= at and a.do != Do.WATCH.value]
+    since = min(f.step.window_utc[0] for f in frames) - timedelta(hours=NEAREST_H)
+    told = [a for a in as_group if since <= a.at <= at and a.do != Do.WATCH.value]
     whole, extra_whole = link_acts(told, live)
     extra: list[tuple[str, Act]] = [("", act) for act in extra_whole]
     lines: dict[str, list[FemaleStep]] = {step.id: [] for step in live}
-    since = min((f.step.window_utc[0] for f in frames), default=zero.at_utc) - timedelta(
-        hours=NEAREST_H
-    )
     for place, (female, past) in enumerate(females.items()):
-        linked, more = link_acts([a for a in past.acts if a.at <= at], live)
+        linked, more = link_acts([a for a in past.acts if since <= a.at <= at], live)
         extra += [(female, act) for act in more]
         hers = _Hers({**whole, **linked}, {s.id: turns[s.id][place] for s in live})
         phases: dict[str, Phase] = {}

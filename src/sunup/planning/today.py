@@ -136,6 +136,9 @@ def find_work(season: SeasonNow) -> Work:
             late += _late(group.group, visit, steps, season)
             beyond += lines
             before += old
+    # a step that waits for a missed one names it: the missed one is not told a second time
+    waits = {line.female for line in beyond if line.why}
+    beyond = [line for line in beyond if line.why or line.female not in waits]
     return Work(
         now=tuple(sorted(now, key=lambda v: (v.window[1], v.group))),
         next=tuple(sorted(coming, key=lambda v: (v.at, v.group))),
@@ -250,7 +253,14 @@ def _late(group: str, visit: str, steps: Sequence[GroupStep], season: SeasonNow)
 def _beyond(
     group: str, visit: str, steps: Sequence[GroupStep], season: SeasonNow
 ) -> tuple[list[Late], int]:
-    lines = _lines(group, visit, steps, season, lambda f: f.phase in {Phase.BEYOND, Phase.WAITS})
+    """Females beyond a visit's window, and those waiting for a missed step whose time has come."""
+    lines = _lines(
+        group,
+        visit,
+        steps,
+        season,
+        lambda f: f.phase is Phase.BEYOND or (f.phase is Phase.WAITS and season.at >= f.window[0]),
+    )
     open_ = [line for line in lines if hours_between(line.closes, season.at) <= TOLD_DAYS * 24]
     return open_, len(lines) - len(open_)
 

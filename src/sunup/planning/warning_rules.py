@@ -309,6 +309,7 @@ def _outside_window(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
         f"{_hours(hours)} too {word}: her window is {_when(early, act.zone)} to "
         f"{_when(late, act.zone)}",
         "What follows counts from this time: her own hours stand in sunup today.",
+        size=hours,
     )
 
 

@@ -48,6 +48,8 @@ class Flag:
         What to do where it has been done.
     source : tuple of str
         Of the figure behind it.
+    size : float
+        How far it goes, for telling the worst of many; 0 where that has no meaning.
     """
 
     rule: str
@@ -55,6 +57,7 @@ class Flag:
     text: str
     now: str
     source: tuple[str, ...] = ()
+    size: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
