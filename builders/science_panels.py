@@ -1,0 +1,293 @@
+"""What is drawn and tabled on each page of ``docs/science``: panels of simulated and published."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panel:
+    """One plot.
+
+    Parameters
+    ----------
+    title : str
+        What it shows, with its unit.
+    unit : str
+        Of the values.
+    series : tuple of (str, str)
+        Key of the simulated line, and its name in words.
+    axis : str
+        Title of the lower axis of a line; empty where each series is one value on a row.
+    span : tuple of float, optional
+        Ends of the axis of values.
+    band : bool
+        Whether the middle 80 of 100 females are drawn.
+    """
+
+    title: str
+    unit: str
+    series: tuple[tuple[str, str], ...]
+    axis: str = ""
+    span: tuple[float, float] | None = None
+    band: bool = False
+
+
+PERCENT = (0.0, 100.0)
+PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
+    "waves": (
+        "Follicle waves and the length of the cycle",
+        (
+            Panel(
+                title="Length of cycles in heifers, % of all cycles",
+                unit="%",
+                axis="days from ovulation to ovulation",
+                series=(("waves.lengths_two", "two waves"), ("waves.lengths_three", "three waves")),
+                span=(0.0, 30.0),
+            ),
+            Panel(
+                title="Lengths and emergences, days",
+                unit="d",
+                series=(
+                    ("waves.cycle_heifer", "cycle, heifers"),
+                    ("waves.cycle_cow", "cycle, cows"),
+                    ("waves.cycle_two", "cycle of two waves, heifers"),
+                    ("waves.cycle_three", "cycle of three waves, heifers"),
+                    ("waves.second_two", "second wave emerges, of two"),
+                    ("waves.second_three", "second wave emerges, of three"),
+                    ("waves.third", "third wave emerges"),
+                    ("waves.deviation", "emergence to deviation"),
+                ),
+                span=(0.0, 25.0),
+            ),
+            Panel(
+                title="Shares, %",
+                unit="%",
+                series=(
+                    ("waves.two_heifer", "two waves, heifers"),
+                    ("waves.two_cow", "two waves, cows"),
+                    ("waves.two_if_short", "two waves, of cycles up to 21 d"),
+                    ("waves.three_if_long", "three waves, of cycles from 22 d"),
+                    ("waves.same_again", "next cycle has as many waves"),
+                    ("waves.within_17_25", "cycles of 17 to 25 d"),
+                ),
+                span=PERCENT,
+            ),
+        ),
+    ),
+    "luteum": (
+        "Progesterone, luteolysis and PGF",
+        (
+            Panel(
+                title="Progesterone of heifers, ng/mL: mean, and 80 in 100 heifers",
+                unit="ng/mL",
+                axis="days from heat",
+                series=(("luteum.p4_heifer", "heifers"),),
+                span=(0.0, 9.0),
+                band=True,
+            ),
+            Panel(
+                title="Progesterone of cows, ng/mL: mean, and 80 in 100 cows",
+                unit="ng/mL",
+                axis="days from heat",
+                series=(("luteum.p4_cow", "cows"),),
+                span=(0.0, 9.0),
+                band=True,
+            ),
+            Panel(
+                title="Lutea ended by one dose of PGF, %",
+                unit="%",
+                axis="day from heat on which it is given",
+                series=(("luteum.pgf", "heifers"), ("luteum.pgf_indicus", "Bos indicus cows")),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Luteolysis begins, days after ovulation",
+                unit="d",
+                series=(
+                    ("luteum.fall_two", "two waves, heifers"),
+                    ("luteum.fall_three", "three waves, heifers"),
+                ),
+                span=(10.0, 22.0),
+            ),
+            Panel(
+                title="Hours of the fall",
+                unit="h",
+                series=(
+                    ("luteum.fall_hours", "onset to below 1 ng/mL, heifers"),
+                    ("luteum.below_to_ovulation", "below 1 ng/mL to ovulation, heifers"),
+                ),
+                span=(0.0, 100.0),
+            ),
+        ),
+    ),
+    "heat": (
+        "Heat, ovulation, and hours after PGF",
+        (
+            Panel(
+                title="Heats so far after PGF on a day of the cycle, % of those in 24-104 h",
+                unit="%",
+                axis="hours after PGF",
+                series=(
+                    ("heat.pgf_day_7", "day 7"),
+                    ("heat.pgf_day_15", "day 15"),
+                    ("heat.pgf_day_11", "day 11"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Heats seen so far on patches in heifers, % of all",
+                unit="%",
+                axis="hours after the last PGF",
+                series=(
+                    ("heat.seven_seven_heifer", "7 & 7"),
+                    ("heat.presync_heifer", "PGF, then 7-day insert"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Heats seen so far on patches in cows, % of all",
+                unit="%",
+                axis="hours after the last PGF",
+                series=(
+                    ("heat.seven_seven_cow", "7 & 7"),
+                    ("heat.insert_7_cow", "7-day insert"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Hours",
+                unit="h",
+                series=(
+                    ("heat.length_heifer", "true length of heat, heifers"),
+                    ("heat.length_cow", "true length of heat, cows"),
+                    ("heat.left_after_seen", "heat still to come when two checks a day first see it"),
+                    ("heat.to_ovulation", "onset of heat to ovulation"),
+                    ("heat.end_to_ovulation", "end of heat to ovulation"),
+                ),
+                span=(0.0, 40.0),
+            ),
+            Panel(
+                title="Heats found, %",
+                unit="%",
+                series=(
+                    ("heat.seen_device", "device round the clock"),
+                    ("heat.seen_two", "by eye, two checks of 45 minutes"),
+                ),
+                span=PERCENT,
+            ),
+        ),
+    ),
+    "not_cycling": (
+        "Calving, condition and puberty",
+        (
+            Panel(
+                title="Cycling, % of cows",
+                unit="%",
+                axis="days since calving",
+                series=(
+                    ("not_cycling.mixed", "herd, a fifth first-calf"),
+                    ("not_cycling.thin", "cows, condition 4.3"),
+                    ("not_cycling.first_calf", "first-calf, condition 5.3"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Past puberty, % of heifers",
+                unit="%",
+                axis="weight, % of mature weight",
+                series=(("not_cycling.puberty", "heifers"),),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Points of cycling",
+                unit="points",
+                series=(
+                    ("not_cycling.per_condition", "more for a unit of condition (55, 75 d)"),
+                    ("not_cycling.per_10_days", "more for 10 days since calving (50-80 d)"),
+                    ("not_cycling.first_calf_fewer", "fewer in first-calf cows (80 d)"),
+                ),
+                span=(0.0, 30.0),
+            ),
+            Panel(
+                title="First ovulation, and what an insert starts, %",
+                unit="%",
+                series=(
+                    ("not_cycling.first_silent", "first ovulation after calving silent"),
+                    ("not_cycling.first_short", "short cycle after it"),
+                    ("not_cycling.heat_after_insert", "anestrous cows in heat after an insert"),
+                    ("not_cycling.heat_after_insert_heifer", "heifers before puberty, the same"),
+                ),
+                span=PERCENT,
+            ),
+        ),
+    ),
+    "drugs": (
+        "GnRH by day of the cycle",
+        (
+            Panel(
+                title="Ovulation to one GnRH in cows, %",
+                unit="%",
+                axis="day from heat on which it is given",
+                series=(("drugs.gnrh_cow", "cows"),),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Ovulation to one GnRH in heifers, %",
+                unit="%",
+                axis="day from heat on which it is given",
+                series=(("drugs.gnrh_heifer", "heifers"),),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Shares, %",
+                unit="%",
+                series=(
+                    ("drugs.random_cow", "GnRH at a random stage, cows"),
+                    ("drugs.random_heifer", "GnRH at a random stage, heifers"),
+                    ("drugs.first_wave", "first-wave follicle ovulates, PGF on day 8"),
+                ),
+                span=PERCENT,
+            ),
+        ),
+    ),
+    "fertility": (
+        "Insemination, loss and the female",
+        (
+            Panel(
+                title="Pregnant by hour of insemination in heifers, %",
+                unit="%",
+                axis="hours from the onset of heat",
+                series=(("fertility.timing", "heifers"),),
+                span=(0.0, 80.0),
+            ),
+            Panel(
+                title="Pregnant to one service at a natural heat in cows, %",
+                unit="%",
+                axis="days since calving",
+                series=(("fertility.days_calved", "cows"),),
+                span=(0.0, 90.0),
+            ),
+            Panel(
+                title="Losses, %",
+                unit="%",
+                series=(
+                    ("fertility.lost_7", "not fertilised or lost by day 7"),
+                    ("fertility.lost_30", "not pregnant by day 30"),
+                    ("fertility.lost_later", "of the pregnant, lost later"),
+                ),
+                span=(0.0, 60.0),
+            ),
+            Panel(
+                title="Pregnancy of one kind of heat over another, ratio",
+                unit="ratio",
+                series=(
+                    ("fertility.heat_ratio", "heat before timed AI over none"),
+                    ("fertility.persistent", "persistent follicle over growing one, cows"),
+                    ("fertility.melengestrol", "first heat after melengestrol over a later one"),
+                ),
+                span=(0.0, 2.0),
+            ),
+        ),
+    ),
+}
