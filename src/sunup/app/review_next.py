@@ -42,7 +42,6 @@ if TYPE_CHECKING:
 
 LATER_DAYS = (14, 21)  # how much later the first insemination might be
 MOST_PROTOCOLS = 3  # others tried a group, in the order in which they fit
-_TIMES = 2  # watches a day where a protocol does not say: the library's usual
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +183,8 @@ def _watching(told: _Told, chosen: Protocol) -> Iterator[Changed]:
     """One watch a day more, and patches read at each."""
     if not any(step.do is Do.WATCH for step in chosen.steps):
         return
-    times = max(step.times_per_day or _TIMES for step in chosen.steps if step.do is Do.WATCH)
+    usual = told.bench.figures.watch_times_per_day
+    times = max(s.times_per_day or usual for s in chosen.steps if s.do is Do.WATCH)
     changes: tuple[tuple[str, dict[str, object]], ...] = (
         (f"watched {times + 1} times a day instead of {times}", {"times_per_day": times + 1}),
         ("heat patches read at each watch", {"aid": "patch"}),

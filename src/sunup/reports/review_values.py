@@ -354,7 +354,7 @@ def _next(review: Review) -> Part:
             Table(
                 "Pregnant to AI, simulated",
                 (
-                    "group", "had it been", "then", "as it was", "more (8 of 10 seasons)",
+                    "group", "had it been", "then", "as planned", "more (8 of 10 seasons)",
                     "better in",
                 ),
                 tuple(row(told) for told in review.next_season),
