@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import UsageError
-from sunup.planning.season_from_events import stand
 from sunup.records.bodies import BODIES, Field
+from sunup.records.corrections import stand
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -48,9 +48,10 @@ class Undone:
 
 def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
     """The last entries that still stand, latest first; what was entered together is one."""
-    with_plan = {_entry(e) for e in desk.events if e.kind in _NOT_UNDONE}
+    standing = stand(desk.events)
+    with_plan = {_entry(e) for e in standing if e.kind in _NOT_UNDONE}
     batches: dict[tuple[datetime, str, str], list[Event]] = {}
-    for event in stand(desk.events):
+    for event in standing:
         if _entry(event) not in with_plan:
             batches.setdefault(_entry(event), []).append(event)
     return [batches[key] for key in sorted(batches, reverse=True)[:n]]

@@ -56,15 +56,14 @@ def read_when(
     if text is None or text.strip().lower() == "now":
         return now, ()
     place = find_zone(zone)
-    today = to_local(now, place).date()
+    today = to_local(beside or now, place).date()
     told = text.strip().lower()
     if told.startswith(("today ", "yesterday ")):
         word, _, clock = told.partition(" ")
         day = today - timedelta(days=1) if word == "yesterday" else today
         return _on(day, _clock(clock, flag, text), place)
     if ":" in told and len(told) <= 5:
-        day = today if beside is None else to_local(beside, place).date()
-        found = _on(day, _clock(told, flag, text), place)
+        found = _on(today, _clock(told, flag, text), place)
         if found[0] > now + timedelta(minutes=5):
             why = f"is still to come ({to_local(now, place):%H:%M} now): say yesterday {told}"
             raise WhenError(flag, text, why)

@@ -8,7 +8,7 @@ change of clocks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -32,6 +32,7 @@ GROUP_ACTS = frozenset(
     {Do.WATCH, Do.MGA_START, Do.MGA_END, Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}
 )
 UNNAMED = "other"  # an act with no step word of its own (a heat aid put on): its step says what
+SERVED = "already inseminated"
 _WHO = {words: who for who, words in WHO_WORDS.items()}
 
 
@@ -262,7 +263,7 @@ def _is_hers(step: ScheduledStep, past: History, since: datetime, at: datetime) 
         return "not found open"
     by_clock = who is Who.NOT_INSEMINATED or Do(step.do) in {Do.AI, Do.PGF}
     if served and by_clock:
-        return "already inseminated"
+        return SERVED
     return ""
 
 
@@ -312,10 +313,15 @@ def follow_group(
         extra += [(female, act) for act in more]
         hers = _Hers({**whole, **linked}, {s.id: turns[s.id][place] for s in live})
         phases: dict[str, Phase] = {}
+        served: set[str] = set()  # visits that are not hers: she is inseminated already
         for frame in frames:
             line = _line(
                 frame, hers, past, phases, female=female, at=at, zero=zero, zone=zone, since=since
             )
+            if line.why == SERVED:
+                served.add(frame.step.visit)
+            elif frame.step.visit in served and line.done is None:
+                line = replace(line, phase=Phase.NOT_HERS, why=SERVED)
             phases[frame.step.id] = line.phase
             lines[frame.step.id].append(line)
     return GroupProgress(
