@@ -19,7 +19,7 @@ from goals import Goal
 from sunup.app.ledger_lines import export_lines, import_lines
 from sunup.app.open import open_ledger
 from sunup.records.event import Event, Kind
-fold = list
+from sunup.records.fold import fold
 from sunup.store.engine import open_sqlite
 from sunup.store.lines import write_line
 from sunup.store.rows import NAMES, to_row

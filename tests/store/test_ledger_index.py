@@ -52,15 +52,19 @@ def make_history(luck, n):
         if kind is Kind.CORRECTED:
             wrong = luck.choice(events) if events else None
             inner = {"tag": f"C{i}", "to": "C", "same_as": luck.choice(FEMALES), "listed": True}
+            restated = {"female": luck.choice(FEMALES), "body": inner}
             body = luck.choice(
                 [
                     {"taken_back": True},
                     {"taken_back": False, "body": inner},
                     {"taken_back": False, "female": luck.choice(FEMALES)},
+                    {"taken_back": False, "body": {"taken_back": False} | restated},
                 ]
             )
             more["corrects"] = wrong.id if wrong and i % 9 else made_id("never comes", i)
             female = luck.choice([female, None, wrong.female if wrong else None])
+        if kind in {Kind.WEIGHED, Kind.MOVED} and i % 6 == 0:
+            female = None  # a correction may give it to somebody, before or after
         events.append(event(kind, id_=id_, female=female, body=body, **more))
     return events
 
@@ -76,7 +80,7 @@ def check_drawn(ledger):
 
 @given(seed=st.integers(0, 2**32))
 @settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 def test_the_index_is_the_fold_after_every_portion_in_any_order(tmp_path, seed):
     luck = random.Random(seed)  # noqa: S311  a history, not a secret

@@ -7,35 +7,50 @@ A test holds the result against one fold of everything.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import delete, insert, select
 
-from sunup.records.event import Event, Kind
-
-upcast = lambda e: e
+from sunup.records.event import Kind
+from sunup.records.fold import fold
 from sunup.store.near import find_bound, find_near, portions
 from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import also_about, event_table, female_index
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from sqlalchemy import Connection
+
+    from sunup.records.event import Event
 
 _MANY = 2_000  # females folded together: bounds the memory of a rebuild
 
 
 class Touched:
-    """What some added events may have changed in the index."""
+    """What some added events may have changed in the index.
+
+    Attributes
+    ----------
+    females : set of str
+        Females the events are filed under or name.
+    corrected : set of str
+        Events that were corrected: the females of those are touched too.
+    homeless : set of str
+        Events filed under no female: a correction that came before may give them to one.
+    """
 
     def __init__(self) -> None:
         self.females: set[str] = set()
         self.corrected: set[str] = set()
+        self.homeless: set[str] = set()
 
     def note(self, event: Event) -> None:
         """Take note of one added event."""
         if event.female is not None:
             self.females.add(event.female)
+        else:
+            self.homeless.add(event.id)
         self.females |= find_bound(event)
         if event.corrects is not None:
             self.corrected.add(event.corrects)
@@ -43,13 +58,47 @@ class Touched:
 
 def refresh_index(connection: Connection, ranch: str, touched: Touched, *, name: str) -> None:
     """Draw anew the females that were touched, within the caller's transaction."""
-    females = set(touched.females)
-    for some in portions(sorted(touched.corrected)):
-        read = select(event_table.c.female).where(
-            event_table.c.id.in_(some), event_table.c.female.is_not(None)
-        )
-        females |= set(connection.execute(read).scalars())
+    above, roots = _up(connection, touched.corrected)
+    females = touched.females | above | _down(connection, touched.homeless | roots)
     _draw(connection, sorted(females), ranch=ranch, name=name)
+
+
+def _up(connection: Connection, ids: set[str]) -> tuple[set[str], set[str]]:
+    """Females of events and of what those correct; and the events that correct nothing."""
+    females: set[str] = set()
+    roots: set[str] = set()
+    seen: set[str] = set()
+    while ids:
+        seen |= ids
+        above: set[str] = set()
+        read = select(event_table.c.id, event_table.c.female, event_table.c.corrects)
+        for some in portions(sorted(ids)):
+            for id_, female, corrects in connection.execute(read.where(event_table.c.id.in_(some))):
+                females |= {female} - {None}
+                if corrects is None:
+                    roots.add(id_)
+                else:
+                    above.add(corrects)
+        ids = above - seen
+    return females, roots
+
+
+def _down(connection: Connection, ids: set[str]) -> set[str]:
+    """Females that corrections of events, and corrections of those, are filed under or name."""
+    females: set[str] = set()
+    seen: set[str] = set()
+    while ids:
+        seen |= ids
+        below: set[str] = set()
+        for some in portions(sorted(ids)):
+            read = select(event_table.c.id, event_table.c.female)
+            for id_, female in connection.execute(read.where(event_table.c.corrects.in_(some))):
+                females |= {female} - {None}
+                below.add(id_)
+            named = select(also_about.c.female).where(also_about.c.event.in_(some))
+            females |= set(connection.execute(named).scalars())
+        ids = below - seen
+    return females
 
 
 def rebuild_index(connection: Connection, *, name: str) -> None:
@@ -78,26 +127,22 @@ def links_of(event: Event) -> list[dict[str, Any]]:
 
 def draw_rows(events: Iterable[Event], ranch: str) -> list[dict[str, Any]]:
     """Rows of the index that the fold of some events gives."""
-    by = {}
-    for e in sorted(events, key=lambda e: (e.occurred_at, e.entered_at, e.id)):
-        if e.female:
-            r = by.setdefault(
-                e.female,
-                dict(
-                    id=e.female,
-                    ranch=ranch,
-                    tag="?",
-                    rfid=None,
-                    grp="",
-                    here=1,
-                    n_events=0,
-                    last_event=None,
-                ),
-            )
-            r["n_events"] += 1
-            r["last_event"] = e.id
-            r["tag"] = e.body.get("tag", r["tag"])
-    return list(by.values())
+    state = fold(events)
+    return [
+        {
+            "id": female.id,
+            "ranch": ranch,
+            "tag": female.tag,
+            "rfid": female.rfid,
+            "grp": female.group,
+            "here": int(female.is_here),
+            "listed": int(female.is_listed),
+            "n_events": len(female.log),
+            "last_event": female.log[-1].event if female.log else None,
+        }
+        for known in (state.females, state.unplaced)
+        for female in known.values()
+    ]
 
 
 def _draw(connection: Connection, females: list[str], *, ranch: str, name: str) -> None:
@@ -110,6 +155,6 @@ def _draw(connection: Connection, females: list[str], *, ranch: str, name: str) 
         done |= bound
         for ids in portions(sorted(bound)):
             connection.execute(delete(female_index).where(female_index.c.id.in_(ids)))
-        rows = [r for r in draw_rows(map(upcast, near.values()), ranch) if r["id"] in bound]
+        rows = [r for r in draw_rows(near.values(), ranch) if r["id"] in bound]
         if rows:
             connection.execute(insert(female_index), rows)

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Self
 
 from sqlalchemy import func, select
 
+from sunup.records.upcast import upcast
 from sunup.store.engine import reading, writing
 from sunup.store.faults import LedgerError
-from sunup.store.index import rebuild_index, upcast
+from sunup.store.index import rebuild_index
 from sunup.store.near import find_near
 from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import event_table, female_index
@@ -46,8 +47,10 @@ class SeveralRanchesError(LedgerError):
 class IndexedFemale:
     """A female as the index knows her.
 
-    `id` and `tag` are hers now; `group` is empty where she is in none; `is_here` is false once she
-    left the herd; `last_event` is the id of the latest event filed under her.
+    `id` is the one she really has, `tag` (empty: nobody said) and `rfid` are what she wears now;
+    `group` is empty where she is in none; `is_here` is false once she left the herd; `is_listed` is
+    false for a tag met at the chute that nobody put on file; `n_events` counts what stands of her,
+    and `last_event` is the id of the last of that.
     """
 
     id: str
@@ -56,6 +59,7 @@ class IndexedFemale:
     rfid: str | None
     group: str
     is_here: bool
+    is_listed: bool
     n_events: int
     last_event: str | None
 
@@ -163,7 +167,17 @@ class Ledger:
         with self.reading() as connection:
             rows = connection.execute(read.order_by(female_index.c.tag, female_index.c.id)).all()
         return [
-            IndexedFemale(r.id, r.ranch, r.tag, r.rfid, r.grp, bool(r.here), r.n_events, r[-1])
+            IndexedFemale(
+                id=r.id,
+                ranch=r.ranch,
+                tag=r.tag,
+                rfid=r.rfid,
+                group=r.grp,
+                is_here=bool(r.here),
+                is_listed=bool(r.listed),
+                n_events=r.n_events,
+                last_event=r.last_event,
+            )
             for r in rows
         ]
 

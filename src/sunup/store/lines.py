@@ -80,8 +80,8 @@ def _read(found: dict[str, Any], kind: Kind) -> Event:
         if not isinstance(found.get(key), str | None):
             raise _WrongError(key, "is no text")
     version, offset, body = found.get("version"), found.get("clock_offset_s"), found.get("body", {})
-    if not isinstance(version, int) or isinstance(version, bool) or not 0 < version < 2**31:
-        raise _WrongError("version", "is no whole number above 0")
+    if not isinstance(version, int) or isinstance(version, bool) or not 0 <= version < 2**31:
+        raise _WrongError("version", "is no whole number")
     if isinstance(offset, bool) or not isinstance(offset, int | float | None):
         raise _WrongError("clock_offset_s", "is no number")
     if not isinstance(body, dict):

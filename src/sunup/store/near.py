@@ -15,7 +15,7 @@ from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import also_about, event_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from sqlalchemy import ColumnElement, Connection
 
@@ -24,17 +24,19 @@ _BINDING = frozenset({Kind.IDENTIFIED, Kind.CORRECTED})
 
 
 def find_bound(event: Event) -> set[str]:
-    """Return the females an event names besides the one it is filed under."""
-    if event.kind is Kind.IDENTIFIED:
-        named = {event.body.get("same_as")}
-    elif event.kind is Kind.CORRECTED:
-        inner = event.body.get("body")
-        named = {event.body.get("female")}
-        if isinstance(inner, dict):
-            named.add(inner.get("same_as"))
-    else:
+    """Return the females an event names besides the one it is filed under.
+
+    A correction may restate another one whole: names are looked for at any depth.
+    """
+    if event.kind not in _BINDING:
         return set()
-    return {name for name in named if isinstance(name, str)} - {event.female or ""}
+    named: set[str] = set()
+    bodies: list[Mapping[str, Any]] = [event.body]
+    while bodies:
+        body = bodies.pop()
+        named |= {v for key in ("same_as", "female") if isinstance(v := body.get(key), str)}
+        bodies += [value for value in body.values() if isinstance(value, dict)]
+    return named - {event.female or ""}
 
 
 def find_near(

@@ -65,6 +65,7 @@ female_index = Table(
     Column("rfid", Text),
     Column("grp", Text, nullable=False),
     Column("here", Integer, nullable=False),  # 0: she left the herd
+    Column("listed", Integer, nullable=False),  # 0: met at the chute, on no list
     Column("n_events", Integer, nullable=False),
     Column("last_event", Text, ForeignKey("event.id")),
     Index("female_index_tag", "ranch", "tag"),

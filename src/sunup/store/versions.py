@@ -1,7 +1,7 @@
 """Plans and settings: a change says which version it was made from, and a stale one is refused.
 
-Observations are never judged here. The version that counts is the last one that was accepted and
-not taken back, in the order the ledger took them: clocks do not matter.
+Observations are never judged here. The version that counts is the one the fold shows, so that who
+looks at the ledger and changes what it says is never refused.
 """
 
 from __future__ import annotations
@@ -13,14 +13,15 @@ from sqlalchemy import select
 
 from sunup.base.hours import UnknownZoneError, find_zone, to_local
 from sunup.base.problems import Problem
-from sunup.records.event import Event, Kind
+from sunup.records.corrections import settle
+from sunup.records.event import Kind
 from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import event_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from sqlalchemy import Connection
+
+    from sunup.records.event import Event
 
 _ADOPTS_OR_CHANGES = (Kind.PLAN_ADOPTED, Kind.PLAN_CHANGED)
 _VERSIONED = (*_ADOPTS_OR_CHANGES, Kind.SETTING_CHANGED)
@@ -77,11 +78,13 @@ class Versions:
             self._corrections[event.corrects].append(event)
 
     def find_current(self, thing: Thing) -> Event | None:
-        """Return the version that counts now, if there is any."""
-        for event in reversed(self._taken.get(thing, ())):
-            if not self._is_taken_back(event):
-                return event
-        return None
+        """Return the version that counts now, if there is any: the one the fold shows."""
+        bound = list(self._taken.get(thing, ()))
+        for event in bound:  # grows: corrections of corrections
+            bound += self._corrections.get(event.id, ())
+        standing = [s.event for s in settle(bound).standing]
+        changes = [event for event in standing if event.kind is not Kind.PLAN_ADOPTED]
+        return next(reversed(changes or standing), None)
 
     def is_stale(self, event: Event) -> bool:
         """Whether an event was made from another version than the one that counts."""
@@ -110,18 +113,6 @@ class Versions:
             f"{what} Yours was made from an older version ({_tell_when(event)}) and was not taken.",
             "Look at both, then make your change again from the one that counts.",
         ), current
-
-    def _is_taken_back(self, event: Event) -> bool:
-        holding = [c for c in self._corrections.get(event.id, ()) if not self._is_taken_back(c)]
-        if not holding:
-            return False
-        last = max(holding, key=lambda c: (c.entered_at, c.id))
-        return bool(last.body.get("taken_back"))
-
-
-def are_versions(events: Iterable[Event]) -> bool:
-    """Whether any of the events is a version of something."""
-    return any(event.kind in _VERSIONED for event in events)
 
 
 def _tell_when(event: Event) -> str:

@@ -19,6 +19,7 @@ def upgrade() -> None:
         sa.Column("rfid", sa.Text),
         sa.Column("grp", sa.Text, nullable=False),
         sa.Column("here", sa.Integer, nullable=False),
+        sa.Column("listed", sa.Integer, nullable=False),
         sa.Column("n_events", sa.Integer, nullable=False),
         sa.Column("last_event", sa.Text, sa.ForeignKey("event.id")),
     )
