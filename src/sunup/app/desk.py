@@ -12,9 +12,9 @@ from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import plan_from_json
 from sunup.planning.expected_heats import read_kept_heats
 from sunup.planning.heats import HeatFigures
-from sunup.planning.season_from_state import read_recorded
+from sunup.planning.season_from_events import read_recorded
 from sunup.planning.season_now import PlanInForce, SeasonNow
-from sunup.records.fold import fold
+from sunup.records.corrections import stand
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -22,9 +22,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from sunup.library import Library
-    from sunup.planning.season_from_state import PlanVersion, Recorded
+    from sunup.planning.season_from_events import PlanEvent, Recorded
     from sunup.records.event import Event
-    from sunup.records.state import HerdState
     from sunup.store.ledger import Ledger
 
 DEFAULT_ZONE = "UTC"
@@ -67,7 +66,7 @@ class Desk:
     library: Library
     season: SeasonNow
     recorded: Recorded
-    state: HerdState
+    standing: Sequence[Event]
     events: Sequence[Event]
     writer: Writer
     append: Callable[[Sequence[Event]], Any]
@@ -75,16 +74,16 @@ class Desk:
 
     def looking_at(self, at: datetime) -> Desk:
         """The same desk with the season at another instant."""
-        recorded, season = _read(self.state, self.library, at=at, zone=self.zone_name)
+        recorded, season = _read(self.standing, self.library, at=at, zone=self.zone_name)
         return replace(self, recorded=recorded, season=replace(season, ranch=self.season.ranch))
 
     def with_more(self, more: Sequence[Event]) -> Desk:
         """The same desk after events were kept."""
         events = (*self.events, *more)
-        state = fold(events)
-        recorded, season = _read(state, self.library, at=self.season.at, zone=self.zone_name)
+        standing = stand(events)
+        recorded, season = _read(standing, self.library, at=self.season.at, zone=self.zone_name)
         season = replace(season, ranch=self.season.ranch)
-        return replace(self, events=events, state=state, recorded=recorded, season=season)
+        return replace(self, events=events, standing=standing, recorded=recorded, season=season)
 
     def need_plan(self) -> PlanInForce:
         """The plan in force.
@@ -146,14 +145,14 @@ def sit_down(
     library, _ = open_library(overlay)
     zone = who.zone or _zone_of(events) or DEFAULT_ZONE
     find_zone(zone)
-    state = fold(events)
-    recorded, season = _read(state, library, at=at or who.now(), zone=zone)
+    standing = stand(events)
+    recorded, season = _read(standing, library, at=at or who.now(), zone=zone)
     by = who.by if who.by is not None else str(recorded.settings.get("person") or find_person())
     return Desk(
         library=library,
         season=replace(season, ranch=ranch),
         recorded=recorded,
-        state=state,
+        standing=standing,
         events=events,
         writer=Writer(ranch=ranch, zone=zone, by=by, now=who.now, make_id=who.make_id),
         append=append,
@@ -186,9 +185,9 @@ def _zone_of(events: Sequence[Event]) -> str | None:
 
 
 def _read(
-    state: HerdState, library: Library, *, at: datetime, zone: str
+    standing: Sequence[Event], library: Library, *, at: datetime, zone: str
 ) -> tuple[Recorded, SeasonNow]:
-    recorded = read_recorded(state, at=at, figures=HeatFigures.of(library), zone=zone)
+    recorded = read_recorded(standing, at=at, figures=HeatFigures.of(library), zone=zone)
     in_force = _in_force(recorded.plans[-1]) if recorded.plans else None
     kept = {}
     if in_force is not None:
@@ -212,9 +211,9 @@ def _read(
     return recorded, season
 
 
-def _in_force(told: PlanVersion) -> PlanInForce:
-    plan = plan_from_json(dict(told.plan), f"the plan adopted {told.adopted_at:%Y-%m-%d}")
-    return PlanInForce(plan, told.plan_id, told.season, told.adopted_at, told.event)
+def _in_force(told: PlanEvent) -> PlanInForce:
+    plan = plan_from_json(dict(told.plan), f"the plan adopted {told.at:%Y-%m-%d}")
+    return PlanInForce(plan, told.plan_id, told.season, told.at, told.event)
 
 
 READ_CAUTION = "caution_read/"  # + person / key of the active

@@ -9,7 +9,7 @@ from sunup.app.desk import READ_CAUTION
 from sunup.base.hours import to_local
 from sunup.base.problems import UsageError
 from sunup.planning.progress import Phase
-from sunup.planning.season_from_state import ML
+from sunup.planning.season_from_events import ML
 from sunup.planning.season_now import follow
 from sunup.planning.stock import (
     DRUG,

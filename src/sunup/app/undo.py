@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import UsageError
 from sunup.records.bodies import BODIES, Field
-from sunup.records.corrections import stand
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ class Undone:
 
 def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
     """The last entries that still stand, latest first; what was entered together is one."""
-    standing = stand(desk.events)
+    standing = desk.standing
     with_plan = {_entry(e) for e in standing if e.kind in _NOT_UNDONE}
     batches: dict[tuple[datetime, str, str], list[Event]] = {}
     for event in standing:
@@ -69,7 +68,7 @@ def find_event(desk: Desk, text: str) -> Event:
     ------
     UnknownEventError
     """
-    found = [e for e in stand(desk.events) if e.id.startswith(text.strip().lower())]
+    found = [e for e in desk.standing if e.id.startswith(text.strip().lower())]
     if len(found) != 1 or len(text.strip()) < _SHORT:
         raise UnknownEventError(text, len(found) if len(text.strip()) >= _SHORT else 0)
     return found[0]

@@ -15,7 +15,7 @@ from sunup.planning.heat_flags import Past, ProgestinTime
 from sunup.planning.heats import Heat, Sighting, find_heats
 from sunup.planning.progress import UNNAMED, Act, History
 from sunup.planning.warnings import RunningWithdrawal
-from sunup.records import observations as o
+from sunup.records.event import Kind
 from sunup.records.female import (
     CheckMethod,
     Cycling,
@@ -27,12 +27,26 @@ from sunup.records.female import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Mapping, Sequence
     from zoneinfo import ZoneInfo
 
     from sunup.planning.heats import HeatFigures
-    from sunup.records.bull_times import WithBulls
-    from sunup.records.state import FemaleRecord
+
+_FED = {"first_day": "mga_start", "last_day": "mga_end"}
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """One thing recorded, as it stands after corrections.
+
+    `at` is true time, UTC: the device's measured offset is taken off.
+    """
+
+    kind: Kind
+    at: datetime
+    body: Mapping[str, Any]
+    by: str = ""
+    event: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +123,6 @@ class FemaleNow:
     holds: tuple[tuple[str, date | None], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"
-    bulls_since: datetime | None = None  # with bulls now, since
 
     @property
     def tag(self) -> str:
@@ -145,13 +158,17 @@ class FemaleNow:
         last = self.services[-1].at if self.services else None
         recent = [c for c in self.checks if last is None or c.at > last]
         found = {c.result: c.at for c in recent}
+        exposure = self.facts.exposure
+        bull = exposure is not None and exposure.kind is ExposureKind.BULL
+        with_bull = [a.at for a in self.acts if a.do == "bulls_in"]
+        still_in = bull and exposure is not None and exposure.until_on is None
         return Past(
             services_at=tuple(s.at for s in self.services),
             pgf_at=tuple(a.at for a in self.acts if a.do == "pgf"),
             progestins=self.progestins,
             found_pregnant_at=found.get("pregnant"),
             found_open_at=found.get("not_pregnant"),
-            with_bull_from=self.bulls_since,
+            with_bull_from=with_bull[-1] if with_bull and still_in else None,
         )
 
     def withdrawals(self, zone: ZoneInfo) -> tuple[RunningWithdrawal, ...]:
@@ -171,7 +188,9 @@ class _Draft:
 
     zone: ZoneInfo
     facts: Female
+    listed: bool = True
     is_here: bool = True
+    joined_at: datetime | None = None
     acts: list[Act] = field(default_factory=list)
     given: list[Given] = field(default_factory=list)
     services: list[Service] = field(default_factory=list)
@@ -182,7 +201,8 @@ class _Draft:
     inserted: datetime | None = None
     lost_inserts: int = 0
     progestins: list[ProgestinTime] = field(default_factory=list)
-    bulls_since: datetime | None = None
+    tags: list[str] = field(default_factory=list)
+    holds: list[tuple[str, date | None]] = field(default_factory=list)
     assigned: tuple[str, ...] = ()
     semen: str = "conventional"
 
@@ -191,69 +211,49 @@ class _Draft:
 
 
 def read_female(
-    record: FemaleRecord,
+    female: str,
+    own: Sequence[Noted],
     *,
-    at: datetime,
+    group: str,
     zone: ZoneInfo,
     figures: HeatFigures,
-    with_bulls: Sequence[WithBulls] = (),
-    of_group: Sequence[o.Observation] = (),
-) -> FemaleNow | None:
-    """Draw a female from what was recorded of her, as she stood at an instant.
+    of_group: Sequence[Noted] = (),
+) -> FemaleNow:
+    """Draw a female from what was recorded of her.
 
     Parameters
     ----------
-    record : FemaleRecord
-    at : datetime
-        Later observations are not seen.
+    female : str
+        Her id.
+    own : sequence of Noted
+        Of her, in time order.
+    group : str
+        The group she is in; empty where in none.
     zone : ZoneInfo
     figures : HeatFigures
-    with_bulls : sequence of WithBulls
-        Times she ran with bulls.
-    of_group : sequence of Observation
-        Of her groups while she was in them (feed, watches), in time order.
+    of_group : sequence of Noted
+        Of her groups while she was in them (bulls, feed, watches), in time order.
 
     Returns
     -------
-    FemaleNow or None
-        None where nothing was recorded of her by then.
+    FemaleNow
     """
-    draft = _Draft(zone, Female(tag="", class_=FemaleClass.COW, group=""))
-    own = [x for x in record.log if x.at <= at]
-    if not own:
-        return None
+    draft = _Draft(zone, Female(tag="", class_=FemaleClass.COW, group=group))
     # who she is comes first, whenever it was entered: facts may be older than her record
-    added = record.added
-    if added is not None:
-        _added(draft, added)
-    both = [*own, *(x for x in of_group if x.at <= at)]
-    if of_group:
-        both.sort(key=lambda x: (x.at, x.entered_at, x.event))
-    for x in both:
-        read = _READERS.get(type(x))
+    both = sorted((*own, *of_group), key=lambda n: (n.kind is not Kind.FEMALE_ADDED, n.at))
+    for noted in both:
+        read = _READERS.get(noted.kind)
         if read is not None:
-            read(draft, x)
-    for span in with_bulls:
-        if span.from_at <= at:
-            _ran_with_bulls(draft, span, at)
-    worn = [t for t in record.tags if t.from_at <= at] or list(record.tags)
-    group = record.group_at(at)
-    facts = replace(
-        draft.facts,
-        tag=worn[-1].tag if worn else draft.facts.tag,
-        rfid=worn[-1].rfid if worn else draft.facts.rfid,
-        group=group,
-        exposure=_exposure(draft),
-    )
+            read(draft, noted)
+    facts = replace(draft.facts, group=group, exposure=_exposure(draft))
     heats = find_heats(draft.sightings, draft.looked, figures=figures) if draft.sightings else ()
-    stays = [s for s in record.stays if s.from_at <= at]
     return FemaleNow(
-        id=record.id,
+        id=female,
         facts=facts,
         group=group,
-        listed=record.is_listed,
+        listed=draft.listed,
         is_here=draft.is_here,
-        joined_at=stays[-1].from_at if stays else None,
+        joined_at=draft.joined_at,
         acts=tuple(draft.acts),
         given=tuple(draft.given),
         services=tuple(draft.services),
@@ -263,11 +263,10 @@ def read_female(
         inserted=draft.inserted,
         lost_inserts=draft.lost_inserts,
         progestins=_progestins(draft),
-        tags=tuple(dict.fromkeys(t.tag for t in worn if t.tag)),
-        holds=tuple((h.why, h.until_on) for h in record.holds_at(at)),
+        tags=tuple(dict.fromkeys(draft.tags)),
+        holds=tuple(draft.holds),
         assigned=draft.assigned,
         assigned_semen=draft.semen,
-        bulls_since=draft.bulls_since,
     )
 
 
@@ -303,225 +302,272 @@ def _exposure(draft: _Draft) -> Exposure | None:
     return Exposure(kind, min(start for _, start, _ in spans), until)
 
 
-def _added(draft: _Draft, x: o.Added) -> None:
+def _day_of(text: Any) -> date | None:
+    return date.fromisoformat(text) if isinstance(text, str) and text else None
+
+
+def _added(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    shares = body.get("breed_shares") or {}
+    draft.listed = bool(body.get("listed", True))
+    draft.tags.append(str(body.get("tag", "")))
     draft.facts = replace(
         draft.facts,
-        tag=x.tag,
-        class_=FemaleClass(x.class_) if x.class_ in _CLASSES else draft.facts.class_,
-        rfid=x.rfid,
-        born_on=x.born_on,
-        breed_shares=x.breed_shares,
-        sire=x.sire,
-        dam=x.dam,
-        calved_on=x.calved_on,
-        calving_ease=x.calving_ease,
-        mature_weight_kg=x.mature_weight_kg,
-        ever_given_estradiol=x.ever_given_estradiol,
-        remarks=x.note or None,
+        tag=str(body.get("tag", "")),
+        class_=FemaleClass(body["class"]) if body.get("class") else draft.facts.class_,
+        rfid=body.get("rfid"),
+        born_on=_day_of(body.get("born_on")),
+        breed_shares=tuple((str(k), float(v)) for k, v in shares.items()),
+        sire=body.get("sire"),
+        dam=body.get("dam"),
+        calved_on=_day_of(body.get("calved_on")),
+        calving_ease=body.get("calving_ease"),
+        mature_weight_kg=body.get("mature_weight_kg"),
+        ever_given_estradiol=body.get("ever_given_estradiol"),
+        remarks=body.get("note"),
     )
 
 
-def _calved(draft: _Draft, x: o.Calved) -> None:
-    on = draft.day(x.at)
+def _retagged(draft: _Draft, noted: Noted) -> None:
+    if noted.body.get("tag"):
+        draft.tags.append(str(noted.body["tag"]))
+    draft.facts = replace(
+        draft.facts,
+        tag=noted.body.get("tag") or draft.facts.tag,
+        rfid=noted.body.get("rfid") or draft.facts.rfid,
+    )
+
+
+def _calved(draft: _Draft, noted: Noted) -> None:
+    on = draft.day(noted.at)
     new = draft.facts.calved_on is None or on > draft.facts.calved_on
     older = {FemaleClass.HEIFER: FemaleClass.FIRST_CALF_COW}
-    facts = draft.facts
+    class_ = older.get(draft.facts.class_, FemaleClass.COW) if new else draft.facts.class_
     draft.facts = replace(
-        facts,
-        class_=older.get(facts.class_, FemaleClass.COW) if new else facts.class_,
-        calved_on=on if new else facts.calved_on,
-        calving_ease=facts.calving_ease if x.ease is None else x.ease,
-        retained_membranes=x.retained_membranes
-        if x.retained_membranes is not None
-        else facts.retained_membranes,
-        pregnancy=None if new else facts.pregnancy,
-        pregnancy_checked_on=None if new else facts.pregnancy_checked_on,
-        pregnancy_method=None if new else facts.pregnancy_method,
+        draft.facts,
+        class_=class_,
+        calved_on=on if new else draft.facts.calved_on,
+        calving_ease=noted.body.get("ease", draft.facts.calving_ease),
+        retained_membranes=noted.body.get("retained_membranes", draft.facts.retained_membranes),
+        pregnancy=None if new else draft.facts.pregnancy,
+        pregnancy_checked_on=None if new else draft.facts.pregnancy_checked_on,
+        pregnancy_method=None if new else draft.facts.pregnancy_method,
     )
 
 
-def _weighed(draft: _Draft, x: o.Weighed) -> None:
-    draft.facts = replace(draft.facts, weight_kg=x.weight_kg)
+def _measured(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    changes: dict[str, Any] = {
+        Kind.WEIGHED: {"weight_kg": body.get("weight_kg")},
+        Kind.CONDITION_SCORED: {"condition": body.get("score")},
+        Kind.TRACT_SCORED: {"tract_score": body.get("score")},
+        Kind.PELVIS_MEASURED: {"pelvic_area_cm2": body.get("area_cm2")},
+    }[noted.kind]
+    draft.facts = replace(draft.facts, **changes)
 
 
-def _scored(draft: _Draft, x: o.ConditionScored) -> None:
-    draft.facts = replace(draft.facts, condition=x.score)
-
-
-def _tract(draft: _Draft, x: o.TractScored) -> None:
-    draft.facts = replace(draft.facts, tract_score=x.score)
-
-
-def _pelvis(draft: _Draft, x: o.PelvisMeasured) -> None:
-    draft.facts = replace(draft.facts, pelvic_area_cm2=x.area_cm2)
-
-
-def _scanned(draft: _Draft, x: o.OvaryScanned) -> None:
-    if x.cycling is not None:
-        found = Cycling.CYCLING if x.cycling else Cycling.NOT_CYCLING
+def _scanned(draft: _Draft, noted: Noted) -> None:
+    cycling = noted.body.get("cycling")
+    if cycling is not None:
+        found = Cycling.CYCLING if cycling else Cycling.NOT_CYCLING
         draft.facts = replace(draft.facts, cycling=found)
 
 
-def _act(draft: _Draft, x: o.Observation, do: str, step: str | None = None) -> None:
-    draft.acts.append(Act(do, x.at, x.event, x.by, step))
+def _given(draft: _Draft, noted: Noted, what: str, active: str) -> None:
+    body = noted.body
+    draft.given.append(
+        Given(
+            at=noted.at,
+            what=what,
+            active=active,
+            ml=body.get("dose_ml"),
+            share=body.get("dose_share"),
+            lot=body.get("lot") or "",
+            expires_on=_day_of(body.get("expires_on")),
+            withdrawal_days=body.get("withdrawal_days"),
+            site=body.get("site") or "",
+            by=noted.by,
+            event=noted.event,
+            note=body.get("note") or "",
+        )
+    )
 
 
-def _treated(draft: _Draft, x: o.Treated) -> None:
-    if x.act == UNNAMED and not x.active:
-        _act(draft, x, UNNAMED, x.step)  # no drug: a heat aid put on; its step says what
+def _act(draft: _Draft, noted: Noted, do: str) -> None:
+    draft.acts.append(Act(do, noted.at, noted.event, noted.by, noted.body.get("step")))
+
+
+def _treated(draft: _Draft, noted: Noted) -> None:
+    act = str(noted.body.get("act", "other"))
+    active = str(noted.body.get("active") or "")
+    if act == "other" and not active:
+        _act(draft, noted, UNNAMED)  # no drug: a heat aid put on; its step says what
         return
-    _act(draft, x, x.act, x.step)
-    draft.given.append(
-        Given(
-            at=x.at,
-            what=x.act,
-            active=x.active or "",
-            ml=x.dose_ml,
-            share=x.dose_share,
-            lot=x.lot or "",
-            expires_on=x.expires_on,
-            withdrawal_days=x.withdrawal_days,
-            site=x.site or "",
-            by=x.by,
-            event=x.event,
-            note=x.note,
-        )
-    )
+    _act(draft, noted, act)
+    _given(draft, noted, act, active)
 
 
-def _insert_in(draft: _Draft, x: o.InsertPlaced) -> None:
-    draft.inserted = x.at
-    _act(draft, x, "insert_in", x.step)
-    draft.given.append(
-        Given(
-            at=x.at,
-            what="insert_in",
-            active="progesterone_insert",
-            ml=None,
-            share=None,
-            lot=x.lot or "",
-            expires_on=x.expires_on,
-            withdrawal_days=x.withdrawal_days,
-            site="",
-            by=x.by,
-            event=x.event,
-            note=x.note,
-        )
-    )
+def _insert_in(draft: _Draft, noted: Noted) -> None:
+    draft.inserted = noted.at
+    _act(draft, noted, "insert_in")
+    _given(draft, noted, "insert_in", "progesterone_insert")
 
 
-def _insert_out(draft: _Draft, x: o.InsertRemoved) -> None:
-    _act(draft, x, "insert_out", x.step)
+def _insert_out(draft: _Draft, noted: Noted) -> None:
+    _act(draft, noted, "insert_out")
     if draft.inserted is not None:
-        draft.progestins.append(ProgestinTime("insert", draft.inserted, x.at))
-    if not x.found:
+        draft.progestins.append(ProgestinTime("insert", draft.inserted, noted.at))
+    if not noted.body.get("found", True):
         draft.lost_inserts += 1
     draft.inserted = None
 
 
-def _fed(draft: _Draft, x: o.Fed) -> None:
-    if x.feed != "melengestrol":
+def _fed(draft: _Draft, noted: Noted) -> None:
+    if noted.body.get("feed") != "melengestrol":
         return
-    if x.first_day or x.last_day:
-        _act(draft, x, "mga_start" if x.first_day else "mga_end", x.step)
+    for key, do in _FED.items():
+        if noted.body.get(key):
+            _act(draft, noted, do)
     last = draft.progestins[-1] if draft.progestins else None
-    if last is not None and last.what == "melengestrol" and not x.first_day:
-        draft.progestins[-1] = replace(last, until_at=x.at)
+    goes_on = last is not None and last.what == "melengestrol" and not noted.body.get("first_day")
+    if goes_on and last is not None:
+        draft.progestins[-1] = replace(last, until_at=noted.at)
     else:
-        draft.progestins.append(ProgestinTime("melengestrol", x.at, x.at))
+        draft.progestins.append(ProgestinTime("melengestrol", noted.at, noted.at))
 
 
-def _heat_seen(draft: _Draft, x: o.HeatSeen) -> None:
-    draft.sightings.append(Sighting(x.at, x.sign, event=x.event))
+def _heat_seen(draft: _Draft, noted: Noted) -> None:
+    draft.sightings.append(
+        Sighting(noted.at, str(noted.body.get("sign", "other")), event=noted.event)
+    )
 
 
-def _aid_read(draft: _Draft, x: o.HeatAidRead) -> None:
-    draft.sightings.append(Sighting(x.at, x.aid, score=x.score, is_lost=x.lost, event=x.event))
-
-
-def _watched(draft: _Draft, x: o.Watched) -> None:
-    draft.looked.append(x.at)
-
-
-def _inseminated(draft: _Draft, x: o.Inseminated) -> None:
-    on = draft.day(x.at)
-    draft.exposed.append((ExposureKind.AI, on, on))
-    _act(draft, x, "ai", x.step)
-    draft.services.append(
-        Service(
-            at=x.at,
-            sire=x.sire,
-            batch=x.batch or "",
-            semen=x.semen or "conventional",
-            technician=x.technician or x.by,
-            tank=x.tank or "",
-            canister=x.canister or "",
-            timed=bool(x.timed),
-            in_heat=x.in_heat,
-            straws=x.straws,
-            by=x.by,
-            event=x.event,
+def _aid_read(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    draft.sightings.append(
+        Sighting(
+            noted.at,
+            str(body.get("aid", "other")),
+            score=body.get("score"),
+            is_lost=bool(body.get("lost")),
+            event=noted.event,
         )
     )
 
 
-def _ran_with_bulls(draft: _Draft, span: WithBulls, at: datetime) -> None:
-    until = span.until_at if span.until_at is not None and span.until_at <= at else None
-    ends = None if until is None else draft.day(until)
-    draft.exposed.append((ExposureKind.BULL, draft.day(span.from_at), ends))
-    draft.bulls_since = span.from_at if until is None else draft.bulls_since
+def _watched(draft: _Draft, noted: Noted) -> None:
+    draft.looked.append(noted.at)
 
 
-def _checked(draft: _Draft, x: o.PregnancyChecked) -> None:
-    draft.checks.append(Check(x.at, x.method, x.result, x.fetal_age_days, x.event))
-    _act(draft, x, "preg_check")
-    draft.facts = replace(
-        draft.facts,
-        pregnancy=PregnancyFinding(x.result) if x.result in _FINDINGS else PregnancyFinding.UNSURE,
-        pregnancy_checked_on=draft.day(x.at),
-        pregnancy_method=CheckMethod(x.method) if x.method in _METHODS else None,
+def _inseminated(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    on = draft.day(noted.at)
+    draft.exposed.append((ExposureKind.AI, on, on))
+    _act(draft, noted, "ai")
+    draft.services.append(
+        Service(
+            at=noted.at,
+            sire=str(body.get("sire", "unknown")),
+            batch=body.get("batch") or "",
+            semen=body.get("semen") or "conventional",
+            technician=body.get("technician") or noted.by,
+            tank=body.get("tank") or "",
+            canister=body.get("canister") or "",
+            timed=bool(body.get("timed")),
+            in_heat=body.get("in_heat"),
+            straws=int(body.get("straws") or 1),
+            by=noted.by,
+            event=noted.event,
+        )
     )
 
 
-def _aborted(draft: _Draft, _: o.Aborted) -> None:
+def _bulls_in(draft: _Draft, noted: Noted) -> None:
+    draft.exposed.append((ExposureKind.BULL, draft.day(noted.at), None))
+    _act(draft, noted, "bulls_in")
+
+
+def _bulls_out(draft: _Draft, noted: Noted) -> None:
+    on = draft.day(noted.at)
+    draft.exposed = [
+        (kind, start, on if end is None else end) for kind, start, end in draft.exposed
+    ]
+    _act(draft, noted, "bulls_out")
+
+
+def _checked(draft: _Draft, noted: Noted) -> None:
+    body = noted.body
+    draft.checks.append(
+        Check(
+            at=noted.at,
+            method=str(body.get("method", "other")),
+            result=str(body.get("result", "unsure")),
+            fetal_age_days=body.get("fetal_age_days"),
+            event=noted.event,
+        )
+    )
+    _act(draft, noted, "preg_check")
+    methods = {m.value for m in CheckMethod}
+    method = body.get("method")
+    draft.facts = replace(
+        draft.facts,
+        pregnancy=PregnancyFinding(str(body.get("result", "unsure"))),
+        pregnancy_checked_on=draft.day(noted.at),
+        pregnancy_method=CheckMethod(method) if method in methods else None,
+    )
+
+
+def _aborted(draft: _Draft, _: Noted) -> None:
     draft.facts = replace(draft.facts, pregnancy=None, pregnancy_checked_on=None)
     draft.exposed.clear()
 
 
-def _moved(draft: _Draft, _: o.Moved) -> None:
+def _moved(draft: _Draft, noted: Noted) -> None:
+    draft.joined_at = noted.at
     draft.is_here = True
 
 
-def _left(draft: _Draft, _: o.LeftHerd) -> None:
+def _left(draft: _Draft, _: Noted) -> None:
     draft.is_here = False
 
 
-def _assigned(draft: _Draft, x: o.SireAssigned) -> None:
-    draft.assigned = (x.sire, *x.alternates)
-    draft.semen = x.semen or "conventional"
+def _hold(draft: _Draft, noted: Noted) -> None:
+    draft.holds.append((str(noted.body.get("why", "")), _day_of(noted.body.get("until_on"))))
 
 
-_CLASSES = frozenset(c.value for c in FemaleClass)
-_FINDINGS = frozenset(f.value for f in PregnancyFinding)
-_METHODS = frozenset(m.value for m in CheckMethod)
-_READERS: dict[type[o.Observation], Callable[[_Draft, Any], None]] = {
-    o.Calved: _calved,
-    o.Weighed: _weighed,
-    o.ConditionScored: _scored,
-    o.TractScored: _tract,
-    o.PelvisMeasured: _pelvis,
-    o.OvaryScanned: _scanned,
-    o.Treated: _treated,
-    o.InsertPlaced: _insert_in,
-    o.InsertRemoved: _insert_out,
-    o.Fed: _fed,
-    o.HeatSeen: _heat_seen,
-    o.HeatAidRead: _aid_read,
-    o.Watched: _watched,
-    o.Inseminated: _inseminated,
-    o.PregnancyChecked: _checked,
-    o.Aborted: _aborted,
-    o.Moved: _moved,
-    o.LeftHerd: _left,
-    o.SireAssigned: _assigned,
+def _lifted(draft: _Draft, _: Noted) -> None:
+    draft.holds.clear()
+
+
+def _assigned(draft: _Draft, noted: Noted) -> None:
+    draft.assigned = (str(noted.body["sire"]), *map(str, noted.body.get("alternates") or ()))
+    draft.semen = noted.body.get("semen") or "conventional"
+
+
+_READERS = {
+    Kind.FEMALE_ADDED: _added,
+    Kind.TAG_CHANGED: _retagged,
+    Kind.CALVED: _calved,
+    Kind.WEIGHED: _measured,
+    Kind.CONDITION_SCORED: _measured,
+    Kind.TRACT_SCORED: _measured,
+    Kind.PELVIS_MEASURED: _measured,
+    Kind.OVARY_SCANNED: _scanned,
+    Kind.TREATED: _treated,
+    Kind.INSERT_PLACED: _insert_in,
+    Kind.INSERT_REMOVED: _insert_out,
+    Kind.FED: _fed,
+    Kind.HEAT_SEEN: _heat_seen,
+    Kind.HEAT_AID_READ: _aid_read,
+    Kind.WATCHED: _watched,
+    Kind.INSEMINATED: _inseminated,
+    Kind.BULLS_IN: _bulls_in,
+    Kind.BULLS_OUT: _bulls_out,
+    Kind.PREGNANCY_CHECKED: _checked,
+    Kind.ABORTED: _aborted,
+    Kind.MOVED: _moved,
+    Kind.LEFT_HERD: _left,
+    Kind.HOLD_SET: _hold,
+    Kind.HOLD_LIFTED: _lifted,
+    Kind.SIRE_ASSIGNED: _assigned,
 }

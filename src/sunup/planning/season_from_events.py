@@ -1,0 +1,279 @@
+"""From events as they stand to the running season: females joined, stock and plan read."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from sunup.base.hours import find_zone
+from sunup.planning.females_now import FemaleNow, Noted, read_female
+from sunup.planning.nitrogen import Level
+from sunup.planning.progress import Act
+from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item
+from sunup.records.event import Event, Kind
+from sunup.records.forms import has_form
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+    from zoneinfo import ZoneInfo
+
+    from sunup.planning.heats import HeatFigures
+
+
+@dataclass(frozen=True, slots=True)
+class PlanEvent:
+    """A plan as an event set it: its id and season, the plan's plain values, the event."""
+
+    plan_id: str
+    season: str
+    plan: Mapping[str, Any]
+    at: datetime
+    event: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What events say up to an instant, before a plan is read from its plain values."""
+
+    females: Mapping[str, FemaleNow]
+    group_acts: Mapping[str, tuple[Act, ...]]
+    plans: tuple[PlanEvent, ...]  # as they now stand, in order of adoption
+    forecasts: Mapping[tuple[str, str], Mapping[str, Any]]  # by plan id and group
+    changes: tuple[Change, ...]
+    counts: tuple[Count, ...]
+    levels: Mapping[str, tuple[Level, ...]]
+    settings: Mapping[str, Any]
+    tallies: tuple[Event, ...]
+
+
+_GROUP_KINDS = {
+    Kind.WATCHED: "watch",
+    Kind.BULLS_IN: "bulls_in",
+    Kind.BULLS_OUT: "bulls_out",
+}
+ML = "ml"  # stands as the place of a count of units that is in millilitres of a drug
+_PASSED_ON = frozenset({Kind.WATCHED, Kind.BULLS_IN, Kind.BULLS_OUT, Kind.FED})
+
+
+def read_recorded(
+    standing: Sequence[Event], *, at: datetime, figures: HeatFigures, zone: str
+) -> Recorded:
+    """Read everything the running season is made from.
+
+    Parameters
+    ----------
+    standing : sequence of Event
+        As they stand after corrections, in order (``records.corrections.stand``).
+    at : datetime
+        Later events are not seen.
+    figures : HeatFigures
+    zone : str
+        IANA zone of the ranch.
+    """
+    # what cannot be read is kept by the ledger and told by sunup check; nothing is made of it here
+    standing = [e for e in standing if e.occurred_at <= at and has_form(e.kind, e.body)]
+    same = _same(standing)
+    own: dict[str, list[Event]] = defaultdict(list)
+    whole: dict[str, list[Event]] = defaultdict(list)
+    for event in standing:
+        if event.female is not None:
+            own[same.get(event.female, event.female)].append(event)
+        elif event.group is not None:
+            whole[event.group].append(event)
+    place = find_zone(zone)
+    females = {
+        key: _female(key, told, whole, zone=place, figures=figures) for key, told in own.items()
+    }
+    plans, forecasts = _plans(standing)
+    changes, counts, levels = _stock(standing, females)
+    return Recorded(
+        females=females,
+        group_acts={g: tuple(_acts(told)) for g, told in whole.items()},
+        plans=plans,
+        forecasts=forecasts,
+        changes=changes,
+        counts=counts,
+        levels=levels,
+        settings={
+            str(e.body.get("key")): (e.body.get("value") or {}).get("value")
+            for e in standing
+            if e.kind is Kind.SETTING_CHANGED
+        },
+        tallies=tuple(e for e in standing if e.kind is Kind.TALLIED),
+    )
+
+
+def _same(events: Iterable[Event]) -> dict[str, str]:
+    """Which female an id really is."""
+    said = {
+        e.female: str(e.body.get("same_as"))
+        for e in events
+        if e.kind is Kind.IDENTIFIED and e.female is not None and e.body.get("same_as")
+    }
+    found = {}
+    for female in said:
+        seen, last = {female}, female
+        while last in said and said[last] not in seen:
+            last = said[last]
+            seen.add(last)
+        found[female] = last
+    return found
+
+
+def _noted(event: Event) -> Noted:
+    return Noted(event.kind, event.occurred_at, event.body, event.entered_by, event.id)
+
+
+def _female(
+    key: str,
+    told: Sequence[Event],
+    whole: Mapping[str, Sequence[Event]],
+    *,
+    zone: ZoneInfo,
+    figures: HeatFigures,
+) -> FemaleNow:
+    """Read one female; where two records were one animal, her listed one names her."""
+    added = [e for e in told if e.kind is Kind.FEMALE_ADDED]
+    listed = [e for e in added if e.body.get("listed", True)] or added
+    drop = {e.id for e in added if listed and e.id != listed[0].id}
+    first = [e for e in told if e.kind is Kind.FEMALE_ADDED and e.id not in drop]
+    rest = [e for e in told if e.kind is not Kind.FEMALE_ADDED]
+    stays: list[tuple[datetime, str]] = [
+        (e.occurred_at, str(e.body.get("to") or "")) for e in rest if e.kind is Kind.MOVED
+    ]
+    group = stays[-1][1] if stays else ""
+    shared: list[Noted] = []
+    for i, (since, name) in enumerate(stays):
+        until = stays[i + 1][0] if i + 1 < len(stays) else None
+        shared += [
+            _noted(e)
+            for e in whole.get(name, ())
+            if e.kind in _PASSED_ON
+            and e.occurred_at >= since
+            and (until is None or e.occurred_at < until)
+        ]
+    # her listed record comes first whenever it was entered: an unlisted tag is met before it
+    return read_female(
+        key,
+        [*map(_noted, first), *map(_noted, rest)],
+        group=group,
+        zone=zone,
+        figures=figures,
+        of_group=shared,
+    )
+
+
+def _acts(events: Iterable[Event]) -> Iterable[Act]:
+    for event in events:
+        kind, step = event.kind, event.body.get("step")
+        do = _GROUP_KINDS.get(kind)
+        if kind is Kind.FED and event.body.get("feed") == "melengestrol":
+            first, last = event.body.get("first_day"), event.body.get("last_day")
+            do = "mga_start" if first else "mga_end" if last else "fed"
+        elif kind is Kind.TREATED:
+            do = str(event.body.get("act", "other"))
+        if do is not None:
+            yield Act(do, event.occurred_at, event.id, event.entered_by, step)
+
+
+def _plans(
+    events: Iterable[Event],
+) -> tuple[tuple[PlanEvent, ...], dict[tuple[str, str], Mapping[str, Any]]]:
+    plans: dict[str, PlanEvent] = {}
+    forecasts: dict[tuple[str, str], Mapping[str, Any]] = {}
+    for event in events:
+        body = event.body
+        plan_id = str(body.get("plan_id", ""))
+        if event.kind is Kind.PLAN_ADOPTED:
+            plans[plan_id] = PlanEvent(
+                plan_id, str(body.get("season", "")), body["plan"], event.occurred_at, event.id
+            )
+        elif event.kind is Kind.PLAN_CHANGED and plan_id in plans:
+            plans[plan_id] = replace(plans[plan_id], plan=body["plan"], event=event.id)
+        elif event.kind is Kind.FORECAST_KEPT:
+            forecast = body.get("forecast") or {}
+            forecasts[(plan_id, str(forecast.get("group", "")))] = forecast
+    return tuple(plans.values()), forecasts
+
+
+def _stock(
+    events: Iterable[Event], females: Mapping[str, FemaleNow]
+) -> tuple[tuple[Change, ...], tuple[Count, ...], dict[str, tuple[Level, ...]]]:
+    changes: list[Change] = []
+    counts: list[Count] = []
+    levels: dict[str, list[Level]] = defaultdict(list)
+    for event in events:
+        body = event.body
+        if event.kind is Kind.STOCK_MOVED:
+            changes.append(_moved(event))
+        elif event.kind is Kind.NITROGEN_READ:
+            levels[str(body.get("tank", ""))].append(
+                Level(event.occurred_at, float(body["level_cm"]), bool(body.get("filled")))
+            )
+        elif event.kind is Kind.TALLIED and body.get("what") != "head":
+            counts.append(Count(_counted(body), event.occurred_at, float(body["count"])))
+    for female in females.values():
+        changes += _used(female)
+    return tuple(changes), tuple(counts), {tank: tuple(told) for tank, told in levels.items()}
+
+
+def _moved(event: Event) -> Change:
+    body = event.body
+    unit, amount = str(body.get("unit")), float(body.get("amount", 0.0))
+    name, bottle = str(body.get("item")), body.get("bottle_ml")
+    if unit == "straws" or name == "semen":
+        item = Item(
+            SEMEN,
+            str(body.get("sire") or "unknown"),
+            body.get("batch") or "",
+            _tank(body.get("tank"), body.get("canister")),
+            str(body.get("semen") or "conventional"),
+        )
+    elif unit == "inserts" or name in {"insert", "progesterone_insert"}:
+        item = Item(INSERT, "progesterone_insert", body.get("lot") or "")
+    elif unit in {"ml", "bottles"}:
+        item = Item(DRUG, name, body.get("lot") or "")
+        amount *= float(bottle or 0.0) if unit == "bottles" else 1.0
+    else:
+        item = Item(OTHER, name, body.get("lot") or "")
+    expires = body.get("expires_on")
+    return Change(
+        item,
+        event.occurred_at,
+        amount,
+        str(body.get("why", "")),
+        expires_on=date.fromisoformat(expires) if expires else None,
+        bottle_ml=bottle,
+        cost=body.get("cost"),
+    )
+
+
+def _tank(tank: str | None, canister: str | None) -> str:
+    return f"{tank or ''}/{canister}" if canister else tank or ""
+
+
+def _counted(body: Mapping[str, Any]) -> Item:
+    what, name = str(body.get("what")), str(body.get("item") or "")
+    lot = str(body.get("lot") or "")
+    if what == "inserts":
+        return Item(INSERT, "progesterone_insert", lot)
+    if what == "straws":
+        return Item(SEMEN, name, lot, str(body.get("place") or ""), "conventional")
+    if what == "units" and body.get("place") == ML:
+        return Item(DRUG, name, lot)
+    return Item(OTHER, name, lot)
+
+
+def _used(female: FemaleNow) -> Iterable[Change]:
+    for given in female.given:
+        if given.what == "insert_in":
+            yield Change(Item(INSERT, "progesterone_insert", given.lot), given.at, -1.0, "used")
+        elif given.active and given.ml:
+            yield Change(Item(DRUG, given.active, given.lot), given.at, -given.ml, "used")
+    for service in female.services:
+        if service.sire != "unknown":
+            place = _tank(service.tank, service.canister)
+            item = Item(SEMEN, service.sire, service.batch, place, service.semen)
+            yield Change(item, service.at, -float(service.straws), "used")
