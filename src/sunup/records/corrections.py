@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sunup.records.event import Event, Kind
 from sunup.records.forms import has_form
@@ -23,14 +23,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """One event as it stands: its body in the present form, both times by a right clock."""
+class Standing(NamedTuple):
+    """One event as it stands, its body in the present form; compares in the order of events.
 
-    event: Event
+    Both times are by a right clock; `event` keeps the device's own unless it was corrected.
+    """
+
     at: datetime
     entered_at: datetime
-    corrected_by: str | None = None
+    id: str
+    event: Event
+    corrected_by: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +99,13 @@ def settle(events: Iterable[Event]) -> Settled:
     unread: list[Event] = []
     if corrections:
         said, unread = _sort_out(corrections)
-    rows: list[tuple[datetime, datetime, str, Event, str | None]] = []
+    rows: list[Standing] = []
     corrected: dict[str, Versions] = {}
     used: set[str] = set()
     for event in plain:
         now = upcast(event)
         if event.id not in said:
-            rows.append((happened_at(now), entered_at(now), now.id, now, None))
+            rows.append(Standing(happened_at(now), entered_at(now), now.id, now, None))
             continue
         told, words = _hear(event.id, said)
         used.update(c.id for c in told)
@@ -115,19 +118,16 @@ def settle(events: Iterable[Event]) -> Settled:
             stands=stands,
         )
         if stands is not None:
-            rows.append((stands.occurred_at, stands.entered_at, now.id, stands, by))
-    rows.sort(key=_place)
+            at, entered = stands.occurred_at, stands.entered_at
+            rows.append(Standing(at, entered, now.id, stands, by))
+    rows.sort()
     readable = [c for told in said.values() for c in told]
     return Settled(
-        standing=tuple(Standing(e, at, entered, by) for at, entered, _, e, by in rows),
+        standing=tuple(rows),
         corrected=corrected,
         loose=tuple(sorted((c for c in readable if c.id not in used), key=_when_entered)),
         unread=tuple(unread),
     )
-
-
-def _place(row: tuple[datetime, datetime, str, Event, str | None]) -> tuple[Any, ...]:
-    return row[:3]
 
 
 def _when_entered(event: Event) -> tuple[datetime, str]:

@@ -98,7 +98,9 @@ class _Draft:
 
     def __init__(self, standing: Sequence[Standing]) -> None:
         self.same_as = find_same(standing)
-        self.females: dict[str, list[tuple[str, o.Observation]]] = defaultdict(list)
+        self.females: dict[str, list[o.Observation]] = defaultdict(list)
+        self.added_as: dict[str, str] = {}  # by event: the id a female was added under
+        self.ids: dict[str, set[str]] = defaultdict(set)  # of females with several
         self.groups: dict[str, list[o.Observation]] = defaultdict(list)
         self.ranch: dict[type[o.Observation], list[o.Observation]] = defaultdict(list)
         self.loose: list[Event] = []
@@ -120,7 +122,11 @@ class _Draft:
             self._of_the_ranch(x)
         elif event.female:
             her = self.same_as.get(event.female, event.female)
-            self.females[her].append((event.female, x))
+            self.females[her].append(x)
+            if her != event.female:
+                self.ids[her].add(event.female)
+                if kind is Kind.FEMALE_ADDED:
+                    self.added_as[event.id] = event.female
             self._count(her, x)
         elif event.group and kind not in OF_A_FEMALE:
             self.groups[event.group].append(x)
@@ -161,8 +167,8 @@ class _Draft:
         females: dict[str, FemaleRecord] = {}
         unplaced: dict[str, FemaleRecord] = {}
         groups = dict(self.groups)
-        for id_, entries in self.females.items():
-            female = build_female(id_, entries)
+        for id_, log in self.females.items():
+            female = build_female(id_, log, ids=self.ids.get(id_, ()), added_as=self.added_as)
             (unplaced if female.added is None else females)[id_] = female
             for stay in female.stays:
                 groups.setdefault(stay.group, [])

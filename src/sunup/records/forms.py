@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from sunup.records.event import Kind
 
 _MOST = 1e300  # above it no float can hold a sum
+_NUMBERS = frozenset({int, float})  # bool is neither
 _DATE_LENGTH = 10  # 2027-05-25
 
 
@@ -22,7 +23,7 @@ def _is_text(value: Any) -> bool:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and value.__class__ is not bool and -_MOST < value < _MOST
+    return type(value) in _NUMBERS and -_MOST < value < _MOST
 
 
 def _is_whole(value: Any) -> bool:

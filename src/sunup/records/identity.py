@@ -9,7 +9,7 @@ from sunup.records.event import Kind
 from sunup.records.state import FemaleRecord, Stay, TagWorn
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from sunup.records.corrections import Standing
 
@@ -45,35 +45,44 @@ def find_same(standing: Iterable[Standing]) -> dict[str, str]:
     return found
 
 
-def build_female(id_: str, entries: Sequence[tuple[str, o.Observation]]) -> FemaleRecord:
+def build_female(
+    id_: str,
+    log: Sequence[o.Observation],
+    *,
+    ids: Iterable[str] = (),
+    added_as: Mapping[str, str] | None = None,
+) -> FemaleRecord:
     """Return one female from her observations in order.
 
     Parameters
     ----------
     id_ : str
         The id she really has.
-    entries : sequence of (str, Observation)
-        Each with the id it was recorded under.
+    log : sequence of Observation
+        In order.
+    ids : iterable of str
+        The other ids she was recorded under.
+    added_as : mapping of event id to id, optional
+        The id she was added under where it is not `id_`.
     """
-    log = tuple(x for _, x in entries)
-    added = _find_added(id_, entries)
+    added = _find_added(log, added_as or {})
     return FemaleRecord(
         id=id_,
-        ids=tuple(sorted({id_, *(own for own, _ in entries)})),
-        log=log,
+        ids=tuple(sorted({id_, *ids})),
+        log=tuple(log),
         added=added,
         tags=tuple(_tags(log, added)),
         stays=tuple(_stays(log)),
     )
 
 
-def _find_added(id_: str, entries: Sequence[tuple[str, o.Observation]]) -> o.Added | None:
+def _find_added(log: Sequence[o.Observation], added_as: Mapping[str, str]) -> o.Added | None:
     """How she came on file: from a list first, under her real id first, the earliest first."""
     best: o.Added | None = None
     best_rank = -1
-    for own, x in entries:
+    for x in log:
         if isinstance(x, o.Added):
-            rank = 2 * x.listed + (own == id_)
+            rank = 2 * x.listed + (x.event not in added_as)
             if rank > best_rank:
                 best, best_rank = x, rank
     return best
