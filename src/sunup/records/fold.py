@@ -17,6 +17,7 @@ from sunup.records.forms import has_form
 from sunup.records.identity import build_female, find_same
 from sunup.records.make import make
 from sunup.records.order import each_once, order_key
+from sunup.records.placing import OF_A_FEMALE, OF_THE_RANCH
 from sunup.records.state import GroupRecord, HerdState, PlanRecord, SettingRecord
 from sunup.records.upcast import is_newer
 
@@ -28,43 +29,6 @@ if TYPE_CHECKING:
     from sunup.records.state import FemaleRecord, Versions
 
 T = TypeVar("T", bound=o.Observation)
-
-# what says nothing without a female
-OF_A_FEMALE = frozenset(
-    {
-        Kind.FEMALE_ADDED,
-        Kind.IDENTIFIED,
-        Kind.TAG_CHANGED,
-        Kind.CALVED,
-        Kind.WEIGHED,
-        Kind.CONDITION_SCORED,
-        Kind.TRACT_SCORED,
-        Kind.PELVIS_MEASURED,
-        Kind.OVARY_SCANNED,
-        Kind.INSERT_PLACED,
-        Kind.INSERT_REMOVED,
-        Kind.HEAT_AID_READ,
-        Kind.HEAT_SEEN,
-        Kind.INSEMINATED,
-        Kind.PREGNANCY_CHECKED,
-        Kind.ABORTED,
-        Kind.MOVED,
-        Kind.LEFT_HERD,
-    }
-)
-# what is said of the ranch; a group named beside it is only told
-OF_THE_RANCH = frozenset(
-    {
-        Kind.BULL_EXAMINED,
-        Kind.TALLIED,
-        Kind.STOCK_MOVED,
-        Kind.NITROGEN_READ,
-        Kind.PLAN_ADOPTED,
-        Kind.PLAN_CHANGED,
-        Kind.FORECAST_KEPT,
-        Kind.SETTING_CHANGED,
-    }
-)
 
 
 def fold(events: Iterable[Event]) -> HerdState:
