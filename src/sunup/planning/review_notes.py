@@ -7,14 +7,19 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sunup.planning.females_now import Noted
-from sunup.planning.season_from_events import stand
+from sunup.records.corrections import settle
 from sunup.records.event import Kind
+from sunup.records.forms import has_form
+from sunup.records.identity import find_same
+from sunup.records.order import each_once
+from sunup.records.upcast import is_newer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
     from typing import Any
 
+    from sunup.records.corrections import Standing
     from sunup.records.event import Event
 
 
@@ -55,12 +60,21 @@ def read_notes(events: Iterable[Event], *, at: datetime) -> LedgerNotes:
         Those of each female begin with the entry that put her on file; two records of one animal
         are one.
     """
-    standing = stand(events, at=at)
-    same = _same(standing)
+    unique, _ = each_once(events)
+    # what cannot be read is kept by the ledger and told by sunup check; it is not counted here
+    standing = [
+        one
+        for one in settle(unique).standing
+        if one.at <= at
+        and not is_newer(one.event.kind, one.event.version)
+        and has_form(one.event.kind, one.event.body)
+    ]
+    same = find_same(standing)
     females: dict[str, list[Noted]] = defaultdict(list)
     groups: dict[str, list[Noted]] = defaultdict(list)
-    for event in standing:
-        note = Noted(event.kind, event.occurred_at, event.body, event.entered_by, event.id)
+    for one in standing:
+        event = one.event
+        note = Noted(event.kind, one.at, event.body, event.entered_by, event.id)
         if event.female is not None:
             females[same.get(event.female, event.female)].append(note)
         elif event.group is not None:
@@ -69,7 +83,7 @@ def read_notes(events: Iterable[Event], *, at: datetime) -> LedgerNotes:
         females={key: _added_first(notes) for key, notes in females.items()},
         groups=groups,
         adopted=_adopted(standing),
-        ranch=standing[-1].ranch if standing else "",
+        ranch=standing[-1].event.ranch if standing else "",
     )
 
 
@@ -80,34 +94,18 @@ def _added_first(notes: list[Noted]) -> list[Noted]:
     return [*listed[:1], *(n for n in notes if n.kind is not Kind.FEMALE_ADDED)]
 
 
-def _same(events: Iterable[Event]) -> dict[str, str]:
-    """Which female an id really is; a ring of identities ends where it began."""
-    said = {
-        e.female: str(e.body["same_as"])
-        for e in events
-        if e.kind is Kind.IDENTIFIED and e.female is not None and e.body.get("same_as")
-    }
-    found = {}
-    for female in said:
-        seen, last = {female}, female
-        while last in said and said[last] not in seen:
-            last = said[last]
-            seen.add(last)
-        found[female] = last
-    return found
-
-
-def _adopted(events: Iterable[Event]) -> tuple[Adopted, ...]:
+def _adopted(standing: Iterable[Standing]) -> tuple[Adopted, ...]:
     plans: dict[str, Adopted] = {}
     forecasts: dict[str, dict[str, Mapping[str, Any]]] = defaultdict(dict)
-    for event in events:
+    for one in standing:
+        event = one.event
         body = event.body
         plan_id = str(body.get("plan_id", ""))
         if event.kind is Kind.PLAN_ADOPTED:
             plans[plan_id] = Adopted(
                 plan_id=plan_id,
                 season=str(body.get("season", "")),
-                at=event.occurred_at,
+                at=one.at,
                 plan=body["plan"],
                 forecasts={},
             )
