@@ -7,6 +7,7 @@ Pages and what they are written from stand in ``PAGES``.
 from __future__ import annotations
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,9 @@ from docs_library import (
 )
 from docs_plan_file import render_plan_file
 from docs_readiness import render_readiness
+from docs_science import render_process
+from docs_trust import render_science_readme, render_trust
+from science_panels import PAGES as PROCESSES
 from sunup.app.open import open_library
 
 if TYPE_CHECKING:
@@ -37,6 +41,9 @@ PAGES: dict[str, Callable[[Library], str]] = {
     "reference/actives.md": render_actives,
     "reference/regions.md": render_regions,
     "science/readiness.md": render_readiness,
+    "science/README.md": render_science_readme,
+    "science/trust.md": render_trust,
+    **{f"science/{page}.md": partial(render_process, page) for page in PROCESSES},
 }
 
 

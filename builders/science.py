@@ -3,9 +3,9 @@
     python builders/science.py           # measure, write results/science.json and the pictures
     python builders/science.py --draw    # only draw again what was measured last
 
-Run by ``make science``, after every change of the simulator or of its figures; then ``make docs``
-writes the tables of the pages. About half a minute on two cores. The luck is fixed, so the same
-figures give the same numbers; each number carries the error of the draw of its females.
+Run by ``make science`` (which then writes the pages with ``docs.py``) after every change of the
+simulator or of its figures. About a minute on two cores, most of it the replay of trials. The luck
+is fixed, so the same figures give the same numbers; each carries the error of its draw of females.
 """
 
 from __future__ import annotations
@@ -93,9 +93,7 @@ def main() -> None:
         prepare_kernel(lambda words: print(words, file=sys.stderr))
         params = present_params()
         runs = Runs(params=params, n=options.females)
-        series = {
-            key: [point.to_json() for point in line] for key, line in measure(runs).items()
-        }
+        series = {key: [point.to_json() for point in line] for key, line in measure(runs).items()}
         print(f"measured {len(series)} lines in {time.perf_counter() - begun:.0f} s", flush=True)
         found = {
             "seed": runs.seed,

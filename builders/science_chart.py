@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from science_published import Line, Published, agreed, simulated_for
+from science_published import Line, Published, agreed, simulated_for, value_at
 from sunup.reports.charts import look
 from sunup.reports.charts.chart import Chart
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from science_panels import Panel
 
 FMT = look.DESK
+PERCENT_SPAN = (0.0, 100.0)
 # a series is told by dash and by the shape of its published marks, never by colour alone
 STYLES = (
     (look.BLUE, (1, 0), "diamond"),
@@ -113,9 +114,7 @@ def _marks(name: str, points: list[look.Spec], style: tuple[Any, ...], **place: 
     )  # fmt: skip
 
 
-def _lines(
-    panel: Panel, measured: Mapping[str, Line], published: Sequence[Published]
-) -> look.Spec:
+def _lines(panel: Panel, measured: Mapping[str, Line], published: Sequence[Published]) -> look.Spec:
     low, high = panel.span or (0.0, 100.0)
     held = [point for key, _ in panel.series for point in measured[key]]
     across = Scale(min(p["at"] for p in held), max(p["at"] for p in held))
@@ -125,7 +124,7 @@ def _lines(
     axis = {"title": panel.axis, "grid": False, "tickCount": 10}
     x, y = across.axis("at", axis=axis), up.axis("value", axis=look.upright(FMT))
     layers: list[look.Spec] = []
-    for (key, name), style in zip(panel.series, STYLES, strict=False):
+    for (key, _), style in zip(panel.series, STYLES, strict=False):
         colour, dash, _ = style
         rows: list[look.Spec] = [dict(point) for point in measured[key]]
         if panel.band:
@@ -149,8 +148,8 @@ def _lines(
             ),
         ]  # fmt: skip
         mine = [p for p in published if p.series == key]
-        layers += _published_on_line(mine, style, x, y, up)
-    layers.append(_names(panel, measured, x, y, up))
+        layers += _published_on_line(mine, style, up=up, across=across, x=x, y=y)
+    layers += _names(panel, measured, x, y)
     return {
         "title": look.panel_title(FMT, panel.title),
         "height": FMT.text * 14,
@@ -159,11 +158,12 @@ def _lines(
 
 
 def _published_on_line(
-    mine: Sequence[Published], style: tuple[Any, ...], x: look.Spec, y: look.Spec, up: Scale
+    mine: Sequence[Published], style: tuple[Any, ...], *, up: Scale, across: Scale, **place: Any
 ) -> list[look.Spec]:
     classes = [
-        {"at": p.first, "to": p.last, "value": p.value if p.value is not None else p.high}
-        for p in mine if p.first != p.last
+        {"at": max(p.first, across.low), "to": min(p.last, across.high),
+         "value": p.value if p.value is not None else p.high}
+        for p in mine if p.first is not None and p.last is not None and p.first < p.last
     ]  # fmt: skip
     bars = [
         {"at": p.at, "low": max(up.low, p.low), "high": min(up.high, p.high)}
@@ -172,11 +172,11 @@ def _published_on_line(
     layers = [
         look.layer_of(
             "class", classes, {"type": "rule", "color": look.INK, "strokeWidth": 1.6},
-            x=x, x2={"field": "to"}, y=y,
+            x2={"field": "to"}, **place,
         ),
         look.layer_of(
             "range", bars, {"type": "rule", "color": look.INK, "strokeWidth": 1.2},
-            x=x, y=up.axis("low", axis=look.upright(FMT)), y2={"field": "high"},
+            **(place | {"y": up.axis("low", axis=look.upright(FMT)), "y2": {"field": "high"}}),
         ),
     ]  # fmt: skip
     for is_read in (True, False):
@@ -184,39 +184,36 @@ def _published_on_line(
             {"at": p.at, "value": p.value}
             for p in mine if p.is_read is is_read and p.value is not None
         ]  # fmt: skip
-        layers.append(_marks("read" if is_read else "memory", points, style, x=x, y=y))
+        layers.append(_marks("read" if is_read else "memory", points, style, **place))
     return layers
 
 
-def _names(
-    panel: Panel, measured: Mapping[str, Line], x: look.Spec, y: look.Spec, up: Scale
-) -> look.Spec:
-    """Name each line beside a place where it stands clear of the others."""
-    rows = []
-    for key, name in panel.series if len(panel.series) > 1 else ():
-        line = measured[key]
-        others = [measured[k] for k, _ in panel.series if k != key]
-        best = max(line[1:-1], key=lambda p: min(_gap(p, other, up) for other in others))
-        rows.append({"at": best["at"], "value": best["value"], "name": name})
-    return look.layer_of(
-        "names", rows,
-        {"type": "text", "align": "left", "baseline": "bottom", "dx": 7, "dy": -3,
-         "fontSize": FMT.text, "fontWeight": "bold"},
-        x=x, y=y, text={"field": "name"},
-    )  # fmt: skip
+SIDES = {
+    "left": {"align": "right", "baseline": "bottom", "dx": -8},
+    "right": {"align": "left", "baseline": "top", "dx": 9, "dy": 2},
+    "above": {"align": "center", "baseline": "bottom", "dy": -9},
+}
 
 
-def _gap(point: dict[str, float], other: Line, up: Scale) -> float:
-    near = [p["value"] for p in other if p["at"] == point["at"]]
-    if not near:
-        return up.high - up.low
-    return min(abs(point["value"] - value) for value in near)
+def _names(panel: Panel, measured: Mapping[str, Line], x: look.Spec, y: look.Spec) -> list[Any]:
+    """Name each line beside the place its panel tells."""
+    layers = []
+    for key, at, side in panel.names:
+        value = value_at(measured[key], at)
+        layers.append(
+            look.layer_of(
+                f"name_{key}", [{"at": at, "value": value, "name": dict(panel.series)[key]}],
+                {"type": "text", "fontSize": FMT.text, "fontWeight": "bold"} | SIDES[side],
+                x=x, y=y, text={"field": "name"},
+            )
+        )  # fmt: skip
+    return layers
 
 
 def _rows(panel: Panel, measured: Mapping[str, Line], published: Sequence[Published]) -> look.Spec:
     low, high = panel.span or PERCENT_SPAN
     across = Scale(low, high)
-    pitch = FMT.text * 2.7
+    pitch = FMT.text * 3.0
     height = pitch * len(panel.series)
     up = Scale(height, 0.0)
     x = across.axis("at", axis={"title": None, "gridOpacity": 0.6, "tickCount": 6})
@@ -226,7 +223,8 @@ def _rows(panel: Panel, measured: Mapping[str, Line], published: Sequence[Publis
     dots: list[look.Spec] = []
     marks: dict[bool, list[look.Spec]] = {True: [], False: []}
     for i, (key, name) in enumerate(panel.series):
-        middle = pitch * i + FMT.text * 1.95
+        middle = pitch * i + FMT.text * 1.6
+        below = middle + FMT.text * 0.7
         value = measured[key][0]["value"]
         mine = [p for p in published if p.series == key]
         told = ", ".join(_told(p, panel.unit) for p in mine)
@@ -235,9 +233,9 @@ def _rows(panel: Panel, measured: Mapping[str, Line], published: Sequence[Publis
         dots.append({"at": value, "y": middle})
         for p in mine:
             if p.low is not None and p.high is not None:
-                bars.append({"at": max(low, p.low), "to": min(high, p.high), "y": middle})
+                bars.append({"at": max(low, p.low), "to": min(high, p.high), "y": below})
             if p.value is not None:
-                marks[p.is_read].append({"at": p.value, "y": middle})
+                marks[p.is_read].append({"at": p.value, "y": below})
     layers = [
         look.layer_of(
             "words", words,
@@ -260,9 +258,6 @@ def _rows(panel: Panel, measured: Mapping[str, Line], published: Sequence[Publis
         ),
     ]  # fmt: skip
     return {"title": look.panel_title(FMT, panel.title), "height": height, "layer": layers}
-
-
-PERCENT_SPAN = (0.0, 100.0)
 
 
 def _number(value: float, unit: str) -> str:

@@ -139,9 +139,10 @@ def measure_luteum(runs: Runs) -> Measured:
 
 def find_fall(runs: Runs, kind: FemaleKind) -> tuple[NDArray[np.float64], ...]:
     """Hours of luteolysis, of progesterone below 1 ng/mL, of ovulation and of heat after it."""
-    female = {"share_cycling": 1.0, "cycle_day": 5.0, "n": 400}
     ask = np.arange(9 * 24.0, 25 * 24.0, 3.0)
-    out, states = runs.run(kind, end_h=24.0 * 28, ask_h=list(ask), **female)  # type: ignore[arg-type]
+    out, states = runs.run(
+        kind, n=400, end_h=24.0 * 28, ask_h=list(ask), share_cycling=1.0, cycle_day=5.0
+    )
     fall = out["luteolysis"][:, 0]
     is_below = (runs.p4(states) < 1.0) & (ask > fall[:, None])
     below = np.where(is_below, ask, np.inf).min(axis=1)

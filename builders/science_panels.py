@@ -19,8 +19,12 @@ class Panel:
         Key of the simulated line, and its name in words.
     axis : str
         Title of the lower axis of a line; empty where each series is one value on a row.
+    place : str
+        How the table names a place on the lower axis: "day {}".
     span : tuple of float, optional
         Ends of the axis of values.
+    names : tuple of (str, float, str)
+        Where several lines are named: key, place on the lower axis, side of the line.
     band : bool
         Whether the middle 80 of 100 females are drawn.
     """
@@ -29,7 +33,9 @@ class Panel:
     unit: str
     series: tuple[tuple[str, str], ...]
     axis: str = ""
+    place: str = "{}"
     span: tuple[float, float] | None = None
+    names: tuple[tuple[str, float, str], ...] = ()
     band: bool = False
 
 
@@ -42,7 +48,9 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Length of cycles in heifers, % of all cycles",
                 unit="%",
                 axis="days from ovulation to ovulation",
+                place="{} d",
                 series=(("waves.lengths_two", "two waves"), ("waves.lengths_three", "three waves")),
+                names=(("waves.lengths_two", 19.0, "left"), ("waves.lengths_three", 23.0, "right")),
                 span=(0.0, 30.0),
             ),
             Panel(
@@ -82,6 +90,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Progesterone of heifers, ng/mL: mean, and 80 in 100 heifers",
                 unit="ng/mL",
                 axis="days from heat",
+                place="day {}",
                 series=(("luteum.p4_heifer", "heifers"),),
                 span=(0.0, 9.0),
                 band=True,
@@ -90,6 +99,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Progesterone of cows, ng/mL: mean, and 80 in 100 cows",
                 unit="ng/mL",
                 axis="days from heat",
+                place="day {}",
                 series=(("luteum.p4_cow", "cows"),),
                 span=(0.0, 9.0),
                 band=True,
@@ -98,7 +108,9 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Lutea ended by one dose of PGF, %",
                 unit="%",
                 axis="day from heat on which it is given",
+                place="day {}",
                 series=(("luteum.pgf", "heifers"), ("luteum.pgf_indicus", "Bos indicus cows")),
+                names=(("luteum.pgf", 5.5, "left"), ("luteum.pgf_indicus", 8.0, "right")),
                 span=PERCENT,
             ),
             Panel(
@@ -128,10 +140,16 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Heats so far after PGF on a day of the cycle, % of those in 24-104 h",
                 unit="%",
                 axis="hours after PGF",
+                place="by {} h",
                 series=(
                     ("heat.pgf_day_7", "day 7"),
                     ("heat.pgf_day_15", "day 15"),
                     ("heat.pgf_day_11", "day 11"),
+                ),
+                names=(
+                    ("heat.pgf_day_7", 48.0, "left"),
+                    ("heat.pgf_day_15", 52.0, "right"),
+                    ("heat.pgf_day_11", 76.0, "right"),
                 ),
                 span=PERCENT,
             ),
@@ -139,9 +157,14 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Heats seen so far on patches in heifers, % of all",
                 unit="%",
                 axis="hours after the last PGF",
+                place="by {} h",
                 series=(
                     ("heat.seven_seven_heifer", "7 & 7"),
                     ("heat.presync_heifer", "PGF, then 7-day insert"),
+                ),
+                names=(
+                    ("heat.seven_seven_heifer", 48.0, "left"),
+                    ("heat.presync_heifer", 57.0, "right"),
                 ),
                 span=PERCENT,
             ),
@@ -149,9 +172,14 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Heats seen so far on patches in cows, % of all",
                 unit="%",
                 axis="hours after the last PGF",
+                place="by {} h",
                 series=(
                     ("heat.seven_seven_cow", "7 & 7"),
                     ("heat.insert_7_cow", "7-day insert"),
+                ),
+                names=(
+                    ("heat.seven_seven_cow", 60.0, "left"),
+                    ("heat.insert_7_cow", 60.0, "right"),
                 ),
                 span=PERCENT,
             ),
@@ -161,7 +189,10 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 series=(
                     ("heat.length_heifer", "true length of heat, heifers"),
                     ("heat.length_cow", "true length of heat, cows"),
-                    ("heat.left_after_seen", "heat still to come when two checks a day first see it"),
+                    (
+                        "heat.left_after_seen",
+                        "heat still to come when two checks a day first see it",
+                    ),
                     ("heat.to_ovulation", "onset of heat to ovulation"),
                     ("heat.end_to_ovulation", "end of heat to ovulation"),
                 ),
@@ -185,10 +216,14 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Cycling, % of cows",
                 unit="%",
                 axis="days since calving",
+                place="{} d",
                 series=(
                     ("not_cycling.mixed", "herd, a fifth first-calf"),
-                    ("not_cycling.thin", "cows, condition 4.3"),
                     ("not_cycling.first_calf", "first-calf, condition 5.3"),
+                ),
+                names=(
+                    ("not_cycling.mixed", 70.0, "left"),
+                    ("not_cycling.first_calf", 55.0, "right"),
                 ),
                 span=PERCENT,
             ),
@@ -196,6 +231,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Past puberty, % of heifers",
                 unit="%",
                 axis="weight, % of mature weight",
+                place="{} % of mature weight",
                 series=(("not_cycling.puberty", "heifers"),),
                 span=PERCENT,
             ),
@@ -229,6 +265,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Ovulation to one GnRH in cows, %",
                 unit="%",
                 axis="day from heat on which it is given",
+                place="day {}",
                 series=(("drugs.gnrh_cow", "cows"),),
                 span=PERCENT,
             ),
@@ -236,6 +273,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Ovulation to one GnRH in heifers, %",
                 unit="%",
                 axis="day from heat on which it is given",
+                place="day {}",
                 series=(("drugs.gnrh_heifer", "heifers"),),
                 span=PERCENT,
             ),
@@ -258,6 +296,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Pregnant by hour of insemination in heifers, %",
                 unit="%",
                 axis="hours from the onset of heat",
+                place="{} h",
                 series=(("fertility.timing", "heifers"),),
                 span=(0.0, 80.0),
             ),
@@ -265,6 +304,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 title="Pregnant to one service at a natural heat in cows, %",
                 unit="%",
                 axis="days since calving",
+                place="{} d",
                 series=(("fertility.days_calved", "cows"),),
                 span=(0.0, 90.0),
             ),

@@ -60,7 +60,7 @@ def measure_not_cycling(runs: Runs) -> Measured:
     found: Measured = {}
 
     def cycling(kind: FemaleKind, at: float, **female: float) -> Point:
-        out, _ = runs.run(kind, end_h=1.0, **female)
+        out, _ = runs.run(kind, end_h=1.0, given=female)
         return share(out["was_cycling"] == 1, at=at)
 
     days = [float(day) for day in range(10, 121, 10)]
@@ -127,9 +127,7 @@ def _first_ovulation(runs: Runs) -> Measured:
 def gnrh_by_day(runs: Runs, kind: FemaleKind, days: list[float], each: int = 500) -> list[Point]:
     """Percent that ovulate to one GnRH on a day of the cycle."""
     at = np.repeat(np.array(days), each)
-    out, _ = runs.run(
-        kind, [order(0, "gnrh")], n=at.size, end_h=48.0, days=at, share_cycling=1.0
-    )
+    out, _ = runs.run(kind, [order(0, "gnrh")], n=at.size, end_h=48.0, days=at, share_cycling=1.0)
     answered = out["gnrh_ovulated"][:, 0] == 1
     return [share(answered[at == day], at=day) for day in days]
 
@@ -142,9 +140,7 @@ def measure_drugs(runs: Runs) -> Measured:
         out, _ = runs.run(kind, [order(0, "gnrh")], end_h=48.0, share_cycling=1.0)
         found[f"drugs.random_{name}"] = [share(out["gnrh_ovulated"][:, 0] == 1)]
     day = 8.0 + OVULATION_DAY
-    out, _ = runs.run(
-        HEIFER, [order(0, "pgf")], end_h=288.0, share_cycling=1.0, cycle_day=day
-    )
+    out, _ = runs.run(HEIFER, [order(0, "pgf")], end_h=288.0, share_cycling=1.0, cycle_day=day)
     first = ~(out["emergence"][:, 0] < out["ovulation"][:, 0])
     found["drugs.first_wave"] = [share(first)]
     return found
@@ -159,7 +155,7 @@ def timed(
         orders=[*orders, order(clock + hours, "gnrh"), order(clock + hours, "ai")], aid=Aid.PATCH
     )
     given = {"share_cycling": CYCLING.get(kind, 0.62)} | female
-    out, _ = runs.run(kind, table, end_h=clock + hours + 132.0, **given)
+    out, _ = runs.run(kind, table, end_h=clock + hours + 132.0, given=given)
     return out, first_in(out["heat_seen"], clock, clock + hours) < math.inf
 
 
@@ -197,7 +193,7 @@ def measure_fertility(runs: Runs) -> Measured:
 def _timing(runs: Runs) -> list[Point]:
     """Percent pregnant of heifers each inseminated at her own onset plus so many hours."""
     n, female = 600, {"share_cycling": 1.0, "cycle_day": 14.0}
-    before, _ = runs.run(HEIFER, [], n=n, end_h=24.0 * 14, **female)
+    before, _ = runs.run(HEIFER, [], n=n, end_h=24.0 * 14, given=female)
     onset = before["heat_on"][:, 0]
     is_in = np.isfinite(onset)
     points = []
@@ -228,9 +224,7 @@ def _persistent(runs: Runs, days_in: float) -> Point:
         order(0, "pgf"), order(0, "insert_in"), order(end, "insert_out"),
         _watch(end, end + 120.0),
     ]  # fmt: skip
-    out, _ = runs.run(
-        COW, orders, end_h=24.0 * (days_in + 10), share_cycling=1.0, cycle_day=8.0
-    )
+    out, _ = runs.run(COW, orders, end_h=24.0 * (days_in + 10), share_cycling=1.0, cycle_day=8.0)
     return _on_heat(out)
 
 

@@ -6,6 +6,7 @@ import json
 import math
 import tomllib
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -67,11 +68,14 @@ def _read(table: dict[str, Any]) -> Published:
     if "count" in table:
         n = int(table["of"])
         value = 100.0 * table["count"] / n
-        low, high = wilson(int(table["count"]), n)
+        low, high = wilson(table["count"], n)
         words = f"{table['count']} of {n}"
     elif "se" in table:
         low, high = value - Z95 * table["se"], value + Z95 * table["se"]
         words = f"SE {table['se']:g}" + (f", {words}" if words else "")
+    elif n is not None and value is not None and low is None:
+        low, high = wilson(value * n / 100.0, int(n))
+        words = f"n {n}"
     first, last = table.get("from", table.get("at")), table.get("to", table.get("at"))
     return Published(
         series=str(table["series"]), value=None if value is None else float(value),
@@ -80,7 +84,7 @@ def _read(table: dict[str, Any]) -> Published:
     )  # fmt: skip
 
 
-def wilson(count: int, n: int) -> tuple[float, float]:
+def wilson(count: float, n: int) -> tuple[float, float]:
     """95 % interval of a share by Wilson's score [percent]."""
     p, z2 = count / n, Z95**2
     middle = (p + z2 / (2 * n)) / (1 + z2 / n)
@@ -101,9 +105,14 @@ def simulated_for(one: Published, line: Sequence[dict[str, float]]) -> float | N
     inside = [p["value"] for p in line if one.first <= p["at"] <= one.last]
     if inside:
         return sum(inside) / len(inside)
-    for a, b in zip(line, line[1:], strict=False):
-        if a["at"] <= one.at <= b["at"]:  # type: ignore[operator]
-            part = (one.at - a["at"]) / (b["at"] - a["at"])  # type: ignore[operator]
+    return value_at(line, (one.first + one.last) / 2.0)
+
+
+def value_at(line: Sequence[dict[str, float]], at: float) -> float | None:
+    """Value of a line at a place, on a straight line between its points; None beyond its ends."""
+    for a, b in pairwise(line):
+        if a["at"] <= at <= b["at"]:
+            part = (at - a["at"]) / (b["at"] - a["at"])
             return a["value"] + part * (b["value"] - a["value"])
     return None
 

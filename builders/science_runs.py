@@ -1,4 +1,4 @@
-"""What the measures of ``science.py`` share: runs of females that are alike, and points of a plot."""
+"""What the measures of ``science.py`` share: runs of like females, and points of a plot."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from sunup.physiology.orders import Act, Aid, Order, OrderTable
 from sunup.physiology.simulate import progesterone_of, simulate
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -68,11 +68,12 @@ class Runs:
         end_h: float | None = None,
         ask_h: Sequence[float] = (),
         days: NDArray[np.float64] | None = None,
+        given: Mapping[str, float] | None = None,
         **female: float,
     ) -> tuple[NDArray[np.void], NDArray[np.void]]:
-        """Run females that are alike; with `days` each has her own day of the cycle."""
+        """Run females that are alike, as `given` or named; with `days` each on her own day."""
         table = orders if isinstance(orders, OrderTable) else by_device(*orders)
-        group = uniform_group(n or self.n, kind=kind, **female)
+        group = uniform_group(n or self.n, kind=kind, **(dict(given or {}) | female))
         if days is not None:
             group = FemaleTable(**{name: getattr(group, name) for name in group.__slots__[:7]},
                                 cycle_day=days)  # fmt: skip
@@ -108,9 +109,7 @@ def mean(values: NDArray[np.float64], *, at: float | None = None, scale: float =
     """Mean of the finite values."""
     kept = values[np.isfinite(values)] * scale
     n = int(kept.size)
-    return Point(
-        value=float(kept.mean()), se=float(kept.std() / math.sqrt(max(1, n))), n=n, at=at
-    )
+    return Point(value=float(kept.mean()), se=float(kept.std() / math.sqrt(max(1, n))), n=n, at=at)
 
 
 def ratio(above: Point, below: Point) -> Point:
@@ -122,9 +121,7 @@ def ratio(above: Point, below: Point) -> Point:
 
 def less(one: Point, two: Point) -> Point:
     """Difference of two points with its error, as if their draws were apart."""
-    return Point(
-        value=one.value - two.value, se=math.hypot(one.se, two.se), n=min(one.n, two.n)
-    )
+    return Point(value=one.value - two.value, se=math.hypot(one.se, two.se), n=min(one.n, two.n))
 
 
 def weighed(parts: Sequence[tuple[float, Point]], *, at: float | None = None) -> Point:

@@ -18,7 +18,7 @@ from sunup.reports.charts import look
 from sunup.reports.charts.chart import Chart
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
 TRIALS = ROOT / "authorities" / "trials" / "trials.toml"
@@ -26,6 +26,13 @@ FIT = ROOT / "builders" / "results" / "fit.json"
 WHATS = ("pregnancy", "estrus", "conception")
 LEVELS = (50, 80, 90, 95)
 FEMALES = 400
+PARTS: dict[str, Callable[[Prediction], bool]] = {
+    "all": lambda _: True,
+    "read": lambda p: p.arm.read,
+    "from memory": lambda p: not p.arm.read,
+    "Bos taurus": lambda p: p.arm.indicus == 0.0,
+    "Bos indicus and crosses": lambda p: p.arm.indicus > 0.0,
+}
 
 
 def find_trust_rows() -> dict[str, Any]:
@@ -86,16 +93,12 @@ def predictions_of(rows: Sequence[Mapping[str, Any]], file: TrialFile) -> list[P
 
 
 def scores_of(predictions: Sequence[Prediction], file: TrialFile) -> dict[tuple[str, str], Score]:
-    """Score each kind of figure: of all, of those that were read, and of those from memory."""
+    """Score each kind of figure: of all, and of its parts by `PARTS`."""
     found: dict[tuple[str, str], Score] = {}
     for what in WHATS:
-        for part in ("all", "read", "memory"):
-            some = [
-                p
-                for p in predictions
-                if p.what == what and (part == "all" or p.arm.read is (part == "read"))
-            ]
-            if some:
+        for part, is_in in PARTS.items():
+            some = [p for p in predictions if p.what == what and is_in(p)]
+            if len(some) > 1:
                 found[what, part] = score(some, scoring=file.scoring)
     return found
 
@@ -194,7 +197,11 @@ def _cloud(predictions: Sequence[Prediction], file: TrialFile, name: str) -> loo
             for p in predictions
             if p.arm.read is is_read
         ]
-        fill = {"fill": colour, "fillOpacity": 0.55} if is_read else {"fillOpacity": 0, "fill": FMT.ground}
+        fill = (
+            {"fill": colour, "fillOpacity": 0.55}
+            if is_read
+            else {"fillOpacity": 0, "fill": FMT.ground}
+        )
         layers.append(
             look.layer_of(
                 "read" if is_read else "memory", rows,

@@ -107,7 +107,7 @@ def call_heat(s: Any, t: float, f: Any, luck: Any) -> None:
         return
     s.n_surges += 1
     u, v, _, _ = draws(luck, SURGE, int(s.n_surges))
-    s.heat_h = t + spread(u, f.surge_delay_h, f.surge_delay_sd_h, WIDEST)
+    s.heat_h = t + max(0.0, spread(u, f.surge_delay_h, f.surge_delay_sd_h, WIDEST))
     s.ovulation_h = s.heat_h + spread(v, f.heat_to_ovulation_h, f.heat_to_ovulation_sd_h, WIDEST)
 
 

@@ -110,7 +110,7 @@ class Cow:
     def heat(self) -> Generator[Any, Any, Any]:
         """Heat, then ovulation; GnRH before heat interrupts and hastens ovulation."""
         f, env = self.f, self.env
-        delay = self.spread(f.surge_delay_h, f.surge_delay_sd_h)
+        delay = max(0.0, self.spread(f.surge_delay_h, f.surge_delay_sd_h))
         lag = self.spread(f.heat_to_ovulation_h, f.heat_to_ovulation_sd_h)
         due = env.now + delay + lag
         self.heat_is_to_come = True

@@ -95,11 +95,14 @@ def validate_trials(
     shipped = params_from_library(library)
     held_out = held_out_params(library)
     predictions: list[Prediction] = []
+    counted: set[str] = set()  # arms whose share in heat was published together with another's
     for done, arm in enumerate(trials.arms):
         if progress is not None:
             progress(done, len(trials.arms))
         sets = held_out.get(arm.trial, shipped)
-        predictions += _predict(arm, sets, scoring=trials.scoring, seed=seed, females=females)
+        found = _predict(arm, sets, scoring=trials.scoring, seed=seed, females=females)
+        predictions += [p for p in found if p.what != "estrus" or arm.id not in counted]
+        counted.update(arm.pooled)
     return Validation(
         predictions=tuple(predictions),
         scoring=trials.scoring,

@@ -40,6 +40,8 @@ FIGURE_FILES = (
     "review",
     "physiology",
     "forecast",
+    "ensemble",
+    "held_out",
 )
 SOURCES = "sources.toml"
 REQUIRED = (

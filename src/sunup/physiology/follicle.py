@@ -17,6 +17,8 @@ from sunup.physiology.compiled import compiled
 from sunup.physiology.philox import draws
 from sunup.physiology.progesterone import progesterone
 
+MEMORIES_ALIKE = 1e-6
+
 
 @compiled
 def lh_drive(s: Any, p4: float, t: float, p: Any) -> float:
@@ -93,10 +95,15 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
     # progesterone holds estradiol back, and for a while after it has gone
     ratio = p4 / p.estradiol_block_ng_ml
     free = 1.0 / (1.0 + ratio * ratio * ratio)
-    lifted = free + (s.lifted - free) * math.exp(-h / p.lift_memory_h)
-    drive_e *= 0.5 * (s.lifted + lifted)
+    kept_lift = math.exp(-h / p.lift_memory_h)
     keep = math.exp(-h / p.exposure_memory_h)
-    exposure = s.exposure * keep + drive_e * (1.0 - keep)
+    lag = s.lifted - free
+    lifted = free + lag * kept_lift
+    faster = 1.0 - p.exposure_memory_h / p.lift_memory_h
+    between = keep * h / p.exposure_memory_h  # the limit where both memories are as long
+    if abs(faster) > MEMORIES_ALIKE:
+        between = (kept_lift - keep) / faster
+    exposure = s.exposure * keep + drive_e * (free * (1.0 - keep) + lag * between)
     return diameter, clock, lifted, exposure, p4
 
 

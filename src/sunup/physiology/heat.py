@@ -15,7 +15,7 @@ def call_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
     """Exposure has passed her threshold: heat and ovulation are set, unless a drug intervenes."""
     s.n_surges += 1
     u, v, _, w = draws(luck, SURGE, int(s.n_surges))
-    s.heat_due_h = t + spread(u, p.surge_delay_h, p.surge_delay_sd_h, 2.5)
+    s.heat_due_h = t + max(0.0, spread(u, p.surge_delay_h, p.surge_delay_sd_h, 2.5))
     lag = spread(v, p.heat_to_ovulation_h, p.heat_to_ovulation_sd_h, 2.5)
     s.ovulation_due_h = s.heat_due_h + lag - f.indicus * p.indicus_ovulation_sooner_h
     s.is_forced = 0

@@ -1,0 +1,186 @@
+"""The written parts of ``docs/science``: figures of a process, and simulated beside published.
+
+The pages are by hand; between ``<!-- NAME: written by builders/docs.py -->`` and ``<!-- end -->``
+stands what is written here. What was simulated comes from ``results/science.json``, which
+``science.py`` measured last; nothing is run here.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from docs_markdown import number, table
+from science_panels import PAGES
+from science_published import agreed, read_measured, read_published, simulated_for
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from science_panels import Panel
+    from science_published import Line, Published
+    from sunup.base.figures import Figure
+    from sunup.library import Library
+
+DOCS = Path(__file__).parents[1] / "docs"
+STEM = "physiology."
+DIGITS = {"%": 0, "points": 1, "ratio": 2, "h": 1, "d": 1, "ng/mL": 1}
+# which page a figure belongs to, by how its name begins; the longest beginning counts
+PAGE_OF = {
+    "waves": (
+        "emergence_ deviation_ growth_ plateau_ lh_half dominance_ clock_ turnover_ "
+        "wave_after_ovulation indicus_smaller"
+    ),
+    "luteum": "luteum_ luteolysis_ short_luteum_ pgf_ insert_ mga_ indicus_progesterone",
+    "heat": (
+        "estradiol_ lift_ exposure_memory surge_ heat_ first_heat_silent stands_ seen_ riding_ "
+        "signs_ indicus_heat indicus_ovulation"
+    ),
+    "not_cycling": (
+        "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "
+        "weight_share progestin_reach calf_off gnrh_starts"
+    ),
+    "drugs": "gnrh_ regressing_ ester_ benzoate_ cypionate_ ecg_",
+    "fertility": (
+        "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_power "
+        "old_follicle prior_p4 began_ first_calf_worth condition_gain indicus_fertile bull_ "
+        "check_from"
+    ),
+}
+
+
+def page_of(name: str) -> str:
+    """Return the page that tells of a figure of the animal.
+
+    Raises
+    ------
+    SystemExit
+        If none does: a new figure has to be put on a page.
+    """
+    found = [
+        (len(start), page)
+        for page, starts in PAGE_OF.items()
+        for start in starts.split()
+        if name.startswith(start)
+    ]
+    if not found:
+        message = f"builders/docs_science.py: put physiology.{name} on a page, in PAGE_OF."
+        raise SystemExit(message)
+    return max(found)[1]
+
+
+def render_process(page: str, library: Library) -> str:
+    """Return a page of ``docs/science`` with its written parts as they would be now."""
+    _, panels = PAGES[page]
+    measured = read_measured()
+    return filled(
+        DOCS / "science" / f"{page}.md",
+        {
+            "figures": _figures(page, library),
+            "compared": _compared(page, panels, measured["series"], measured["females"]),
+        },
+    )
+
+
+def filled(path: Path, parts: Mapping[str, str]) -> str:
+    """Return a page with each part put between its marks.
+
+    Raises
+    ------
+    SystemExit
+        If a page lacks the marks of a part.
+    """
+    text = path.read_text(encoding="utf-8")
+    for name, part in parts.items():
+        first = f"<!-- {name}: written by builders/docs.py -->"
+        pattern = re.compile(f"{re.escape(first)}\n.*?<!-- end -->", re.DOTALL)
+        if len(pattern.findall(text)) != 1:
+            message = f"{path}: expected once '{first}' and below it '<!-- end -->'."
+            raise SystemExit(message)
+        text = pattern.sub(lambda _: f"{first}\n{part.strip()}\n<!-- end -->", text)  # noqa: B023
+    return text
+
+
+def _figures(page: str, library: Library) -> str:
+    names = [key.removeprefix(STEM) for key in library.figures if key.startswith(STEM)]
+    rows = (
+        _figure(library.figure(STEM + name), library) for name in names if page_of(name) == page
+    )
+    return (
+        "How each was *seen* is explained on the page of [figures](../reference/figures.md); "
+        "`sunup explain physiology.NAME` prints one with its sources.\n\n"
+    ) + table(("figure", "value", "unit", "kind", "seen", "source", "what it is, and doubt"), rows)
+
+
+def _figure(figure: Figure, library: Library) -> tuple[str, ...]:
+    sources = "; ".join(
+        f"{source.author} {source.year}".rstrip(" -")
+        for key in figure.source
+        if (source := library.sources.get(key))
+    )
+    prior = re.search(r"prior .*$", figure.where)
+    note = figure.note + (f" Before the fit: {prior[0].removeprefix('prior ')}." if prior else "")
+    return (
+        f"`{figure.key.removeprefix(STEM)}`",
+        number(figure.value),
+        figure.unit,
+        figure.kind.value,
+        figure.seen.value.replace("_", " "),
+        sources,
+        note,
+    )
+
+
+def _compared(
+    page: str, panels: Iterable[Panel], measured: Mapping[str, Line], females: int
+) -> str:
+    published = read_published()
+    rows: list[tuple[str, ...]] = []
+    pairs: list[tuple[Published, float | None]] = []
+    for panel in panels:
+        for key, name in panel.series:
+            for one in (p for p in published if p.series == key):
+                simulated = simulated_for(one, measured[key])
+                pairs.append((one, simulated))
+                rows.append(_row(panel, name, one, simulated))
+    inside, judged = agreed(pairs)
+    title = PAGES[page][0]
+    return (
+        f"![{title}: simulated and published](../pictures/science_{page}.svg)\n\n"
+        f"Simulated with {females:,} females a value (some fewer), luck fixed. Of {judged} "
+        f"published figures with an interval or a range, {inside} hold what is simulated; *outside* is said "
+        "where not.\n\n"
+        + table(("what", "published", "simulated", "whose", "source", "seen"), rows)
+    )
+
+
+def _row(panel: Panel, name: str, one: Published, simulated: float | None) -> tuple[str, ...]:
+    digits = DIGITS[panel.unit]
+    what = name if not panel.axis else _place(panel, name, one)
+    unit = "" if panel.unit in {"ratio", "points"} else f" {panel.unit}"
+    ends = (
+        ""
+        if one.low is None or one.high is None
+        else f"{max(0.0, one.low):.{digits}f}-{one.high:.{digits}f}"
+    )
+    if one.value is None:
+        told = f"{ends}{unit}"
+    else:
+        told = f"{one.value:.{digits}f}{unit}" + (f" ({ends})" if ends else "")
+    if one.range not in {"", "range"} and one.value is not None:
+        told += f", {one.range}"
+    got = "not simulated" if simulated is None else f"{simulated:.{digits}f}{unit}"
+    if simulated is not None and one.low is not None and one.high is not None:
+        got += "" if one.low <= simulated <= one.high else ", outside"
+    return what, told, got, one.who, one.source, one.seen.replace("_", " ")
+
+
+def _before(title: str) -> str:
+    return re.split(r"[,:]", title)[0].lower().replace("pgf", "PGF").replace("gnrh", "GnRH")
+
+
+def _place(panel: Panel, name: str, one: Published) -> str:
+    where = f"{one.first:g}" if one.first == one.last else f"{one.first:g} to {one.last:g}"
+    named = f", {name}" if len(panel.series) > 1 else ""
+    return f"{_before(panel.title)}{named}, {panel.place.format(where)}"

@@ -1,0 +1,235 @@
+"""``docs/science/trust.md`` and the state told in ``docs/science/README.md``."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from docs_markdown import bullets, page, table
+from docs_science import DIGITS, DOCS, filled
+from science_published import ROOT, read_measured
+from science_trust import LEVELS, WHATS, coverage, predictions_of, read_trial_file, scores_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sunup.forecast.arms import TrialFile
+    from sunup.forecast.score import Prediction, Score
+    from sunup.library import Library
+
+SAID = ROOT / "builders" / "trust.toml"
+MISSES = ROOT / "authorities" / "feasibility" / "misses.toml"
+WORST = 10
+Scores = dict[tuple[str, str], "Score"]
+
+
+def render_trust(_library: Library) -> str:
+    """Return the page on how far to trust a forecast."""
+    measured, file = read_measured(), read_trial_file()
+    predictions = predictions_of(measured["trust"]["rows"], file)
+    scores = scores_of(predictions, file)
+    said = tomllib.loads(SAID.read_text("utf-8"))
+    return page(
+        "How far to trust a forecast",
+        "`builders/results/science.json`, `builders/trust.toml` and `authorities/`",
+        _state(scores, measured),
+        "## Trials that the figures had not seen\n\n"
+        "Whole trials were dealt into five folds before the first fit; each arm below is foretold "
+        "with figures fitted without its fold. `sunup validate authorities/trials/trials.toml` "
+        "runs it again, and any other file of that form.\n\n"
+        "![Foretold and published results of trials](../pictures/science_trust.svg)",
+        "## Misfit beside its floor and beside a guess\n\n"
+        "Points of percentage. *Floor*: what a perfect forecast of the plan would still miss by, "
+        "from the luck of so many females, herds and trials. *Guess*: the mean of the class over "
+        "the other trials, which knows nothing of the plan. A claim without these two says "
+        "little.\n\n" + _score_table(scores),
+        "## What was asked, and what was reached\n\n" + _asked_table(scores),
+        "## Do the intervals hold?\n\n"
+        "Share of published figures inside intervals of a nominal width, and the mean width. They "
+        "carry luck, herd, trial, the doubt about the figures and the model's own error.\n\n"
+        + _coverage_table(predictions, file),
+        f"## The {WORST} worst misses\n\n" + _worst_table(predictions, said["reason"]),
+        "## What was not blind\n\n" + bullets(said["not_blind"]),
+        "## The seven misses of the feasibility study\n\n" + _misses(measured["series"]),
+    )
+
+
+def render_science_readme(_library: Library) -> str:
+    """Return the first page of ``docs/science`` with the state as it is now."""
+    measured, file = read_measured(), read_trial_file()
+    scores = scores_of(predictions_of(measured["trust"]["rows"], file), file)
+    return filled(DOCS / "science" / "README.md", {"state": _state(scores, measured)})
+
+
+def _state(scores: Mapping[tuple[str, str], Score], measured: Mapping[str, Any]) -> str:
+    one, heats = scores["pregnancy", "all"], scores["estrus", "all"]
+    asked = [reached for _, _, _, reached in _asked(scores)]
+    skill = 1.0 - one.rmse / one.class_mean_rmse
+    verdict = (
+        "much better than that guess"
+        if skill >= 0.3
+        else "better than that guess"
+        if skill >= 0.1
+        else "hardly better than that guess"
+    )
+    side = "low" if one.bias < 0 else "high"
+    heat_side = "low" if heats.bias < 0 else "high"
+    return (
+        f"**In short.** Of {len(asked)} marks set before, {sum(asked)} are reached. Left-out "
+        f"trials are foretold with a misfit of {one.rmse:.1f} points of pregnancy, where luck, "
+        f"herds and trials alone leave {one.floor:.1f} and the mean of the class guesses within "
+        f"{one.class_mean_rmse:.1f}: {verdict}. Pregnancy comes out {abs(one.bias):.1f} points too "
+        f"{side} on average, heats {abs(heats.bias):.1f} too {heat_side} with a misfit of "
+        f"{heats.rmse:.1f}. The better arm of a trial is named in {one.direction_right} of "
+        f"{one.pairs} pairs that differ by 4 points or more. Intervals of 90 % hold "
+        f"{100 * one.coverage90:.0f} % and are {one.mean_width90:.0f} points wide. So: lean on the "
+        "order of plans more than on their level, on the interval rather than on its middle, "
+        "and let your own past results shift it. These trials were not fully unseen; see [what was "
+        "not blind](trust.md#what-was-not-blind). "
+        f"{_capital(measured['trust']['params'])}."
+    )
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _score_table(scores: Mapping[tuple[str, str], Score]) -> str:
+    rows = [
+        (
+            what if part == "all" else f"{what}, {part}",
+            str(one.n),
+            f"{one.rmse:.1f}",
+            f"{one.floor:.1f}",
+            f"{one.class_mean_rmse:.1f}",
+            f"{one.bias:+.1f}",
+            f"{one.direction_right} of {one.pairs}" if one.pairs else "",
+            f"{one.log_score:.2f}",
+            f"{one.class_mean_log_score:.2f}",
+        )
+        for (what, part), one in scores.items()
+    ]
+    head = (
+        "figures", "n", "misfit (RMSE)", "floor", "guess", "bias", "better arm named",
+        "log score", "of the guess",
+    )  # fmt: skip
+    return table(head, rows)
+
+
+def _asked(
+    scores: Mapping[tuple[str, str], Score],
+) -> list[tuple[str, str, str, bool]]:
+    """Marks of the issue that asked for the simulator: what, asked, found, reached."""
+    one, heats = scores["pregnancy", "all"], scores["estrus", "all"]
+    direction = one.direction_right / max(1, one.pairs)
+    to_guess = one.rmse / one.class_mean_rmse
+    return [
+        ("pregnancy, misfit over its floor", "at most 1.10", f"{one.ratio:.2f}", one.ratio <= 1.1),
+        ("pregnancy, misfit over the guess", "at most 0.70", f"{to_guess:.2f}", to_guess <= 0.7),
+        ("pregnancy, bias", "within 3", f"{one.bias:+.1f}", abs(one.bias) <= 3),
+        (
+            "better arm of a trial named (pairs 4 points apart)",
+            "at least 80 %", f"{100 * direction:.0f} %", direction >= 0.8,
+        ),
+        (
+            "pregnancy, 90 % intervals hold",
+            "82 to 98 %", f"{100 * one.coverage90:.0f} %", 0.82 <= one.coverage90 <= 0.98,
+        ),
+        (
+            "pregnancy, log score over the guess",
+            "better", f"{one.log_score - one.class_mean_log_score:+.2f}",
+            one.log_score > one.class_mean_log_score,
+        ),
+        ("heats, misfit", "at most 9", f"{heats.rmse:.1f}", heats.rmse <= 9),
+        ("heats, bias", "within 4", f"{heats.bias:+.1f}", abs(heats.bias) <= 4),
+    ]  # fmt: skip
+
+
+def _asked_table(scores: Mapping[tuple[str, str], Score]) -> str:
+    rows = [
+        (what, asked, found, "yes" if reached else "**no**")
+        for what, asked, found, reached in _asked(scores)
+    ]
+    return table(("what", "asked", "found", "reached"), rows)
+
+
+def _coverage_table(predictions: Sequence[Prediction], file: TrialFile) -> str:
+    rows = []
+    for what in WHATS:
+        some = [p for p in predictions if p.what == what]
+        if some:
+            found = [coverage(some, file, level) for level in LEVELS]
+            rows.append((what, *(f"{100 * c:.0f} % ({w:.0f} points)" for c, w in found)))
+    return table(("figures", *(f"{level} %" for level in LEVELS)), rows)
+
+
+def _worst_table(predictions: Sequence[Prediction], reasons: Sequence[Mapping[str, str]]) -> str:
+    worst = sorted(predictions, key=lambda p: -abs(p.predicted - p.published))[:WORST]
+    said: set[str] = set()
+    rows = [
+        (
+            f"`{p.arm.id}`",
+            p.what,
+            p.arm.female.replace("_calf_", "-calf ") + (", indicus" if p.arm.indicus else ""),
+            str(p.arm.n or "not told"),
+            f"{p.published:.0f} %",
+            f"{p.predicted:.0f} %",
+            "read" if p.arm.read else "memory",
+            _once(_reason(p, reasons), said),
+        )
+        for p in worst
+    ]
+    head = ("arm", "figure", "class", "n", "published", "foretold", "seen", "why, where known")
+    return table(head, rows)
+
+
+def _once(text: str, said: set[str]) -> str:
+    if text in said:
+        return "as above"
+    said.add(text)
+    return text
+
+
+def _reason(one: Prediction, reasons: Sequence[Mapping[str, str]]) -> str:
+    for key, value in (("arm", one.arm.id), ("trial", one.arm.trial)):
+        for reason in reasons:
+            if reason.get(key) == value:
+                return reason["text"]
+    return "Not known."
+
+
+def _misses(series: Mapping[str, list[dict[str, float]]]) -> str:
+    held = tomllib.loads(MISSES.read_text("utf-8"))
+    rows = []
+    for miss in held["miss"]:
+        for line in miss["line"]:
+            digits = DIGITS[line["unit"]]
+            after = series[line["after"]][0]
+            unit = line["unit"]
+            rows.append(
+                (
+                    f"{miss['number']}. {miss['title']}" if line is miss["line"][0] else "",
+                    line["what"],
+                    _before(line),
+                    f"{after['value']:.{digits}f} {unit}",
+                    f"{line['expect']} {unit}" if line["expect"][-1:].isdigit() else line["expect"],
+                )
+            )
+    modelled = [(one["what"], one["now"], one["where"]) for one in held["modelled"]]
+    return (
+        "An earlier simulator of ours, whose code was thrown away, named what it missed. *Before*: "
+        f"its own notes ({held['source']}); where they give a direction and no number, the words "
+        "stand. *Now*: measured by `builders/science.py`.\n\n"
+        + table(("miss", "what", "before", "now", "expected"), rows)
+        + "\n![Pregnant by hour of timed AI in cows](../pictures/science_ai_hour.svg)\n\n"
+        "6. What it did not hold at all:\n\n" + table(("what", "held now", "where"), modelled)
+    )
+
+
+def _before(line: Mapping[str, Any]) -> str:
+    if "before" in line:
+        return f"{line['before']:g} {line['unit']}"
+    if "before_range" in line:
+        low, high = line["before_range"]
+        return f"{low:g}-{high:g} {line['unit']}"
+    return str(line["before_words"])
