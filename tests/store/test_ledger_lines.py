@@ -138,6 +138,19 @@ def test_a_bad_line_is_named_and_the_good_ones_are_taken(tmp_path, name):
         assert verify_ledger(ledger).problems == ()
 
 
+def test_a_body_that_nobody_can_use_is_kept_and_told(ledger, tmp_path):
+    """It was recorded; a ledger that would not take it back in would lose it."""
+    path = tmp_path / "in.jsonl"
+    heavy = event(Kind.WEIGHED, id_=made_id("heavy"), female="f", body={"weight_kg": "heavy"})
+    path.write_text(write_line(NASTY) + write_line(heavy), "utf-8")
+    result = import_lines(ledger, path)
+    assert (result.new, result.refused) == (2, ())
+    (told,) = result.odd
+    assert "in.jsonl line 2" in told.where
+    assert "'weight_kg' is 'heavy'" in told.what
+    assert ledger.events() == (NASTY, heavy)
+
+
 @given(st.binary(max_size=200))
 def test_no_line_brings_the_program_down(line):
     found = read_line(line, "x")

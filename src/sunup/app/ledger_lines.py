@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import sys
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, BinaryIO
 
 from sunup.app.open import FileError
-from sunup.base.problems import Problem
+from sunup.base.problems import Problem, Severity
+from sunup.records.forms import has_form
+from sunup.records.reading import check_event
 from sunup.store.ledger import stored_events
 from sunup.store.lines import read_line, write_line
 
@@ -37,11 +39,16 @@ class RefusedLine:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What became of the lines of a file: `new` and `known` count events."""
+    """What became of the lines of a file.
+
+    `new` and `known` count events; `odd` says of lines that were taken what no reader will use: a
+    body that is not of its form is kept all the same, and can be corrected.
+    """
 
     new: int
     known: int
     refused: tuple[RefusedLine, ...]
+    odd: tuple[Problem, ...] = ()
 
 
 def export_lines(ledger: Ledger, target: Path) -> int:
@@ -89,6 +96,7 @@ def import_lines(ledger: Ledger, source: Path) -> Imported:
         If the ledger cannot be written.
     """
     bad: list[RefusedLine] = []
+    odd: list[Problem] = []
     numbers: list[int] = []  # of the lines that hold an event
     with ledger.writing() as session:
         portion: list[Event] = []
@@ -99,6 +107,7 @@ def import_lines(ledger: Ledger, source: Path) -> Imported:
             if isinstance(found, Problem):
                 bad.append(RefusedLine(number, found))
                 continue
+            odd += _find_odd(found, f"{_tell(source)} line {number}")
             portion.append(found)
             numbers.append(number)
             if len(portion) == _PORTION:
@@ -110,7 +119,14 @@ def import_lines(ledger: Ledger, source: Path) -> Imported:
         _name_line(refused, numbers[refused.place], source) for refused in result.refused
     ]
     refused = sorted(bad + handed_back, key=lambda r: r.line)
-    return Imported(result.new, result.known, tuple(refused))
+    return Imported(result.new, result.known, tuple(refused), tuple(odd))
+
+
+def _find_odd(event: Event, where: str) -> Iterator[Problem]:
+    if has_form(event.kind, event.body) and event.corrects is None:
+        return  # nearly all, and fast
+    for problem in check_event(event, where):
+        yield replace(problem, severity=Severity.WARNING)
 
 
 def _name_line(refused: Refused, line: int, source: Path) -> RefusedLine:

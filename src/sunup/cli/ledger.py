@@ -103,6 +103,7 @@ def import_(
                 "new": result.new,
                 "already_there": result.known,
                 "refused": [_refused_to_json(refused) for refused in result.refused],
+                "odd": [p.to_json() for p in result.odd],
             }
         )
     else:
@@ -110,7 +111,7 @@ def import_(
             f"{name}: {result.new:,} new, {result.known:,} already there, "
             f"{len(result.refused):,} lines refused"
         )
-        print_problems([refused.problem for refused in result.refused])
+        print_problems([*(refused.problem for refused in result.refused), *result.odd])
         if result.refused:
             print("The good lines were taken. Mend the others and import the file again.")
     if result.refused:

@@ -1,4 +1,9 @@
-"""One event as one line of JSON, and back, as it was recorded."""
+"""A ledger's line of JSON, read for keeping.
+
+``sunup.records.reading`` reads a line for use and refuses a body that is not of its form. Here a
+line is only refused where it cannot be kept whole: whatever a ledger holds, perhaps from a time of
+other rules, must come into another one. What is wrong with a body is told beside it.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +13,9 @@ from typing import Any
 
 from sunup.base.problems import Problem
 from sunup.records.event import Event, Kind
-from sunup.store.rows import NAMES, to_row
+from sunup.records.reading import write_event
+from sunup.store.rows import NAMES
 
-_encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
 _GROUP = "group"  # the column is called grp: "group" is a reserved word in databases
 _KEYS = tuple(_GROUP if name == "grp" else name for name in NAMES)
 _TEXTS = ("id", "ranch", "kind", "occurred_at", "zone", "entered_at", "entered_by", "device")
@@ -19,15 +24,8 @@ _KINDS = {str(kind): kind for kind in Kind}
 
 
 def write_line(event: Event) -> str:
-    """Return an event as one line of JSON, with its line end.
-
-    What is absent is left out. The body stands as it is kept, number for number.
-    """
-    row = to_row(event)
-    body = row.pop("body")
-    row[_GROUP] = row.pop("grp")
-    head = {key: row[key] for key in _KEYS if key != "body" and row[key] not in {None, ""}}
-    return f'{_encode(head)[:-1]},"body":{body}}}\n'
+    """Return an event as one line of JSON, with its line end."""
+    return write_event(event) + "\n"
 
 
 def read_line(line: bytes, where: str) -> Event | Problem:
@@ -77,12 +75,13 @@ def _read(found: dict[str, Any], kind: Kind) -> Event:
         if not isinstance(found.get(key, ""), str):
             raise _WrongError(key, "is no text")
     for key in _MAY_BE_NONE:
-        if not isinstance(found.get(key), str | None):
+        text = found.get(key)
+        if text is not None and not isinstance(text, str):
             raise _WrongError(key, "is no text")
     version, offset, body = found.get("version"), found.get("clock_offset_s"), found.get("body", {})
     if not isinstance(version, int) or isinstance(version, bool) or not 0 <= version < 2**31:
         raise _WrongError("version", "is no whole number")
-    if isinstance(offset, bool) or not isinstance(offset, int | float | None):
+    if offset is not None and (isinstance(offset, bool) or not isinstance(offset, int | float)):
         raise _WrongError("clock_offset_s", "is no number")
     if not isinstance(body, dict):
         raise _WrongError("body", "is not an object")

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 _FEW = 1_000  # rows; more go to PostgreSQL by COPY, several times as fast
+_INSERT = f"INSERT INTO event ({', '.join(NAMES)}) VALUES ({', '.join('?' * len(NAMES))})"  # noqa: S608  names of ours
 Taken = tuple[Event, dict[str, Any]]
 
 
@@ -162,6 +163,10 @@ class Writing:
         rows = [row for _, row in taken]
         if len(rows) > _FEW and self._connection.dialect.name == "postgresql":
             copy_rows(self._connection, event_table, rows)
+        elif self._connection.dialect.name == "sqlite":
+            # past SQLAlchemy's parameters row by row: a tenth of the time of an import
+            values = [tuple(row.values()) for row in rows]
+            self._connection.exec_driver_sql(_INSERT, values)
         else:
             self._connection.execute(insert(event_table), rows)
         self._new += len(taken)
