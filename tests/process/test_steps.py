@@ -89,7 +89,9 @@ def test_diameter_clock_and_exposure_agree_with_an_independent_solver():
             (out - e) / PARAMS.exposure_memory_h,
         )
 
-    exact = solve_ivp(slopes, (0.0, 60.0), (8.6, 40.0, 0.0, 0.0), rtol=1e-9, atol=1e-9, max_step=0.5)
+    exact = solve_ivp(
+        slopes, (0.0, 60.0), (8.6, 40.0, 0.0, 0.0), rtol=1e-9, atol=1e-9, max_step=0.5
+    )
     t = 0.0
     while t < 60.0 - 1e-9:
         d, c, lifted, e, _ = step(s, t, 3.0, f, p)
