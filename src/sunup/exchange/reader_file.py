@@ -147,7 +147,7 @@ def _take_line(got: _Gathered, name: str, row: int, text: str) -> None:
     if isinstance(found, Fault):
         found = _from_cells(text) or found
     if isinstance(found, Fault):
-        if row == 1 or (_HEADER.search(text) and not re.search(r"[0-9]{6}", text)):
+        if _HEADER.search(text) and not re.search(r"[0-9]{6}", text):
             return  # a header
         what = found.what[0].upper() + found.what[1:]
         _say(got, (name, row), text, what, found.fix)
@@ -237,7 +237,7 @@ def merge_reads(reads: list[Read]) -> tuple[tuple[Read, ...], int]:
                 out[place] = Read(
                     before.row,
                     one.rfid,
-                    before.at,
+                    before.at or one.at,
                     one.at or before.last,
                     n=before.n + 1,
                     weight_kg=before.weight_kg if before.weight_kg is not None else one.weight_kg,

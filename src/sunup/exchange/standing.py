@@ -48,6 +48,7 @@ class Standing:
     created_at: datetime
     modified_at: datetime
     is_taken_back: bool = False
+    filed_under: str | None = None
 
 
 def stand(events: Iterable[Event]) -> list[Standing]:
@@ -81,7 +82,9 @@ def stand(events: Iterable[Event]) -> list[Standing]:
         if one.kind is Kind.IDENTIFIED and not one.is_taken_back and one.female
     }
     if same:
-        out = [replace(one, female=find_same(one.female, same)) for one in out]
+        out = [
+            replace(one, female=find_same(one.female, same), filed_under=one.female) for one in out
+        ]
     out.sort(key=lambda one: (one.at, one.created_at, one.id))
     return out
 
