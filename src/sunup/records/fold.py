@@ -53,8 +53,19 @@ def fold(events: Iterable[Event]) -> HerdState:
         loose=settled.loose,
         unread=settled.unread,
         doubled=doubled,
+        clocks=_clocks(unique),
         n_events=len(unique),
     )
+
+
+def _clocks(events: Iterable[Event]) -> dict[str, tuple[float, float]]:
+    found: dict[str, tuple[float, float]] = {}
+    for event in events:
+        offset = event.clock_offset_s
+        if offset is not None:
+            least, most = found.get(event.device, (offset, offset))
+            found[event.device] = (min(least, offset), max(most, offset))
+    return dict(sorted(found.items()))
 
 
 class _Draft:
@@ -71,6 +82,7 @@ class _Draft:
         self.unread: list[Event] = []
         self.plan_events: list[Event] = []
         self.counting = Counting()
+        self.last_at = standing[-1].at if standing else None
 
     def take(self, standing: Standing) -> None:
         """Take the next event."""
@@ -125,6 +137,7 @@ class _Draft:
         loose: Sequence[Event],
         unread: Sequence[Event],
         doubled: tuple[str, ...],
+        clocks: Mapping[str, tuple[float, float]],
         n_events: int,
     ) -> HerdState:
         """Return the state; the draft is not used after it."""
@@ -161,6 +174,8 @@ class _Draft:
             ),
             unread=tuple(sorted((*unread, *self.unread), key=order_key)),
             doubled=doubled,
+            clocks=clocks,
+            last_at=self.last_at,
             n_events=n_events,
         )
 

@@ -277,6 +277,10 @@ class HerdState:
         Events whose body cannot be read by this program.
     doubled : tuple of str
         Ids under which two different events came.
+    clocks : mapping of device to (least, most)
+        Measured offsets of each device's clock, device minus true time. [s]
+    last_at : datetime or None
+        When the latest thing recorded happened.
     n_events : int
         Different events given.
     """
@@ -298,6 +302,8 @@ class HerdState:
     loose: tuple[Event, ...] = ()
     unread: tuple[Event, ...] = ()
     doubled: tuple[str, ...] = ()
+    clocks: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    last_at: datetime | None = None
     n_events: int = 0
 
     def find(self, id_: str) -> FemaleRecord | None:
