@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
-from sunup.planning.progress import UNNAMED, FemaleStep, Phase
+from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
 from sunup.planning.season_now import follow, members
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import Her, Intent, WarningFigures
@@ -119,7 +119,7 @@ def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:
         facts=female.facts,
         group=female.group,
         is_here=female.is_here,
-        acts=tuple((a.do, a.at) for a in female.acts),
+        acts=tuple((Do.AI.value if a.do == ON_HEAT else a.do, a.at) for a in female.acts),
         insert_since=female.inserted,
         progestin_ended=ended,
         progestin_days=days,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.app.desk import READ_CAUTION
 from sunup.base.hours import to_local
 from sunup.base.problems import UsageError
+from sunup.planning.nitrogen import NitrogenFigures, TankState, judge_tank
 from sunup.planning.progress import Phase
 from sunup.planning.season_from_events import ML
 from sunup.planning.season_now import follow
@@ -19,7 +20,9 @@ from sunup.planning.stock import (
     DoseCount,
     InsertCount,
     Need,
+    RunsOut,
     balances,
+    find_shortages,
 )
 from sunup.protocols.protocol import Do
 from sunup.records.event import Event, Kind
@@ -333,3 +336,37 @@ def drugs_of_visit(desk: Desk, group_name: str, visit: str) -> tuple[tuple[str, 
         if visit in {step.visit, step.id} and step.dose is not None and not step.cancelled
     }
     return tuple(found.items())
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Everything kept at an instant, and what does not add up."""
+
+    balances: tuple[Balance, ...]
+    inserts: tuple[InsertCount, ...]
+    doses: tuple[DoseCount, ...]
+    tanks: tuple[TankState, ...]
+    runs_out: tuple[RunsOut, ...]
+
+
+def find_tanks(desk: Desk) -> tuple[TankState, ...]:
+    """Every semen tank: level, fall, day to refill."""
+    figures = NitrogenFigures.of(desk.library)
+    told = [
+        judge_tank(tank, levels, at=desk.season.at, figures=figures)
+        for tank, levels in desk.season.levels.items()
+    ]
+    return tuple(tank for tank in told if tank is not None)
+
+
+def find_shelf(desk: Desk) -> Shelf:
+    """Draw the shelf at the desk's instant."""
+    stock = stock_now(desk)
+    on = to_local(desk.season.at, desk.season.zone).date()
+    return Shelf(
+        balances=stock,
+        inserts=count_inserts(desk),
+        doses=count_doses(desk),
+        tanks=find_tanks(desk),
+        runs_out=find_shortages(find_needs(desk), stock, on=on),
+    )

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sunup.app.heats import expected_heats, find_ai_lines
-from sunup.app.stock import find_needs, stock_now
+from sunup.app.stock import find_needs, find_tanks, stock_now
 from sunup.planning.insemination_list import half_day_words, of_half_day
 from sunup.planning.insemination_times import Timeliness
-from sunup.planning.nitrogen import NitrogenFigures, judge_tank
 from sunup.planning.stock import find_shortages
 from sunup.planning.today import find_work
 
@@ -68,11 +67,6 @@ def find_today(desk: Desk) -> Today:
     later = tuple(line for line in lines if line not in due and line not in over)
     stock = stock_now(desk)
     on, _ = half_day_words(season)
-    figures = NitrogenFigures.of(desk.library)
-    tanks = [
-        judge_tank(tank, levels, at=season.at, figures=figures)
-        for tank, levels in season.levels.items()
-    ]
     return Today(
         ranch=season.ranch or in_force.plan.ranch,
         season=in_force.season,
@@ -86,6 +80,6 @@ def find_today(desk: Desk) -> Today:
         heats=expected_heats(desk, work.progress),
         runs_out=find_shortages(find_needs(desk, work.progress), stock, on=on),
         stock=tuple(line for line in stock if line.flags),
-        tanks=tuple(tank for tank in tanks if tank is not None),
+        tanks=find_tanks(desk),
         unlisted=tuple(f for f in season.females.values() if not f.listed and f.is_here),
     )

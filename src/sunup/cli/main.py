@@ -23,7 +23,9 @@ from sunup.cli import (
     protocol,
     record,
     review,
+    scan,
     season,
+    stock,
     today,
     trace,
     validate,
@@ -52,6 +54,8 @@ app.add_typer(season.app, name="season")
 app.command("today", epilog=today.EXAMPLE)(today.today)
 app.add_typer(record.app, name="record")
 app.add_typer(heats.app, name="heats")
+app.add_typer(scan.app, name="scan")
+app.add_typer(stock.app, name="stock")
 app.add_typer(ledger.app, name="ledger")
 app.command("review", epilog=review.EXAMPLE)(review.review)
 app.command("check", epilog=check.EXAMPLE)(check.check)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.heat_flags import Past, ProgestinTime
 from sunup.planning.heats import Heat, Sighting, find_heats
-from sunup.planning.progress import UNNAMED, Act, History
+from sunup.planning.progress import ON_HEAT, UNNAMED, Act, History
 from sunup.planning.warnings import RunningWithdrawal
 from sunup.records.event import Kind
 from sunup.records.female import (
@@ -463,7 +463,7 @@ def _inseminated(draft: _Draft, noted: Noted) -> None:
     body = noted.body
     on = draft.day(noted.at)
     draft.exposed.append((ExposureKind.AI, on, on))
-    _act(draft, noted, "ai")
+    _act(draft, noted, ON_HEAT if body.get("timed") is False else "ai")
     draft.services.append(
         Service(
             at=noted.at,

@@ -32,6 +32,7 @@ GROUP_ACTS = frozenset(
     {Do.WATCH, Do.MGA_START, Do.MGA_END, Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}
 )
 UNNAMED = "other"  # an act with no step word of its own (a heat aid put on): its step says what
+ON_HEAT = "ai_on_heat"  # an insemination on heat fulfils no step at a fixed time
 SERVED = "already inseminated"
 _WHO = {words: who for who, words in WHO_WORDS.items()}
 

@@ -303,6 +303,7 @@ _WORDS = {
     "estradiol_cypionate": "estradiol cypionate",
     "ecg": "eCG",
     "ai": "inseminated",
+    "ai_on_heat": "inseminated on heat",
     "preg_check": "pregnancy checks",
     "watch": "watches for heat",
     "mga_start": "melengestrol: first feeding",

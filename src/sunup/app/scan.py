@@ -1,0 +1,171 @@
+"""Use-cases after insemination: the scan sheet, results, returns, the calving book."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sunup.app.record import Entry, record_fact
+from sunup.base.problems import UsageError
+from sunup.planning.after_ai import (
+    BredFemale,
+    herd_book,
+    herd_females,
+    herd_returns,
+    herd_scan_sheet,
+    herd_states,
+)
+from sunup.planning.calving_book import CalvingFigures
+from sunup.planning.insemination_list import local_day
+from sunup.planning.parentage import ParentageFigures
+from sunup.planning.returns import ReturnFigures
+from sunup.planning.scan_sheet import METHODS, Advice, ScanFigures, advise_check
+from sunup.records.event import Kind
+from sunup.records.fold import fold
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+    from sunup.app.desk import Desk
+    from sunup.planning.calving_book import BookLine
+    from sunup.planning.returns import ReturnDue
+    from sunup.planning.scan_sheet import Expected
+
+RESULTS = ("pregnant", "not_pregnant", "unsure")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A scan sheet with when to scan each group; `states` says where every female stands."""
+
+    on: date
+    method: str
+    lines: tuple[Expected, ...]
+    advice: tuple[tuple[str, Advice], ...]
+
+
+def bred_females(desk: Desk) -> tuple[BredFemale, ...]:
+    """Every female with her services, checks and calvings, as it stood at the desk's instant."""
+    season = desk.season
+    return herd_females(fold(desk.events), zone=season.zone, until=season.at)
+
+
+def find_sheet(
+    desk: Desk, *, on: date | None = None, method: str = "ultrasound", everybody: bool = False
+) -> Sheet:
+    """Draw the scan sheet of a day.
+
+    Raises
+    ------
+    UsageError
+        If the method is none we know.
+    """
+    if method not in METHODS:
+        message = f"--method '{method}' is not known. Choose one of: {', '.join(METHODS)}."
+        raise UsageError(message)
+    figures = ScanFigures.of(desk.library)
+    day = on or local_day(desk.season.at, desk.season)
+    females = bred_females(desk)
+    lines = herd_scan_sheet(females, on=day, method=method, all_of_them=everybody, figures=figures)
+    return Sheet(day, method, lines, _advice(lines, method, figures))
+
+
+def _advice(
+    lines: Sequence[Expected], method: str, figures: ScanFigures
+) -> tuple[tuple[str, Advice], ...]:
+    groups = dict.fromkeys(line.exposed.group for line in lines)
+    told = []
+    for group in groups:
+        own = [line.exposed for line in lines if line.exposed.group == group]
+        days = [day for one in own for day in one.ai_on]
+        if not days:
+            continue
+        bulls_in = [one.bulls_in_on for one in own if one.bulls_in_on is not None]
+        bulls_out = [one.bulls_out_on for one in own if one.bulls_out_on is not None]
+        advice = advise_check(
+            first_ai_on=min(days),
+            last_ai_on=max(days),
+            bulls_in_on=min(bulls_in, default=None),
+            bulls_out_on=max(bulls_out, default=None),
+            method=method,
+            figures=figures,
+        )
+        told.append((group, advice))
+    return tuple(told)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What a pregnancy check found, said once for a list of females."""
+
+    result: str
+    method: str = "ultrasound"
+    fetal_age_days: float | None = None
+    fetuses: int | None = None
+    fetal_sex: str | None = None
+    operator: str | None = None
+    note: str | None = None
+
+
+def record_findings(
+    desk: Desk, tags: Sequence[str], finding: Finding, *, at: datetime
+) -> tuple[Entry, dict[str, str]]:
+    """Record pregnancy findings; return the entry and where each female stands now, by her id.
+
+    Raises
+    ------
+    UsageError
+        If the result or the method is none we know.
+    """
+    result = finding.result.replace(" ", "_").replace("-", "_")
+    if result not in RESULTS:
+        message = f"--result '{finding.result}': write pregnant, not_pregnant or unsure."
+        raise UsageError(message)
+    if finding.method not in {*METHODS, "other"}:
+        message = f"--method '{finding.method}': write {', '.join(METHODS)} or other."
+        raise UsageError(message)
+    body = {
+        "method": finding.method,
+        "result": result,
+        "fetal_age_days": finding.fetal_age_days,
+        "fetuses": finding.fetuses,
+        "fetal_sex": finding.fetal_sex,
+        "operator": finding.operator,
+        "note": finding.note,
+    }
+    words = f"{finding.method}: {result.replace('_', ' ')}"
+    entry = record_fact(desk, tags, Kind.PREGNANCY_CHECKED, body, at=at, words=words)
+    after = desk.with_more(entry.events).looking_at(max(at, desk.season.at))
+    females = {line.female for line in entry.lines}
+    own = [f for f in bred_females(after) if f.female in females]
+    return entry, find_states(after, own)
+
+
+def find_states(desk: Desk, females: Sequence[BredFemale] | None = None) -> dict[str, str]:
+    """Where each female stands: "inseminated", "pregnant to AI", "calved"; by her id."""
+    return herd_states(
+        bred_females(desk) if females is None else females,
+        today=local_day(desk.season.at, desk.season),
+        parents=ParentageFigures.of(desk.library),
+    )
+
+
+def find_returns(desk: Desk) -> tuple[ReturnDue, ...]:
+    """Females whose return to heat is to be looked for at the desk's day."""
+    return herd_returns(
+        bred_females(desk),
+        on=local_day(desk.season.at, desk.season),
+        figures=ReturnFigures.of(desk.library),
+    )
+
+
+def find_book(desk: Desk, *, since: date | None = None) -> tuple[BookLine, ...]:
+    """The calving book at the desk's day."""
+    return herd_book(
+        bred_females(desk),
+        today=local_day(desk.season.at, desk.season),
+        since=since,
+        parents=ParentageFigures.of(desk.library),
+        figures=CalvingFigures.of(desk.library),
+    )
