@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from docs_cli import render_cli
+from docs_events import render_events
 from docs_library import (
     render_actives,
     render_figures,
@@ -35,6 +36,7 @@ DOCS = Path(__file__).parents[1] / "docs"
 PAGES: dict[str, Callable[[Library], str]] = {
     "reference/cli.md": lambda _library: render_cli(),
     "reference/plan_file.md": lambda _library: render_plan_file(),
+    "reference/events.md": lambda _library: render_events(),
     "reference/protocols.md": render_protocols,
     "reference/figures.md": render_figures,
     "reference/sources.md": render_sources,
