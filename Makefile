@@ -4,12 +4,13 @@
 # make kernel  compile the simulator for this computer (demo, test and bench do it first)
 # make soak    1,000 kills of a program that writes to the ledger, on each database (half an hour)
 # make bench   timings; make docs   regenerate reference pages
+# make science measure the simulator against published values, draw and write docs/science
 PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 READY  := $(VENV)/.ready
 
-.PHONY: demo kernel test soak check bench docs format clean
+.PHONY: demo kernel test soak check bench docs science format clean
 
 # uv installs fast; where it cannot be had or cannot fetch, pip does the same from the same lock
 export UV_SYSTEM_CERTS = 1
@@ -55,6 +56,10 @@ bench: kernel
 	@$(BIN)/python benchmarks/run.py
 
 docs: $(READY)
+	@$(BIN)/python builders/docs.py
+
+science: kernel
+	@$(BIN)/python builders/science.py
 	@$(BIN)/python builders/docs.py
 
 clean:
