@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sunup.planning.season_now import SeasonNow
     from sunup.planning.warnings import Flag
 
+T = TypeVar("T")
 _INJECTED = frozenset(do.value for do in INJECTIONS)
 UNLISTED = "unlisted"
 UNKNOWN_SIRE = "unknown"
@@ -42,15 +43,17 @@ class UnknownStepError(UsageError):
 class Details:
     """What may be said once for a whole batch; absent where nothing was said.
 
-    `withdrawal_days` is asked, never assumed: absent means nobody wrote it down.
+    Lots, expiries and withdrawals are by step word (gnrh, insert_in); under "" stands what was said
+    of the visit's only drug, or of all. A withdrawal is asked, never assumed: absent means nobody
+    wrote it down.
     """
 
     active: str | None = None
     dose_ml: float | None = None
     dose_share: float | None = None
-    lot: str | None = None
-    expires_on: date | None = None
-    withdrawal_days: float | None = None
+    lots: Mapping[str, str] = field(default_factory=dict)
+    expires: Mapping[str, date] = field(default_factory=dict)
+    withdrawals: Mapping[str, float] = field(default_factory=dict)
     site: str | None = None
     note: str | None = None
     lost: frozenset[str] = frozenset()  # tags whose insert was not found
@@ -323,7 +326,7 @@ def _record_one(
                 sire=sire if sire != UNKNOWN_SIRE else None,
                 straws=_straws_of(batch, sire),
                 timed=step.do == Do.AI,
-                expires_on=details.expires_on,
+                expires_on=said_of(details.expires, step.do),
                 found=tag not in details.lost,
             ),
             batch.figures,
@@ -365,7 +368,7 @@ def _event(
         body = ai_body(details, sire or UNKNOWN_SIRE, semen=_semen_of(group, sire), timed=True)
         return pen(Kind.INSEMINATED, {**body, **common})
     if do == Do.INSERT_IN:
-        body = {**_bottle(details), **common}
+        body = {**_bottle(details, do), **common}
         return pen(Kind.INSERT_PLACED, body)
     if do in _INJECTED:
         active = details.active or (step.dose.active.partition("/")[0] if step.dose else None)
@@ -380,7 +383,7 @@ def _event(
             "dose_ml": ml,
             "dose_share": details.dose_share,
             "site": details.site,
-            **_bottle(details),
+            **_bottle(details, do),
             **common,
         }
         return pen(Kind.TREATED, body)
@@ -395,12 +398,50 @@ def _semen_of(group: GroupPlan | None, sire: str | None) -> str | None:
     return None
 
 
-def _bottle(details: Details) -> dict[str, Any]:
+def _bottle(details: Details, do: str) -> dict[str, Any]:
+    expires = said_of(details.expires, do)
     return {
-        "lot": details.lot,
-        "expires_on": details.expires_on.isoformat() if details.expires_on else None,
-        "withdrawal_days": details.withdrawal_days,
+        "lot": said_of(details.lots, do),
+        "expires_on": expires.isoformat() if expires is not None else None,
+        "withdrawal_days": said_of(details.withdrawals, do),
     }
+
+
+def said_of(said: Mapping[str, T], do: str) -> T | None:
+    """What was said of one step's drug, else of all."""
+    return said.get(do, said.get(""))
+
+
+def find_drug_words(
+    desk: Desk, group_name: str, visit: str, said: Sequence[str], flag: str
+) -> dict[str, str]:
+    """Read what was said of the bottles of a visit: TEXT, or STEP=TEXT where there are several.
+
+    Raises
+    ------
+    UsageError
+        If it is not clear which drug is meant, or the visit has no such one.
+    """
+    group = desk.season.group(desk.need_group(group_name))
+    steps = find_steps(group, visit) if group is not None else ()
+    drugs = list(dict.fromkeys(s.do for s in steps if s.dose is not None))
+    found: dict[str, str] = {}
+    for text in said:
+        name, equals, value = text.partition("=")
+        key = {"insert": Do.INSERT_IN.value}.get(name.strip().lower(), name.strip().lower())
+        if not equals:
+            if len(drugs) > 1 and flag != "--withdrawal":
+                message = (
+                    f"{flag} {text}: of which? {' or '.join(f'{flag} {d}={text}' for d in drugs)}."
+                )
+                raise UsageError(message)
+            found[""] = text.strip()
+        elif key not in drugs:
+            message = f"{flag} {text}: this visit gives {', '.join(drugs) or 'no drug'}."
+            raise UsageError(message)
+        else:
+            found[key] = value.strip()
+    return found
 
 
 def ai_body(details: Details, sire: str, *, semen: str | None, timed: bool) -> dict[str, Any]:

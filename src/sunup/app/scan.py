@@ -81,8 +81,14 @@ def _advice(
         days = [day for one in own for day in one.ai_on]
         if not days:
             continue
-        bulls_in = [one.bulls_in_on for one in own if one.bulls_in_on is not None]
-        bulls_out = [one.bulls_out_on for one in own if one.bulls_out_on is not None]
+        # bulls before the first AI (of the herd list) are not the clean-up bulls
+        after = [
+            one
+            for one in own
+            if one.ai_on and one.bulls_in_on is not None and one.bulls_in_on >= min(one.ai_on)
+        ]
+        bulls_in = [one.bulls_in_on for one in after if one.bulls_in_on is not None]
+        bulls_out = [one.bulls_out_on for one in after if one.bulls_out_on is not None]
         advice = advise_check(
             first_ai_on=min(days),
             last_ai_on=max(days),

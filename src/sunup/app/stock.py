@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.app.desk import READ_CAUTION
 from sunup.base.hours import to_local
 from sunup.base.problems import UsageError
+from sunup.planning.insemination_list import straws
 from sunup.planning.nitrogen import NitrogenFigures, TankState, judge_tank
 from sunup.planning.progress import Phase
 from sunup.planning.season_from_events import ML
@@ -19,6 +20,7 @@ from sunup.planning.stock import (
     Balance,
     DoseCount,
     InsertCount,
+    Item,
     Need,
     RunsOut,
     balances,
@@ -42,7 +44,35 @@ def stock_now(desk: Desk) -> tuple[Balance, ...]:
     """Everything kept, at the desk's instant."""
     season = desk.season
     on = to_local(season.at, season.zone).date()
-    return balances(season.changes, season.counts, at=season.at, on=on)
+    drugs = [c for c in season.changes if c.item.kind != SEMEN]
+    counts = [c for c in season.counts if c.item.kind != SEMEN]
+    return (*balances(drugs, counts, at=season.at, on=on), *_straws(desk))
+
+
+def _straws(desk: Desk) -> list[Balance]:
+    """Straws by place, each use taken from where it can have come from."""
+    lines = []
+    for count in straws(desk.season).counts:
+        place = count.place
+        where = "/".join(p for p in (place.tank, place.canister) if p)
+        flags = []
+        if count.left < 0:
+            flags.append(f"{-count.left:g} straws more used than came in: count them")
+        lines.append(
+            Balance(
+                item=Item(SEMEN, place.sire, place.batch, where, place.semen),
+                bought=count.came,
+                used=float(count.used),
+                lost=0.0,
+                on_hand=count.left,
+                expires_on=None,
+                bottle_ml=None,
+                counted_at=None,
+                missing=0.0,
+                flags=tuple(flags),
+            )
+        )
+    return lines
 
 
 def find_needs(desk: Desk, progress: Sequence[GroupProgress] | None = None) -> tuple[Need, ...]:

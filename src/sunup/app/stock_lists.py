@@ -30,6 +30,7 @@ class Listing:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...] = ()
+    by_tag: bool = True  # false: rows alike but for the tag are told as one on a screen
 
 
 def treatment_list(desk: Desk, *, tag: str | None = None) -> Listing:
@@ -47,7 +48,7 @@ def treatment_list(desk: Desk, *, tag: str | None = None) -> Listing:
         title=f"Treatments, {desk.season.ranch}",
         head=(
             "tag",
-            "electronic code",
+            "code",
             "when (local)",
             "drug",
             "mL",
@@ -105,6 +106,7 @@ def withdrawal_list(desk: Desk) -> Listing:
         head=("tag", "group", "drug", "given", "not before"),
         rows=tuple(rows),
         notes=("'Not written down' is not zero: read the label before she leaves.",),
+        by_tag=False,
     )
 
 
@@ -118,7 +120,7 @@ def certificate_list(desk: Desk) -> Listing:
         title=f"Inseminations, {desk.season.ranch}",
         head=(
             "tag",
-            "electronic code",
+            "code",
             "born",
             "breed",
             "her sire",
@@ -128,7 +130,7 @@ def certificate_list(desk: Desk) -> Listing:
             "collection code",
             "semen",
             "technician",
-            "timed or on heat",
+            "how",
             "straws",
         ),
         rows=tuple(
@@ -184,7 +186,7 @@ def bred_list(desk: Desk) -> Listing:
         title=f"Bred females, {desk.season.ranch}",
         head=(
             "tag",
-            "electronic code",
+            "code",
             "class",
             "group",
             "last AI (local)",

@@ -41,11 +41,20 @@ Except = Annotated[
     list[str] | None,
     typer.Option("--except", help="With --all: but not this tag; once for each.", metavar="TAG"),
 ]
-Lot = Annotated[str | None, typer.Option(help="Lot on the bottle or bag.")]
-Expires = Annotated[str | None, typer.Option(help="Expiry on the bottle or bag.", metavar="DATE")]
+Lot = Annotated[
+    list[str] | None,
+    typer.Option(help="Lot on the bottle or bag; of several drugs gnrh=LOT.", metavar="LOT"),
+]
+Expires = Annotated[
+    list[str] | None,
+    typer.Option(help="Expiry on the bottle or bag; of several gnrh=DATE.", metavar="DATE"),
+]
 Withdrawal = Annotated[
-    float | None,
-    typer.Option(help="Meat withdrawal on the label in hand, days (0 where it says none).", min=0),
+    list[str] | None,
+    typer.Option(
+        help="Meat withdrawal on the label in hand, days (0 where it says none); or gnrh=DAYS.",
+        metavar="DAYS",
+    ),
 ]
 Ml = Annotated[float | None, typer.Option(help="Millilitres given, if not as planned.", min=0)]
 Share = Annotated[
@@ -63,19 +72,32 @@ Tank = Annotated[str | None, typer.Option(help="Tank the straw came from.")]
 Canister = Annotated[str | None, typer.Option(help="Canister the straw came from.")]
 
 
-def _expiry(text: str | None) -> "Details":
-    from datetime import date
-
-    from sunup.app.record import Details
+def _bottles(
+    desk: "Desk",
+    visit_: tuple[str, str],
+    lot: list[str] | None,
+    expires: list[str] | None,
+    withdrawal: list[str] | None,
+) -> "Details":
+    from sunup.app.record import Details, find_drug_words
+    from sunup.app.wishes import read_day
     from sunup.base.problems import UsageError
 
-    if text is None:
-        return Details()
+    group, name = visit_
+    days = find_drug_words(desk, group, name, withdrawal or (), "--withdrawal")
+    dates = find_drug_words(desk, group, name, expires or (), "--expires")
     try:
-        return Details(expires_on=date.fromisoformat(text))
+        found = {do: float(text) for do, text in days.items()}
     except ValueError:
-        message = f"--expires '{text}' is not a date. Write it as 2027-08-31."
-        raise UsageError(message) from None
+        found = {"": -1.0}
+    if any(value < 0 for value in found.values()):
+        message = "--withdrawal: give a number of days, 0 where the label says none."
+        raise UsageError(message)
+    return Details(
+        lots=find_drug_words(desk, group, name, lot or (), "--lot"),
+        expires={do: read_day(text, "--expires") for do, text in dates.items()},
+        withdrawals=found,
+    )
 
 
 @app.command(
@@ -130,22 +152,20 @@ def visit(
     from sunup.cli.record_view import entry_to_json, print_entry
     from sunup.cli.show import print_json
 
-    details = replace(
-        _expiry(expires),
-        dose_ml=ml,
-        dose_share=share,
-        lot=lot,
-        withdrawal_days=withdrawal,
-        note=note,
-        lost=frozenset(lost or ()),
-        sire=sire,
-        batch=code,
-        semen=semen,
-        technician=technician,
-        tank=tank,
-        canister=canister,
-    )
     with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
+        details = replace(
+            _bottles(desk, (group, visit_), lot, expires, withdrawal),
+            dose_ml=ml,
+            dose_share=share,
+            note=note,
+            lost=frozenset(lost or ()),
+            sire=sire,
+            batch=code,
+            semen=semen,
+            technician=technician,
+            tank=tank,
+            canister=canister,
+        )
         if not everyone and not tags and file is None:
             from sunup.cli.chute import stand_at_chute
 
@@ -172,18 +192,18 @@ def visit(
             return
         print_entry(desk, entry, before=look)
         if names and not look:
-            _say_cautions(desk, group, visit_, withdrawal)
+            _say_cautions(desk, group, visit_, said=bool(withdrawal))
         if len(names) > 5 and not until and not look:
             words = "all at one time; with --until each keeps her own hours, in the order given"
             tell(words, 2, to=sys.stderr)
 
 
-def _say_cautions(desk: "Desk", group: str, visit_: str, withdrawal: float | None) -> None:
+def _say_cautions(desk: "Desk", group: str, visit_: str, *, said: bool) -> None:
     from sunup.app.stock import drugs_of_visit, unread_by
 
     drugs = drugs_of_visit(desk, group, visit_)
     by = desk.writer.by
-    if drugs and withdrawal is None:
+    if drugs and not said:
         words = "withdrawal not written down: read it on the label and give --withdrawal DAYS"
         tell(words, 2, to=sys.stderr)
     unread = [name for key, name in drugs if unread_by(desk, by, key)]

@@ -132,6 +132,9 @@ def book(
     since: Annotated[
         str | None, typer.Option(help="Leave out what ended before this day.", metavar="DATE")
     ] = None,
+    everybody: Annotated[
+        bool, typer.Option("--all", help="Also females served and not yet checked.")
+    ] = False,
     at: At = None,
     ledger: LedgerAt = None,
     ranch: Ranch = None,
@@ -149,4 +152,4 @@ def book(
     if json_:
         print_json(book_to_json(lines))
     else:
-        print_book(lines)
+        print_book(lines, everybody=everybody)

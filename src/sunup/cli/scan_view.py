@@ -145,19 +145,22 @@ def returns_to_json(lines: Sequence[ReturnDue], on: date) -> dict[str, Any]:
     }
 
 
-def print_book(lines: Sequence[BookLine]) -> None:
-    """Print the calving book."""
+def print_book(every: Sequence[BookLine], *, everybody: bool = False) -> None:
+    """Print the calving book; served and not yet checked only where asked for."""
+    lines = [line for line in every if everybody or line.pregnancy.is_confirmed]
+    unchecked = len(every) - len(lines)
+    if unchecked:
+        tell(f"{unchecked} served and not yet checked are left out: --all")
     if not lines:
         tell("No pregnancy is on file.")
         return
     print_table(
         [
             ("tag", "left"),
-            ("group", "left"),
             ("due", "left"),
             ("8 of 10 between", "left"),
-            ("sire", "left"),
             ("state", "left"),
+            ("sire", "left"),
         ],
         [_book_row(line) for line in lines],
         title="Calving book",
@@ -182,11 +185,10 @@ def _book_row(line: BookLine) -> tuple[str, ...]:
         state += ", not checked"
     return (
         one.tag,
-        one.group,
         "" if due is None else _on(due.likely_on),
         between,
-        sired.words,
         state,
+        sired.words,
     )
 
 

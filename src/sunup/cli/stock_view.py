@@ -171,7 +171,7 @@ def shelf_to_json(shelf: Shelf) -> dict[str, Any]:
 
 
 _WIDE = 8  # columns from which a list is told record by record rather than as a table
-_SHOWN = 40
+_SHOWN = 12
 
 
 def print_listing(listing: Listing) -> None:
@@ -179,7 +179,16 @@ def print_listing(listing: Listing) -> None:
     if not listing.rows:
         tell(f"{listing.title}: nothing on file.")
         return
-    if len(listing.head) < _WIDE:
+    if not listing.by_tag:
+        tell(listing.title)
+        alike: dict[tuple[str, ...], list[str]] = {}
+        for row in listing.rows:
+            alike.setdefault(row[1:], []).append(row[0])
+        for rest, tags in alike.items():
+            pairs = zip(listing.head[1:], rest, strict=True)
+            told = "; ".join(f"{name} {text}" for name, text in pairs if text)
+            tell(f"{len(tags)}, {told}: {some(tags, 12)}", 2)
+    elif len(listing.head) < _WIDE:
         print_table([(name, "left") for name in listing.head], listing.rows, title=listing.title)
     else:
         tell(f"{listing.title}: {len(listing.rows)} rows")

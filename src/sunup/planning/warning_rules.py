@@ -269,11 +269,14 @@ def _withdrawal(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
         return Flag(
             "withdrawal",
             Weight.REFUSE,
-            f"withdrawal of {last.what} runs until {_day(ends)}" if ends else "withdrawal runs",
+            f"withdrawal of {last.what.replace('_', ' ')} runs until {_day(ends)}"
+            if ends
+            else "withdrawal runs",
             "Tell the buyer in writing, with drug, day and withdrawal, before she is slaughtered.",
         )
     if unknown:
-        what = ", ".join(sorted({f"{w.what} on {_day(w.given_on)}" for w in unknown}))
+        named = {f"{w.what.replace('_', ' ')} on {_day(w.given_on)}" for w in unknown}
+        what = ", ".join(sorted(named))
         return Flag(
             "withdrawal_not_noted",
             Weight.WARN,
