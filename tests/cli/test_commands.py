@@ -25,10 +25,22 @@ COMMANDS = (
         ("ledger", verb)
         for verb in ("backup", "restore", "export", "import", "verify", "rebuild", "upgrade")
     ),
+    ("today",),
+    *(("season", v) for v in ("adopt", "show", "join", "move", "leave", "retag", "identify")),
+    *(
+        ("record", verb)
+        for verb in ("visit", "ai", "calving", "measure", "feed", "bulls-in", "bulls-out", "sire")
+    ),
+    *(("record", verb) for verb in ("hold", "head", "last", "undo", "correct")),
+    *(("heats", verb) for verb in ("seen", "read", "watch", "list")),
+    *(("scan", verb) for verb in ("sheet", "result", "returns", "book")),
+    *(("stock", verb) for verb in ("buy", "lose", "count", "nitrogen", "show", "cautions")),
+    *(("stock", verb) for verb in ("treatments", "withdrawals", "certificates", "bred")),
     ("explain",),
     ("forecast",),
     ("trace",),
     ("validate",),
+    ("review",),
 )
 ANSI = re.compile(r"\x1b\[")
 

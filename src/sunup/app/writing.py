@@ -20,12 +20,14 @@ VERSION = 1  # of every body, see sunup.records.bodies
 
 
 CLOCK = "SUNUP_NOW"  # an instant the clock is taken to stand at: for replays
+_REPLAY_S = 600.0
 
 
 def find_now() -> datetime:
     """The computer's clock, UTC; where SUNUP_NOW is set, the second it states.
 
-    Parts of a second are always the computer's, so that two entries are not one.
+    Inside that second the computer's clock goes on (ten minutes to the second), so that two
+    entries of a replay are not one and the later stays the later.
 
     Raises
     ------
@@ -43,7 +45,8 @@ def find_now() -> datetime:
     if moment is None or moment.tzinfo is None:
         message = f"{CLOCK} '{told}' is not an instant. Write it as 2027-05-22T20:45:00Z."
         raise UsageError(message)
-    return moment.astimezone(UTC).replace(microsecond=real.microsecond)
+    share = real.timestamp() % _REPLAY_S / _REPLAY_S
+    return moment.astimezone(UTC).replace(microsecond=int(share * 1_000_000))
 
 
 def new_id() -> str:

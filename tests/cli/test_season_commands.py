@@ -1,0 +1,192 @@
+"""The thin season from the command line: a ledger on disk, a clock that is set, plain answers."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from herd_csv import write_herd
+from sunup.base.problems import UsageError
+from sunup.cli.main import app
+
+RUN = CliRunner()
+PROTOCOLS = ("cows=co_synch_insert7_cow", "heifers=co_synch_insert7_heifer")
+
+
+@pytest.fixture
+def ranch(tmp_path, monkeypatch):
+    """A folder with an adopted plan; `at` sets the clock."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("SUNUP_LEDGER", raising=False)
+    herd = write_herd(tmp_path / "herd.csv")
+    at(monkeypatch, "2027-05-14T18:00:00Z")
+    run(
+        *("plan", str(herd), "--first-ai", "2027-05-25", "--zone", "America/Denver"),
+        *("--as-of", "2027-04-20", "--out", "packet", "--no-pdf", "--sire", "cows=A31"),
+        *(word for protocol in PROTOCOLS for word in ("--protocol", protocol)),
+    )
+    run("season", "adopt", "packet/plan.json", "--herd", "herd.csv")
+    return monkeypatch
+
+
+def at(monkeypatch, instant):
+    monkeypatch.setenv("SUNUP_NOW", instant)
+
+
+def run(*words, stdin=None, ok=(0,)):
+    done = RUN.invoke(app, list(words), input=stdin)
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    assert done.exit_code in {*ok, 1 if words[0] == "plan" else 0}, done.output
+    return done.output
+
+
+def asked(*words):
+    return json.loads(RUN.invoke(app, [*words, "--json"]).stdout)
+
+
+def schedule(group="cows"):
+    plan = json.loads(Path("packet/plan.json").read_text("utf-8"))
+    return next(g for g in plan["groups"] if g["name"] == group)
+
+
+def planned(step, group="cows"):
+    return next(s for s in schedule(group)["schedule"] if s["id"] == step)["at_utc"]
+
+
+def test_the_thin_season_runs_from_the_command_line(ranch):
+    """Adopt, record a visit, see Today, record a heat, get her insemination time."""
+    tags = schedule()["order"]
+    at(ranch, planned("gnrh_1"))
+    told = run("record", "visit", "cows", "gnrh_1", "--all", "--by", "Ana", "--withdrawal", "0")
+    assert f"{len(tags)} recorded" in told
+    assert "America/Denver" in told
+    at(ranch, planned("pgf"))
+    run("record", "visit", "cows", "pgf", *tags[:-1], "--by", "Ben")
+    today = asked("today")
+    assert [(v["visit"], v["to_go"]) for v in today["now"] if v["group"] == "cows"] == [("pgf", 1)]
+    assert {(d["do"], d["n"], d["by"]) for d in today["done"]} >= {("pgf", len(tags) - 1, "Ben")}
+    at(ranch, "2027-05-24T12:30:00Z")
+    answer = run("heats", "seen", tags[0], "--at", "06:20")
+    assert "inseminate Mon 24 May 18:00" in answer
+    assert "A31" in answer
+    assert tags[0] in run("heats", "list")
+
+
+def test_tags_come_piped_from_a_file_and_at_the_chute(ranch, tmp_path):
+    a, b, c, d = schedule()["order"][:4]
+    at(ranch, planned("gnrh_1"))
+    piped = run("record", "visit", "cows", "gnrh_1", "-", stdin=f"{a}, {b}\n{a}\n")
+    assert "2 recorded" in piped
+    assert "read more than once" in piped
+    (tmp_path / "scan.txt").write_text(f"\ufeff{c}\n", encoding="utf-8")
+    assert "1 recorded" in run("record", "visit", "cows", "gnrh_1", "--file", "scan.txt")
+    chute = run("record", "visit", "cows", "gnrh_1", stdin=f"{d}\n5555\nu\n?\nq\n")
+    assert f"kept: {d}" in chute
+    assert "5555 (unlisted)" in chute
+    assert "taken back: 5555" in chute
+    assert "1 recorded." in chute
+
+
+def test_flags_say_what_to_do_now_and_look_keeps_nothing(ranch):
+    tag = schedule()["order"][0]
+    at(ranch, planned("gnrh_1"))
+    before = run("record", "visit", "heifers", "gnrh_1", tag, "--look")
+    assert "nothing recorded" in before
+    assert "Nothing recorded yet" in run("record", "last")
+    after = run("record", "visit", "heifers", "gnrh_1", tag)
+    assert "she is in cows, not in heifers" in " ".join(after.split())
+    assert "now: Read the tag again" in after
+
+
+def test_undo_and_correct_leave_both_to_be_seen(ranch):
+    tag = schedule()["order"][0]
+    at(ranch, planned("gnrh_1"))
+    run("record", "visit", "cows", "gnrh_1", tag)
+    entry = asked("record", "last")["entries"][0]
+    gnrh = next(e for e in entry if e["kind"] == "Treated")
+    run("record", "correct", gnrh["id"], "--set", "dose_ml=0.5", "--why", "leak")
+    (given,) = [e for e in asked("record", "last")["entries"][0] if e["kind"] == "Treated"]
+    assert given["body"]["dose_ml"] == 0.5
+    assert "Taken back" in run("record", "undo", "--why", "wrong cow")
+    assert "Nothing recorded yet" in run("record", "last")
+    lines = run("ledger", "export", "-").splitlines()
+    assert sum('"Corrected"' in line for line in lines) == 3
+
+
+def test_stock_and_the_lists_to_hand_over(ranch, tmp_path):
+    tags = schedule()["order"][:3]
+    run("stock", "buy", "inserts", "10", "--lot", "P1", "--at", "2027-05-10T10:00")
+    at(ranch, planned("gnrh_1"))
+    run(
+        *("record", "visit", "cows", "gnrh_1", *tags, "--lot", "gnrh=G7", "--lot", "insert=P1"),
+        *("--withdrawal", "gnrh=2", "--by", "Ana"),
+    )
+    shelf = asked("stock", "show")
+    insert = next(line for line in shelf["stock"] if line["kind"] == "insert")
+    assert (insert["on_hand"], insert["used"]) == (7, 3)
+    assert [(i["placed"], i["out"], len(i["still_in"])) for i in shelf["inserts"]] == [(3, 0, 3)]
+    run("stock", "treatments", "--csv", "t.csv")
+    with (tmp_path / "t.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 6
+    assert {(r["lot"], r["withdrawal days"]) for r in rows} == {
+        ("G7", "2"),
+        ("P1", "not written down"),
+    }
+
+
+@pytest.mark.usefixtures("ranch")
+def test_cautions_are_shown_and_only_that_they_were_read_is_kept():
+    told = run("stock", "cautions", "--by", "Ana", "--read")
+    assert "Pregnant women should not give it" in told
+    assert all(line["read_by"] == ["Ana"] for line in asked("stock", "cautions")["drugs"])
+    kept = [line for line in run("ledger", "export", "-").splitlines() if "caution_read" in line]
+    assert kept
+    assert all('"value":{"value":true}' in line.replace(" ", "") for line in kept)
+
+
+def test_the_scan_sheet_says_what_to_expect_with_clean_up_bulls(ranch):
+    """64 days of AI, at most 53 of a bull turned in 11 days later: a day's count."""
+    tags = schedule()["order"][:2]
+    run("record", "ai", *tags, "--sire", "A31", "--at", "2027-05-25T08:00")
+    run("record", "bulls-in", "cows", "B7", "--at", "2027-06-05T09:00")
+    at(ranch, "2027-07-28T18:00:00Z")
+    females = {f["tag"]: f for f in asked("scan", "sheet")["females"]}
+    assert females[tags[0]]["expect"] == "64 days, or at most 53"
+    told = run("scan", "result", tags[0], "--result", "pregnant", "--age", "64")
+    assert "pregnant to AI" in told
+    assert tags[0] not in {f["tag"] for f in asked("scan", "sheet")["females"]}
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("record", "visit", "goats", "pgf", "1"), "no group 'goats'"),
+        (("record", "visit", "cows", "day9", "1"), "has no 'day9'"),
+        (("record", "visit", "cows", "pgf", "1", "--at", "tomorrow"), "not a time we can read"),
+        (("record", "visit", "cows", "pgf", "1", "--at", "23:59"), "still to come"),
+        (("record", "undo"), "no entry to take back"),
+        (("heats", "read", "1=7"), "rubbed off"),
+        (("season", "move", "77777", "--to", "cows"), "No female on file wears"),
+        (("stock", "buy", "gonadorelin", "5"), "Say which"),
+        (("scan", "result", "1", "--result", "maybe"), "write pregnant"),
+        (("scan", "sheet", "--method", "guess"), "Choose one of"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_words(ranch, words, said):
+    at(ranch, "2027-05-22T20:45:00Z")
+    with pytest.raises(UsageError, match=said):
+        run(*words)
+
+
+def test_nothing_goes_on_without_a_ledger(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("SUNUP_LEDGER", raising=False)
+    with pytest.raises(UsageError, match="no ledger"):
+        run("today")
