@@ -36,7 +36,6 @@ TARGETS = {
     "pgf_11_in_32_56": (0.133, 0.07),
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
-    "pgf_indicus_5_7": (0.52, 0.06),  # Nelore, full dose on days 5 and 7: 52 %, abstract
     "heat_anestrous_insert": (0.45, 0.06),  # Lucy 2001, in heat within 3 d of a 7-d insert, memory
     "heat_ratio_timed_ai": (
         1.27,
@@ -66,7 +65,6 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
         found[f"pgf_{day}_in_32_56"] = inside
         if day == 11:
             found["pgf_11_by_104"] = by_104
-    found["pgf_indicus_5_7"] = _pgf_indicus(params, n, seed)
     found["heat_anestrous_insert"] = _anestrous(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
@@ -125,17 +123,6 @@ def _heat_ratio(params: Params, n: int, seed: int) -> float:
             chances[flag].append(out["chance_first"][in_heat == flag])
     yes, no = (float(np.concatenate(chances[flag]).mean()) for flag in (True, False))
     return yes / no
-
-
-def _pgf_indicus(params: Params, n: int, seed: int) -> float:
-    """Share of Bos indicus cows whose luteum ends to one dose, days 5 and 7 together."""
-    fell = []
-    for day in (5.0, 7.0):
-        group = uniform_group(n, kind=FemaleKind.COW, share_cycling=1.0, cycle_day=day, indicus=1.0)
-        table = OrderTable(orders=[Order(hour=0.0, act=Act.PGF)])
-        out = simulate(group, table, params=params, seed=seed, end_h=72.0).females[0]
-        fell.append((out["n_luteolysis"] > 0).mean())
-    return float(np.mean(fell))
 
 
 def _anestrous(params: Params, n: int, seed: int) -> float:
