@@ -12,9 +12,8 @@ from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import plan_from_json
 from sunup.planning.expected_heats import read_kept_heats
 from sunup.planning.heats import HeatFigures
-from sunup.planning.season_from_events import read_recorded
+from sunup.planning.season_from_events import as_they_stand, read_recorded
 from sunup.planning.season_now import PlanInForce, SeasonNow
-from sunup.records.corrections import stand
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -80,7 +79,7 @@ class Desk:
     def with_more(self, more: Sequence[Event]) -> Desk:
         """The same desk after events were kept."""
         events = (*self.events, *more)
-        standing = stand(events)
+        standing = as_they_stand(events)
         recorded, season = _read(standing, self.library, at=self.season.at, zone=self.zone_name)
         season = replace(season, ranch=self.season.ranch)
         return replace(self, events=events, standing=standing, recorded=recorded, season=season)
@@ -145,7 +144,7 @@ def sit_down(
     library, _ = open_library(overlay)
     zone = who.zone or _zone_of(events) or DEFAULT_ZONE
     find_zone(zone)
-    standing = stand(events)
+    standing = as_they_stand(events)
     recorded, season = _read(standing, library, at=at or who.now(), zone=zone)
     by = who.by if who.by is not None else str(recorded.settings.get("person") or find_person())
     return Desk(

@@ -12,8 +12,10 @@ from sunup.planning.females_now import FemaleNow, Noted, read_female
 from sunup.planning.nitrogen import Level
 from sunup.planning.progress import Act
 from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item
+from sunup.records.corrections import settle
 from sunup.records.event import Event, Kind
 from sunup.records.forms import has_form
+from sunup.records.order import each_once
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -46,6 +48,21 @@ class Recorded:
     levels: Mapping[str, tuple[Level, ...]]
     settings: Mapping[str, Any]
     tallies: tuple[Event, ...]
+
+
+def as_they_stand(events: Iterable[Event]) -> tuple[Event, ...]:
+    """Events as they stand after corrections, in order, times by a right clock.
+
+    The same as ``records.corrections.stand``, but an event nothing is said against is passed on as
+    it is: of a million events few are copied.
+    """
+    unique, _ = each_once(events)
+    return tuple(
+        s.event
+        if s.event.clock_offset_s is None and s.event.occurred_at == s.at
+        else replace(s.event, occurred_at=s.at, entered_at=s.entered_at, clock_offset_s=None)
+        for s in settle(unique).standing
+    )
 
 
 _GROUP_KINDS = {
