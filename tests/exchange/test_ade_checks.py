@@ -24,6 +24,7 @@ from sunup.exchange.ade_file import read_ade_file
 from sunup.exchange.ade_in import plan_ade
 from sunup.exchange.ade_out import export_ade
 from sunup.records.event import Event, Kind
+from sunup.records.forms import has_form
 
 COW = {"scheme": "usa.ain", "id": "840003123456789"}
 META = {"source": "org.example", "sourceId": "1", "modified": "2026-06-01T00:00:01Z"}
@@ -383,6 +384,7 @@ def test_no_resource_however_broken_stops_the_rest(data):
     intake = plan_ade([file], [], [], ranch="R", zone=zone, now=now)
     kinds = {one.kind for one in intake.drafts if one.entered_at}
     assert Kind.HEAT_SEEN in kinds
+    assert all(has_form(one.kind, one.body) for one in intake.drafts)
     export_ade(keep(intake.drafts), ranch="R")
 
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, time
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.hours import at_local
+from sunup.base.hours import at_local, to_local
 from sunup.base.problems import Problem, Severity
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_checks import check_resource
@@ -267,11 +267,7 @@ def _take_event(
         why = f"nobody is known as {who}: give the file of animals with it"
         out.aside.append(Aside(0, place, why, resource))
         return
-    text = resource["eventDateTime"]
-    day_only = is_day_only(text)
-    at = read_ade_time(text)[0]
-    if day_only:
-        at = at_local(read_ade_day(text), _NOON, here.zone).utc
+    at, day_only = _moment(here, resource["eventDateTime"])
     try:
         told = understand(resource, name=name, at=at, is_ours=key[0] == ade.OURS)
     except NotHeldError as fault:
@@ -279,8 +275,23 @@ def _take_event(
         return
     body = {**told.body, "day_only": True} if day_only else told.body
     kept = _kept(resource, told.used)
-    one = Told(key, told.kind, female, at, body, resource, place, kept, told.until)
+    until = None
+    if told.until is not None:
+        until = _moment(here, told.until)
+        days = [to_local(moment, here.zone).date() for moment in (at, until[0])]
+        if days[1] < days[0] or (until[0] < at and not (day_only or until[1])):
+            why = "the bull went out before he came in"
+            out.aside.append(Aside(0, place, why, resource))
+            return
+    one = Told(key, told.kind, female, at, body, resource, place, kept, until)
     take_told(here, out, one)
+
+
+def _moment(here: Here, text: str) -> tuple[datetime, bool]:
+    """Read when: an instant, or noon of a day without an hour."""
+    if is_day_only(text):
+        return at_local(read_ade_day(text), _NOON, here.zone).utc, True
+    return read_ade_time(text)[0], False
 
 
 def _compare_derived(here: Here, out: AdeIntake, derived: Sequence[Found]) -> None:

@@ -48,13 +48,13 @@ class NotHeldError(ValueError):
 class Understood:
     """What a resource says, and which of its fields said it.
 
-    `until` is when bulls went out, for a run with a bull.
+    `until` is when bulls went out, as written, for a run with a bull.
     """
 
     kind: Kind
     body: dict[str, Any]
     used: set[str] = field(default_factory=set)
-    until: datetime | None = None
+    until: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +124,9 @@ def _insemination(one: Mapping[str, Any], how: _How) -> Understood:
     sires = _sires(one) or _sires(straw)
     if kind in {"NaturalService", "RunWithBull"}:
         used = {"inseminationType", "sireIdentifiers", "remark", "eventEndDateTime"}
-        end = one.get("eventEndDateTime")
-        until = read_ade_time(end)[0] if end else None
+        until = one.get("eventEndDateTime")
         if kind == "NaturalService" and until is None:
-            until = how.at
-        if until is not None and until < how.at:
-            message = "the bull went out before he came in"
-            raise NotHeldError(message)
+            until = one["eventDateTime"]
         body = {"bulls": sires or [NOT_NAMED], "note": one.get("remark")}
         return Understood(Kind.BULLS_IN, body, used, until)
     used = {"inseminationType", "sireIdentifiers", "responsible", "farmContainer", "remark"}

@@ -59,6 +59,12 @@ def _move(
         return
     text = one.get("meta", {}).get("modified")
     at = read_ade_time(text)[0] if text else here.now
+    id_ = draw_id(*key_of(one), female, at.isoformat())
+    if known is not None and any(fact.id == id_ for fact in known.facts):
+        return
+    if known is not None and not known.is_here:
+        out.aside.append(Aside(0, place, f"{who}: the set '{name}' has her as a member"))
+        return
     if known is not None:
         moves = [fact.created_at for fact in known.facts if fact.kind is Kind.MOVED]
         if moves and max(moves) >= at:
@@ -68,7 +74,7 @@ def _move(
         out.differ(who, "group", known.group or "none", name)
     out.drafts.append(
         Drafted(
-            draw_id(*key_of(one), female, at.isoformat()),
+            id_,
             Kind.MOVED,
             female,
             at,

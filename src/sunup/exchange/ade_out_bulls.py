@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.hours import find_zone, to_local
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_out_animals import animal_words
 from sunup.exchange.ade_out_events import bare
@@ -65,9 +66,19 @@ def _end(one: Standing, outs: Sequence[Standing], known: Known) -> Standing | No
     for out in outs:
         hers = out.female == known.id
         theirs = one.group is not None and out.female is None and out.group == one.group
-        if out.at >= one.at and (hers or theirs):
+        if (hers or theirs) and _is_after(out, one):
             return out
     return None
+
+
+def _is_after(out: Standing, one: Standing) -> bool:
+    """Whether bulls went out after they went in; on the same day where no hour is known."""
+    if out.at >= one.at:
+        return True
+    if not (out.body.get("day_only") or one.body.get("day_only")):
+        return False
+    zone = find_zone(one.zone)
+    return to_local(out.at, zone).date() == to_local(one.at, zone).date()
 
 
 def _was_in(known: Known, group: str | None, at: datetime) -> bool:

@@ -13,6 +13,7 @@ from sunup.exchange.ade_lost import HELD
 from sunup.exchange.ade_times import ade_time, read_ade_time
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id
 from sunup.records.event import Kind
+from sunup.records.forms import find_faults, has_form
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -75,7 +76,7 @@ class Told:
     resource: Mapping[str, Any]
     place: str
     kept: Mapping[str, Any]
-    until: datetime | None = None
+    until: tuple[datetime, bool] | None = None  # when bulls went out; whether a day only
 
     def meta_time(self, name: str) -> datetime | None:
         """A time of its meta, where it is there."""
@@ -108,6 +109,11 @@ def key_of(resource: Mapping[str, Any]) -> Key:
 
 def take_told(here: Here, out: AdeIntake, told: Told) -> bool:
     """Draft what a resource says; true where it is new here."""
+    if not has_form(told.kind, told.body):
+        faults = [f"{name} {what}" for name, what, _ in find_faults(told.kind, told.body)]
+        why = f"what it says cannot be kept: {'; '.join(faults)}"
+        out.aside.append(Aside(0, told.place, why, dict(told.resource)))
+        return False
     existing = here.by_key.get(told.key)
     if told.kept:
         shown = set(told.kept) - {"location", "id"}
@@ -155,8 +161,8 @@ def _draft_new(here: Here, out: AdeIntake, told: Told) -> None:
                 draw_id(first.id, "out"),
                 Kind.BULLS_OUT,
                 told.female,
-                told.until,
-                {"day_only": True} if told.body.get("day_only") else {},
+                told.until[0],
+                {"day_only": True} if told.until[1] else {},
                 by=by,
                 entered_at=max(modified, created),
             )

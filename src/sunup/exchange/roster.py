@@ -9,7 +9,6 @@ from sunup.records.event import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
 
     from sunup.exchange.standing import Standing
 
@@ -25,8 +24,7 @@ class Known:
     is_here: bool = True
     added: Standing | None = None
     facts: list[Standing] = field(default_factory=list)
-    earlier_tags: list[str] = field(default_factory=list)
-    named_at: datetime | None = None
+    new_tag: str = ""  # as last changed; goes before the one she was added with
 
     @property
     def words(self) -> str:
@@ -134,18 +132,21 @@ def build_roster(standing: Iterable[Standing]) -> Roster:
 def _learn(known: Known, one: Standing) -> None:
     body = one.body
     if one.kind is Kind.FEMALE_ADDED:
+        known.is_here = True
         if known.added is not None and known.added.body.get("listed") and not body.get("listed"):
             return  # the other half of a female met twice: the one on file names her
         known.added = one
-        known.tag, known.rfid = str(body.get("tag", "")), body.get("rfid") or known.rfid
+        known.tag = known.new_tag or str(body.get("tag", ""))
+        known.rfid = known.rfid or body.get("rfid")
         return
     known.facts.append(one)
     if one.kind is Kind.TAG_CHANGED:
-        if body.get("tag"):
-            known.earlier_tags.append(known.tag)
-            known.tag = str(body["tag"])
+        known.new_tag = str(body.get("tag") or known.new_tag)
+        known.tag = known.new_tag or known.tag
         known.rfid = body.get("rfid") or known.rfid
     elif one.kind is Kind.MOVED:
         known.group = str(body.get("to") or "") or None
+        known.is_here = True
     elif one.kind is Kind.LEFT_HERD:
+        known.group = None
         known.is_here = False
