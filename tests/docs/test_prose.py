@@ -24,6 +24,7 @@ PAGES = sorted(
 RUN = [
     "README.md",
     "docs/start/first_season.md",
+    "docs/start/season.md",
     *(f"docs/how-to/{path.name}" for path in sorted((ROOT / "docs/how-to").glob("*.md"))),
 ]
 # Files a reader has and we have not: the demo herd stands for the reader's own.

@@ -71,6 +71,15 @@ class Desk:
     append: Callable[[Sequence[Event]], Any]
     zone_name: str
 
+    @property
+    def latest(self) -> datetime:
+        """The latest of what is on file, or now: where everything recorded can be seen."""
+        return (
+            max(self.season.at, self.standing[-1].occurred_at)
+            if self.standing
+            else (self.season.at)
+        )
+
     def looking_at(self, at: datetime) -> Desk:
         """The same desk with the season at another instant."""
         recorded, season = _read(self.standing, self.library, at=at, zone=self.zone_name)

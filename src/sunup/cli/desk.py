@@ -75,8 +75,9 @@ def at_desk(
         desk = open_desk(opened, at=now, who=Who(by=by, zone=zone), overlay=overlay)
         when, problems = read_when(at, "--at", zone=desk.zone_name, now=now)
         print_problems(problems)
-        if when > now or (view and when != now):
-            desk = desk.looking_at(when)
+        looked_at = when if view else max(when, desk.latest)
+        if looked_at != desk.season.at:
+            desk = desk.looking_at(looked_at)
         yield desk, when
 
 

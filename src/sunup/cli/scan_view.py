@@ -116,14 +116,13 @@ def print_returns(lines: Sequence[ReturnDue], on: date) -> None:
     if not lines:
         tell(f"No return to heat is to be looked for on {_on(on)}.")
         return
-    print_table(
-        [("tag", "left"), ("inseminated", "left"), ("from", "left"), ("until", "left")],
-        [
-            (line.tag, _on(line.inseminated_on), _on(line.from_on), _on(line.until_on))
-            for line in lines
-        ],
-        title=f"Returns to look for on {_on(on)}: {len(lines)}",
-    )
+    tell(f"Returns to look for on {_on(on)}: {len(lines)}")
+    by_day: dict[tuple[date, date], list[str]] = {}
+    for line in lines:
+        by_day.setdefault((line.inseminated_on, line.until_on), []).append(line.tag)
+    for (served, until), tags in sorted(by_day.items()):
+        tell(f"inseminated {_on(served)}, until {_on(until)}: {len(tags)}", 2)
+        tell(some(tags, 60), 4)
     tell("A heat now may be a return; a pregnant female may show heat too: check first if unsure.")
 
 

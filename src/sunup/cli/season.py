@@ -6,9 +6,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from sunup.cli.desk import At, By, at_desk
-from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
+from sunup.cli.options import (
+    Column,
+    Dates,
+    Json,
+    LedgerAt,
+    Overlay,
+    Ranch,
+    Sheet,
+    Weights,
+)
 
 if TYPE_CHECKING:
+    from sunup.exchange.herd_file import HerdReading
     from sunup.forecast.forecast import Forecast
     from sunup.planning.plan import Plan
     from sunup.records.female import Female
@@ -30,6 +40,10 @@ def adopt(
         Path | None,
         typer.Option(help="The herd list it was made from: its facts are kept with each female."),
     ] = None,
+    dates: Dates = None,
+    weights: Weights = None,
+    column: Column = None,
+    sheet: Sheet = None,
     forecast: Annotated[
         bool,
         typer.Option(
@@ -54,15 +68,23 @@ def adopt(
     """
     from sunup.app.open import read_bytes
     from sunup.app.season import adopt as adopt_plan
+    from sunup.app.wishes import read_pairs
     from sunup.base.problems import UsageError
     from sunup.cli.show import print_json, print_problems
+    from sunup.exchange.herd_file import HerdReading
     from sunup.exchange.plan_file import read_plan_file
 
     plan = read_plan_file(read_bytes(plan_file).decode("utf-8", "replace"), str(plan_file))
     if forecast and herd is None:
         message = "--forecast needs the herd list the plan was made from: --herd herd.csv."
         raise UsageError(message)
-    females = _read_herd(herd, plan) if herd is not None else ()
+    reading = HerdReading(
+        date_order=dates,
+        weight_unit=weights,
+        columns=dict(read_pairs(column, "--column")),
+        sheet=sheet,
+    )
+    females = _read_herd(herd, plan, reading) if herd is not None else ()
     told: dict[str, Forecast] = {}
     kernel = ""
     if forecast:
@@ -107,14 +129,14 @@ def adopt(
     print("Next: sunup today")
 
 
-def _read_herd(herd: Path, plan: "Plan") -> "tuple[Female, ...]":
+def _read_herd(herd: Path, plan: "Plan", reading: "HerdReading") -> "tuple[Female, ...]":
     from datetime import date
 
     from sunup.app.open import read_bytes
-    from sunup.exchange.herd_file import HerdReading, read_herd
+    from sunup.exchange.herd_file import read_herd
 
     on = date.fromisoformat(plan.settings["today"])
-    return tuple(read_herd(read_bytes(herd), herd.name, on=on, reading=HerdReading()).females)
+    return tuple(read_herd(read_bytes(herd), herd.name, on=on, reading=reading).females)
 
 
 def _forecasts(
