@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.desk import READ_CAUTION
-from sunup.base.hours import to_local
+from sunup.base.hours import hours_between, to_local
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
 from sunup.planning.nitrogen import NitrogenFigures, TankState, judge_tank
@@ -26,6 +27,7 @@ from sunup.planning.stock import (
     balances,
     find_shortages,
 )
+from sunup.planning.warning_rules import TWICE_H
 from sunup.protocols.protocol import Do
 from sunup.records.event import Event, Kind
 
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sunup.app.desk import Desk
+    from sunup.planning.females_now import Given
     from sunup.planning.plan import GroupPlan
     from sunup.planning.progress import GroupProgress, GroupStep
 
@@ -138,22 +141,35 @@ def count_inserts(desk: Desk) -> tuple[InsertCount, ...]:
 
 def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
     """Doses recorded against females treated, by group and drug."""
-    found: dict[tuple[str, str], list[tuple[str, float | None]]] = {}
+    found: dict[tuple[str, str], list[tuple[str, Given]]] = {}
     for female in desk.season.females.values():
         for given in female.given:
             if given.what != "insert_in":
                 key = (female.group, given.active or given.what)
-                found.setdefault(key, []).append((female.id, given.ml))
+                found.setdefault(key, []).append((female.tag, given))
     return tuple(
         DoseCount(
             group=group,
             name=name,
-            females=len({her for her, _ in told}),
+            females=len({tag for tag, _ in told}),
             doses=len(told),
-            ml_recorded=sum(ml or 0.0 for _, ml in told),
-            without_amount=sum(ml is None for _, ml in told),
+            ml_recorded=sum(given.ml or 0.0 for _, given in told),
+            without_amount=sum(given.ml is None for _, given in told),
+            twice=_twice(told),
         )
         for (group, name), told in sorted(found.items())
+    )
+
+
+def _twice(told: Sequence[tuple[str, Given]]) -> tuple[str, ...]:
+    """Tags of females given the same drug twice inside a day."""
+    times: dict[str, list[datetime]] = {}
+    for tag, given in told:
+        times.setdefault(tag, []).append(given.at)
+    return tuple(
+        tag
+        for tag, ats in times.items()
+        if any(hours_between(a, b) <= TWICE_H for a, b in pairwise(sorted(ats)))
     )
 
 

@@ -51,7 +51,19 @@ WORDS = {
     Kind.NITROGEN_READ: "nitrogen read",
     Kind.SETTING_CHANGED: "setting",
 }
-_SAID = ("sire", "score", "result", "sign", "to", "why", "weight_kg", "amount", "level_cm", "count")
+_SAID = (
+    "item",
+    "sire",
+    "score",
+    "result",
+    "sign",
+    "to",
+    "why",
+    "weight_kg",
+    "amount",
+    "level_cm",
+    "count",
+)
 _ACTS = {"gnrh": "GnRH", "pgf": "PGF", "ecg": "eCG", "other": "heat aid or other"}
 
 

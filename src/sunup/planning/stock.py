@@ -268,7 +268,10 @@ class InsertCount:
 
 @dataclass(frozen=True, slots=True)
 class DoseCount:
-    """Doses of one drug in a group: by the treatments, and by what left the bottles."""
+    """Doses of one drug in a group: by the treatments, and by what left the bottles.
+
+    `twice` are tags of females given it twice inside a day.
+    """
 
     group: str
     name: str
@@ -276,3 +279,4 @@ class DoseCount:
     doses: int
     ml_recorded: float
     without_amount: int  # treatments that say no millilitres
+    twice: tuple[str, ...] = ()
