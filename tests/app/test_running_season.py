@@ -21,6 +21,7 @@ from sunup.app.record import (
     spread_times,
 )
 from sunup.app.season import adopt, find_female, identify, join, move, retag
+from sunup.app.stock import count_doses, count_inserts
 from sunup.app.today import find_today
 from sunup.app.undo import NothingToUndoError, last_entries, put_right, undo
 from sunup.base.problems import UsageError
@@ -324,6 +325,18 @@ def test_a_running_withdrawal_is_told_when_she_is_sold():
     )  # fmt: skip
     assert flags(entry) == {("2001", "withdrawal")}
     assert not find_female(ranch.desk(), "2001").is_here
+
+
+def test_inserts_and_doses_are_held_against_the_females():
+    ranch, plan = running(3)
+    treat(ranch, plan, "gnrh_1")
+    treat(ranch, plan, "gnrh_1", tags=["2001"], minutes=30)
+    treat(ranch, plan, "pgf", tags=["2001", "2002"])
+    desk = ranch.desk()
+    (inserts,) = count_inserts(desk)
+    assert (inserts.placed, inserts.out, inserts.still_in) == (4, 2, ("2003",))
+    doses = {d.name: (d.doses, d.females, d.twice) for d in count_doses(desk)}
+    assert doses["gonadorelin_acetate"] == (4, 3, ("2001",))
 
 
 def test_heats_seen_stand_beside_those_the_kept_forecast_expects():

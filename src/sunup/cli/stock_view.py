@@ -47,17 +47,13 @@ def print_shelf(desk: Desk, shelf: Shelf) -> None:
     if shelf.doses:
         head("DOSES")
         for dose in shelf.doses:
-            extra = (
-                f", {dose.doses - dose.females} more than females"
-                if (dose.doses != dose.females)
-                else ""
-            )
+            extra = f"; twice inside a day: {some(dose.twice, 8)}" if dose.twice else ""
             ml = f", {dose.ml_recorded:g} mL" if dose.ml_recorded else ""
             unsaid = f", {dose.without_amount} without an amount" if dose.without_amount else ""
             group = dose.group or "no group"
             tell(
                 f"{group}, {dose.name.replace('_', ' ')}: {dose.doses} doses to {dose.females} "
-                f"females{extra}{ml}{unsaid}",
+                f"females{ml}{unsaid}{extra}",
                 2,
             )
     for tank in shelf.tanks:
@@ -149,6 +145,7 @@ def shelf_to_json(shelf: Shelf) -> dict[str, Any]:
                 "doses": d.doses,
                 "females": d.females,
                 "ml": d.ml_recorded,
+                "twice": list(d.twice),
             }
             for d in shelf.doses
         ],
