@@ -93,6 +93,20 @@ def test_tags_come_piped_from_a_file_and_at_the_chute(ranch, tmp_path):
     assert "1 recorded." in chute
 
 
+def test_a_reader_file_gives_codes_and_never_its_dates_as_tags(ranch, tmp_path):
+    plan = json.loads(Path("packet/plan.json").read_text("utf-8"))
+    coded = [f for f in plan["females"] if f["rfid"] and f["group"] == "cows"][:2]
+    if not coded:
+        run("season", "retag", schedule()["order"][0], "--rfid", "840003000000001")
+    codes = [f["rfid"] for f in coded] or ["840003000000001"]
+    lines = "".join(f"{code},2027-05-15,14:5{i}:10\n" for i, code in enumerate(codes))
+    (tmp_path / "reader.csv").write_text(lines, encoding="utf-8")
+    at(ranch, planned("gnrh_1"))
+    told = run("record", "visit", "cows", "gnrh_1", "--file", "reader.csv")
+    assert f"{len(codes)} recorded" in told
+    assert "unlisted" not in told
+
+
 def test_flags_say_what_to_do_now_and_look_keeps_nothing(ranch):
     tag = schedule()["order"][0]
     at(ranch, planned("gnrh_1"))

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 _BETWEEN = re.compile(r"[\s,;]+")
 _EID = re.compile(r"\d{15}")
+# a code in one piece or parted after the country, as readers write it
+_READER = re.compile(r"(?<!\d)\d{3}[ .-]?\d{12}(?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,3 +49,8 @@ def read_tags(text: str) -> TagList:
 def is_electronic(tag: str) -> bool:
     """Whether a tag has the form of an electronic code: 15 digits."""
     return _EID.fullmatch(tag) is not None
+
+
+def has_codes(text: str) -> bool:
+    """Whether a text is what a tag reader wrote: electronic codes, perhaps with days and hours."""
+    return _READER.search(text) is not None

@@ -102,11 +102,25 @@ def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, 
     if "-" in told:
         texts.append(sys.stdin.read())
     if file is not None:
-        texts.append(read_bytes(file).decode("utf-8-sig", "replace"))
+        texts.append(_read_tag_file(read_bytes(file), file.name))
     found = read_tags("\n".join(texts))
     if found.repeated:
         print(f"read more than once, kept once: {', '.join(found.repeated)}", file=sys.stderr)
     return found.tags
+
+
+def _read_tag_file(data: bytes, name: str) -> str:
+    """Tags of a file: the codes where a tag reader wrote it, else every word of it."""
+    from sunup.app.tag_list import has_codes
+    from sunup.cli.show import print_problems
+    from sunup.exchange.reader_file import read_reader_file
+
+    text = data.decode("utf-8-sig", "replace")
+    if not has_codes(text):
+        return text
+    told = read_reader_file(data, name)
+    print_problems(told.problems)
+    return "\n".join(read.rfid for read in told.reads)
 
 
 def clock(moment: datetime, zone: ZoneInfo) -> str:
