@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.physiology.females import FemaleKind, uniform_group
-from sunup.physiology.orders import Act, Aid, Order, OrderTable
+from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ TARGETS = {
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
     "heat_anestrous_insert": (0.45, 0.06),  # Lucy 2001, in heat within 3 d of a 7-d insert, memory
+    "mga_first_heat": (0.60, 0.06),  # 40 against 67 % pregnant, abstract
     "heat_ratio_timed_ai": (
         1.27,
         0.07,
@@ -66,6 +67,7 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
         if day == 11:
             found["pgf_11_by_104"] = by_104
     found["heat_anestrous_insert"] = _anestrous(params, n, seed)
+    found["mga_first_heat"] = _mga_first_heat(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
 
@@ -123,6 +125,24 @@ def _heat_ratio(params: Params, n: int, seed: int) -> float:
             chances[flag].append(out["chance_first"][in_heat == flag])
     yes, no = (float(np.concatenate(chances[flag]).mean()) for flag in (True, False))
     return yes / no
+
+
+def _mga_first_heat(params: Params, n: int, seed: int) -> float:
+    """Pregnant to AI at the first heat after 14 days of melengestrol, over a later heat."""
+    chances = []
+    for start, until in ((312.0, 552.0), (696.0, 1080.0)):
+        orders = [
+            Order(hour=0.0, act=Act.MGA_START),
+            Order(hour=312.0, act=Act.MGA_END),
+            Order(
+                hour=start, act=Act.WATCH, until_h=until, aid=Aid.ELECTRONIC, rule=Rule.AFTER_12H
+            ),
+        ]
+        group = uniform_group(n, kind=FemaleKind.HEIFER, share_cycling=1.0)
+        table = OrderTable(orders=orders, aid=Aid.ELECTRONIC)
+        out = simulate(group, table, params=params, seed=seed, end_h=until + 140.0).females[0]
+        chances.append(float(out["chance_first"][out["first_on_heat"] == 1].mean()))
+    return chances[0] / chances[1]
 
 
 def _anestrous(params: Params, n: int, seed: int) -> float:
