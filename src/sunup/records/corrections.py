@@ -62,6 +62,11 @@ class _Word:
     group: str | None
 
 
+_NO_CHANGE = _Word(
+    taken_back=False, body=None, version=FIRST_RELEASED, at=None, female=None, group=None
+)
+
+
 def stand(events: Iterable[Event]) -> tuple[Event, ...]:
     """Return events as they stand, in order, with true times; those taken back are gone.
 
@@ -206,8 +211,9 @@ def _reword(old: _Word, new: _Word) -> _Word:
 
 
 def _restate(event: Event, word: _Word | None) -> Event | None:
+    """The event as a correction states it, with right times; as it was where none holds."""
     if word is None:
-        return event
+        word = _NO_CHANGE
     if word.taken_back:
         return None
     return replace(
