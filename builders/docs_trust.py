@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,14 @@ if TYPE_CHECKING:
 SAID = ROOT / "builders" / "trust.toml"
 MISSES = ROOT / "authorities" / "feasibility" / "misses.toml"
 WORST = 10
-Scores = dict[tuple[str, str], "Score"]
+# by how much of the guess's misfit is taken away
+VERDICTS = (
+    (0.3, "much better than that guess"),
+    (0.1, "better than that guess"),
+    (0.02, "hardly better than that guess"),
+    (-math.inf, "no better than that guess"),
+)
+BREED = {0.0: "", 0.5: ", cross", 1.0: ", indicus"}
 
 
 def render_trust(_library: Library) -> str:
@@ -65,13 +73,7 @@ def _state(scores: Mapping[tuple[str, str], Score], measured: Mapping[str, Any])
     one, heats = scores["pregnancy", "all"], scores["estrus", "all"]
     asked = [reached for _, _, _, reached in _asked(scores)]
     skill = 1.0 - one.rmse / one.class_mean_rmse
-    verdict = (
-        "much better than that guess"
-        if skill >= 0.3
-        else "better than that guess"
-        if skill >= 0.1
-        else "hardly better than that guess"
-    )
+    verdict = next(words for least, words in VERDICTS if skill >= least)
     side = "low" if one.bias < 0 else "high"
     heat_side = "low" if heats.bias < 0 else "high"
     return (
@@ -170,7 +172,7 @@ def _worst_table(predictions: Sequence[Prediction], reasons: Sequence[Mapping[st
         (
             f"`{p.arm.id}`",
             p.what,
-            p.arm.female.replace("_calf_", "-calf ") + (", indicus" if p.arm.indicus else ""),
+            p.arm.female.replace("_calf_", "-calf ") + BREED[p.arm.indicus],
             str(p.arm.n or "not told"),
             f"{p.published:.0f} %",
             f"{p.predicted:.0f} %",

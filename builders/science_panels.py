@@ -110,7 +110,7 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 axis="day from heat on which it is given",
                 place="day {}",
                 series=(("luteum.pgf", "heifers"), ("luteum.pgf_indicus", "Bos indicus cows")),
-                names=(("luteum.pgf", 5.5, "left"), ("luteum.pgf_indicus", 8.0, "right")),
+                names=(("luteum.pgf", 5.5, "left"), ("luteum.pgf_indicus", 6.0, "right")),
                 span=PERCENT,
             ),
             Panel(

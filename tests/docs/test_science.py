@@ -89,7 +89,7 @@ def test_the_interval_of_a_published_count_is_wilsons(count, n):
     assert found == pytest.approx((100 * low, 100 * high), abs=0.01)
 
 
-def test_what_stands_in_two_transcriptions_is_the_same(published):
+def test_what_stands_in_two_files_is_the_same(published):
     """The hour of insemination and the heifers of South Dakota are in the trials' file as well."""
     trials = _toml(AUTHORITIES / "trials" / "trials.toml")
     timing = trials["insemination_timing"]
