@@ -16,10 +16,10 @@ from sunup.app.record import (
     due_tags,
     find_drug_words,
     record_ai,
-    record_fact,
     record_visit,
     spread_times,
 )
+from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt, find_female, identify, join, move, retag
 from sunup.app.stock import count_doses, count_inserts
 from sunup.app.today import find_today

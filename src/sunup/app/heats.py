@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from sunup.app.record import Entry, record_fact, record_group
+from sunup.app.record import Entry
+from sunup.app.record_facts import record_fact, record_group
 from sunup.base.problems import UsageError
 from sunup.planning.expected_heats import CALL_KEY, HeatsSoFar, heats_so_far
 from sunup.planning.heats import HeatFigures

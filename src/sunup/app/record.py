@@ -151,7 +151,7 @@ def spread_times(at: datetime, until: datetime | None, n: int) -> tuple[datetime
 
 
 @dataclass(frozen=True, slots=True)
-class _Batch:
+class Batch:
     """A batch as it is looked up once: who wears which tag, where each female's steps stand."""
 
     desk: Desk
@@ -162,7 +162,8 @@ class _Batch:
     by_tag: Mapping[str, Sequence[FemaleNow]]
 
 
-def _look_up(desk: Desk, group: str | None, *, at: datetime) -> _Batch:
+def look_up(desk: Desk, group: str | None, *, at: datetime) -> Batch:
+    """Look up once for a batch: who wears which tag, where each female's steps stand."""
     now = max(at, desk.season.at)
     desk = desk if now == desk.season.at else desk.looking_at(now)
     plan = desk.season.group(group) if group else None
@@ -175,7 +176,7 @@ def _look_up(desk: Desk, group: str | None, *, at: datetime) -> _Batch:
     left: dict[str, float] = {}
     for count in held.counts:
         left[count.place.sire] = left.get(count.place.sire, 0.0) + count.left
-    return _Batch(
+    return Batch(
         desk=desk,
         group=plan,
         steps=steps,
@@ -185,7 +186,7 @@ def _look_up(desk: Desk, group: str | None, *, at: datetime) -> _Batch:
     )
 
 
-def _who(batch: _Batch, tag: str, group: str | None) -> FemaleNow | None:
+def who_wears(batch: Batch, tag: str, group: str | None) -> FemaleNow | None:
     """Who wears a tag: of several the one in the group; None where nobody, or it is not sure."""
     found = batch.by_tag.get(tag, ())
     here = [f for f in found if f.is_here] or list(found)
@@ -194,7 +195,9 @@ def _who(batch: _Batch, tag: str, group: str | None) -> FemaleNow | None:
     return here[0] if len(here) == 1 else None
 
 
-def _unlisted(desk: Desk, tag: str, group: str | None, at: datetime) -> tuple[str, list[Event]]:
+def unlisted_events(
+    desk: Desk, tag: str, group: str | None, at: datetime
+) -> tuple[str, list[Event]]:
     """A tag nobody has on file becomes a female of her own, to be identified later."""
     her = desk.writer.make_id()
     body: dict[str, Any] = {"tag": tag, "listed": False}
@@ -247,7 +250,7 @@ def record_visit(
     desk.need_plan()
     name = desk.need_group(group_name)
     desk = replace(desk, writer=desk.writer.batch())
-    batch = _look_up(desk, name, at=until or at)
+    batch = look_up(desk, name, at=until or at)
     if batch.group is None:
         raise UnknownStepError(name, visit, [])
     steps = find_steps(batch.group, visit)
@@ -268,7 +271,7 @@ def record_visit(
     )
 
 
-def _promise_straw(batch: _Batch, line: Line) -> None:
+def _promise_straw(batch: Batch, line: Line) -> None:
     """Count a straw used inside the batch, so that the last of a tank is not used twice."""
     if not isinstance(batch.straws, dict):
         return
@@ -278,7 +281,7 @@ def _promise_straw(batch: _Batch, line: Line) -> None:
             batch.straws[sire] -= 1
 
 
-def _left(batch: _Batch, steps: Sequence[ScheduledStep], done: set[str]) -> tuple[str, ...]:
+def _left(batch: Batch, steps: Sequence[ScheduledStep], done: set[str]) -> tuple[str, ...]:
     ids = {step.id for step in steps}
     waiting = {
         female
@@ -291,7 +294,7 @@ def _left(batch: _Batch, steps: Sequence[ScheduledStep], done: set[str]) -> tupl
 
 
 def _record_one(
-    batch: _Batch,
+    batch: Batch,
     tag: str,
     group: str,
     steps: Sequence[ScheduledStep],
@@ -300,11 +303,11 @@ def _record_one(
     details: Details,
 ) -> Line:
     desk = batch.desk
-    female = _who(batch, tag, group)
+    female = who_wears(batch, tag, group)
     events: list[Event] = []
     flags: list[tuple[str, Flag]] = []
     if female is None:
-        her_id, events = _unlisted(desk, tag, group, at)
+        her_id, events = unlisted_events(desk, tag, group, at)
     else:
         her_id = female.id
     for step in steps:
@@ -343,7 +346,7 @@ def _once(flags: Sequence[tuple[str, Flag]]) -> tuple[tuple[str, Flag], ...]:
     return tuple(seen.values())
 
 
-def _straws_of(batch: _Batch, sire: str | None) -> float | None:
+def _straws_of(batch: Batch, sire: str | None) -> float | None:
     if batch.straws is None or sire is None or sire == UNKNOWN_SIRE:
         return None
     return batch.straws.get(sire, 0.0)
@@ -470,14 +473,14 @@ def record_ai(
     """Record inseminations on heat, of females of any group."""
     details = details or Details()
     desk = replace(desk, writer=desk.writer.batch())
-    batch = _look_up(desk, None, at=until or at)
+    batch = look_up(desk, None, at=until or at)
     lines = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
-        female = _who(batch, tag, None)
+        female = who_wears(batch, tag, None)
         events: list[Event] = []
         her_id = female.id if female is not None else ""
         if female is None:
-            her_id, events = _unlisted(desk, tag, None, when)
+            her_id, events = unlisted_events(desk, tag, None, when)
         group = desk.season.group(female.group) if female is not None else None
         sire = details.sire or _sire_of(female, group)
         semen = _semen_of(group, sire)
@@ -516,56 +519,6 @@ def _sire_of(female: FemaleNow | None, group: GroupPlan | None) -> str:
     return codes.pop() if len(codes) == 1 else UNKNOWN_SIRE
 
 
-def record_fact(
-    desk: Desk,
-    tags: Sequence[str],
-    kind: Kind,
-    body: Mapping[str, Any],
-    *,
-    at: datetime,
-    words: str,
-    act: str = "",
-    group: str | None = None,
-) -> Entry:
-    """Record one fact of each of several females: a calving, a weight, that she left.
-
-    Parameters
-    ----------
-    act : str
-        The act as the rules know it ("left_herd"); empty where no rule speaks of it.
-    group : str, optional
-        Where they are, for tags nobody has on file.
-    """
-    desk = replace(desk, writer=desk.writer.batch())
-    batch = _look_up(desk, group, at=at)
-    lines = []
-    for tag in tags:
-        female = _who(batch, tag, group)
-        events: list[Event] = []
-        her_id = female.id if female is not None else ""
-        if female is None:
-            her_id, events = _unlisted(desk, tag, group, at)
-        events.append(desk.writer.write(kind, body, at=at, female=her_id))
-        flags: tuple[tuple[str, Flag], ...] = ()
-        if female is not None and act:
-            intent = Intent(do=act, at=at, zone=desk.season.zone)
-            found = find_flags(her_now(female, desk.season, at=at), intent, batch.figures)
-            flags = tuple((words, flag) for flag in found)
-        lines.append(Line(tag, her_id, at, tuple(events), flags, unlisted=female is None))
-    events_all = tuple(event for line in lines for event in line.events)
-    desk.append(events_all)
-    return Entry(group or "", (words,), tuple(lines), events_all)
-
-
-def record_group(
-    desk: Desk, kind: Kind, group: str, body: Mapping[str, Any], *, at: datetime
-) -> Event:
-    """Record something done to a group as a whole: a watch, feed, bulls in or out."""
-    event = desk.writer.batch().write(kind, body, at=at, group=desk.need_group(group))
-    desk.append([event])
-    return event
-
-
 def due_tags(
     desk: Desk, group_name: str, visit: str, *, at: datetime, until: datetime | None = None
 ) -> tuple[str, ...]:
@@ -593,29 +546,3 @@ def due_tags(
     place = {f.id: i for i, f in enumerate(members(desk.season, group))}
     ordered = sorted(due, key=lambda f: place.get(f, len(place)))
     return tuple(desk.season.females[f].tag for f in ordered)
-
-
-def feed_flags(desk: Desk, group_name: str) -> tuple[tuple[str, Flag], ...]:
-    """Females of a group to whom melengestrol is not given, with what to do now."""
-    name = desk.need_group(group_name)
-    figures = WarningFigures.of(desk.library)
-    intent = Intent(do=Do.MGA_START.value, at=desk.season.at, zone=desk.season.zone)
-    told = []
-    for female in desk.season.females.values():
-        if female.group != name or not female.is_here:
-            continue
-        her = her_now(female, desk.season, at=desk.season.at)
-        told += [
-            (female.tag, flag)
-            for flag in find_flags(her, intent, figures)
-            if flag.rule == "melengestrol_cow"
-        ]
-    return tuple(told)
-
-
-def count_head(desk: Desk, group_name: str, count: int, *, at: datetime) -> int:
-    """Record a count of a group's females; return how many are on file."""
-    name = desk.need_group(group_name)
-    body = {"what": "head", "count": count, "place": name}
-    desk.append([desk.writer.batch().write(Kind.TALLIED, body, at=at, group=name)])
-    return sum(f.group == name and f.is_here for f in desk.season.females.values())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sunup.app.record import Entry, record_fact
+from sunup.app.record_facts import record_fact
 from sunup.base.problems import UsageError
 from sunup.planning.after_ai import (
     BredFemale,
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sunup.app.desk import Desk
+    from sunup.app.record import Entry
     from sunup.planning.calving_book import BookLine
     from sunup.planning.returns import ReturnDue
     from sunup.planning.scan_sheet import Expected

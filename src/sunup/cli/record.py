@@ -275,7 +275,7 @@ def calving(
     ranch: Ranch = None,
 ) -> None:
     """Record a calving."""
-    from sunup.app.record import record_fact
+    from sunup.app.record_facts import record_fact
     from sunup.cli.record_view import print_entry
     from sunup.records.event import Kind
 
@@ -325,7 +325,7 @@ def measure(
     ranch: Ranch = None,
 ) -> None:
     """Record condition, weight, tract score or pelvic area."""
-    from sunup.app.record import record_fact
+    from sunup.app.record_facts import record_fact
     from sunup.base.problems import UsageError
     from sunup.base.quantities import kg_from
     from sunup.cli.record_view import print_entry
@@ -363,7 +363,7 @@ def feed(
     ranch: Ranch = None,
 ) -> None:
     """Record a day's melengestrol fed to a group."""
-    from sunup.app.record import feed_flags, record_group
+    from sunup.app.record_facts import feed_flags, record_group
     from sunup.records.event import Kind
 
     body = {
@@ -392,7 +392,7 @@ def bulls_in(
     ranch: Ranch = None,
 ) -> None:
     """Record bulls turned in with a group."""
-    from sunup.app.record import record_group
+    from sunup.app.record_facts import record_group
     from sunup.records.event import Kind
 
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
@@ -411,7 +411,7 @@ def bulls_out(
     ranch: Ranch = None,
 ) -> None:
     """Record bulls taken out of a group."""
-    from sunup.app.record import record_group
+    from sunup.app.record_facts import record_group
     from sunup.records.event import Kind
 
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
@@ -436,7 +436,7 @@ def sire_(
     ranch: Ranch = None,
 ) -> None:
     """Choose the sire of females ahead of the day, with alternates."""
-    from sunup.app.record import record_fact
+    from sunup.app.record_facts import record_fact
     from sunup.base.problems import UsageError
     from sunup.cli.record_view import print_entry
     from sunup.records.event import Kind
@@ -465,7 +465,7 @@ def hold(
     ranch: Ranch = None,
 ) -> None:
     """Hold females back from treatment, or lift the hold."""
-    from sunup.app.record import record_fact
+    from sunup.app.record_facts import record_fact
     from sunup.app.wishes import read_day
     from sunup.base.problems import UsageError
     from sunup.cli.record_view import print_entry
@@ -495,7 +495,7 @@ def head(
     ranch: Ranch = None,
 ) -> None:
     """Count the females of a group; a difference from the records is told."""
-    from sunup.app.record import count_head
+    from sunup.app.record_facts import count_head
 
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         on_file = count_head(desk, group, count, at=when)

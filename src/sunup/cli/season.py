@@ -239,7 +239,7 @@ def leave(
     ranch: Ranch = None,
 ) -> None:
     """Females leave the herd; a withdrawal that still runs is told."""
-    from sunup.app.record import record_fact
+    from sunup.app.record_facts import record_fact
     from sunup.base.problems import UsageError
     from sunup.cli.record_view import print_entry
     from sunup.planning.warnings import LEAVES
