@@ -14,6 +14,7 @@ from sunup import __version__
 from sunup.base.problems import UsageError
 from sunup.cli import (
     check,
+    exchange,
     explain,
     forecast,
     heats,
@@ -56,6 +57,7 @@ app.add_typer(record.app, name="record")
 app.add_typer(heats.app, name="heats")
 app.add_typer(scan.app, name="scan")
 app.add_typer(stock.app, name="stock")
+app.add_typer(exchange.app, name="exchange")
 app.add_typer(ledger.app, name="ledger")
 app.command("review", epilog=review.EXAMPLE)(review.review)
 app.command("check", epilog=check.EXAMPLE)(check.check)

@@ -114,8 +114,9 @@ def _treatment(row: Mapping[str, Any]) -> list[tuple[Kind, dict[str, Any]]]:
     }
     if act == words.INSERT_IN:
         return [(Kind.INSERT_PLACED, shared)]
-    if act == words.INSERT_OUT:
-        return [(Kind.INSERT_REMOVED, {"found": True, "note": shared["note"]})]
+    if act in {words.INSERT_OUT, words.NONE_FOUND}:
+        found = act == words.INSERT_OUT
+        return [(Kind.INSERT_REMOVED, {"found": found, "note": shared["note"]})]
     if act == words.MELENGESTROL:
         return [(Kind.FED, {"feed": "melengestrol", "note": shared["note"]})]
     if act == words.VACCINE:

@@ -22,7 +22,7 @@ MOST_FOLLICLE_MM = 60.0
 CALF_WEIGHT_KG = (10.0, 90.0)
 
 INSERT_IN, INSERT_OUT, VACCINE = "insert_in", "insert_out", "vaccine"
-MELENGESTROL = "melengestrol"
+MELENGESTROL, NONE_FOUND = "melengestrol", "insert_not_found"
 _INSERT = "progesterone_insert"
 _PLACED = (
     "insert in, insert, insert placed, inserted, progesterone insert, insert inserted,"
@@ -50,6 +50,7 @@ _ACTS = {
         (MELENGESTROL, "melengestrol_acetate", "melengestrol, melengestrol acetate, mga"),
         (INSERT_IN, _INSERT, _PLACED),
         (INSERT_OUT, _INSERT, _TAKEN_OUT),
+        (NONE_FOUND, _INSERT, "insert not found, no insert found, insert lost, no insert"),
     )
     for word in words.split(",")
 }
