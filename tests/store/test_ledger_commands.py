@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import sys
+from datetime import timedelta
 
 import pytest
-from ledger_events import event, made_id, season
+from ledger_events import START, event, made_id, season
 
 from sunup.app.ledger import backup_ledger, restore_ledger
 from sunup.app.open import open_ledger
@@ -164,6 +165,39 @@ def test_check_looks_at_the_ledger_where_one_is(sunup, phone):
     assert "sunup ledger rebuild" in err
     assert sunup("ledger", "rebuild")[0] == 0
     assert sunup("check")[0] == without
+
+
+def test_check_says_in_plain_words_what_is_odd(sunup):
+    """The four that the ledger's brief names, and nothing of a female without fault."""
+
+    def her(female, kind, days, **body):
+        at = START + timedelta(days=days)
+        return event(kind, at=at, female=made_id(female), body=body)
+
+    events = [her(i, Kind.FEMALE_ADDED, 0, tag=f"T{i}", listed=True) for i in range(4)]
+    events += [
+        her(0, Kind.INSERT_REMOVED, 7, found=True),  # never went in; so more out than in, too
+        her(1, Kind.INSEMINATED, 20, sire="S1"),
+        her(1, Kind.TREATED, 29, act="pgf"),
+        her(2, Kind.INSEMINATED, 20, sire="S1"),
+        her(2, Kind.CALVED, 220),
+        her(3, Kind.INSERT_PLACED, 0),
+        her(3, Kind.INSERT_REMOVED, 7, found=True),
+        her(3, Kind.TREATED, 7, act="pgf"),
+        her(3, Kind.INSEMINATED, 10, sire="S1"),
+        her(3, Kind.CALVED, 293),
+    ]
+    with open_ledger(create=True) as ledger:
+        ledger.append(events)
+    _, out, _ = sunup("check", "--json")
+    odd = json.loads(out)["ledger"]["odd"]
+    for words, tag in (("insert", "T0"), ("9 days", "T1"), ("200 days", "T2")):
+        assert [p for p in odd if tag in p["where"] and words in p["what"]], (words, odd)
+    assert [p for p in odd if "out" in p["what"] and "T0" not in p["where"]], odd
+    assert not [p for p in odd if "T3" in p["where"]], odd
+    _, out, err = sunup("check")
+    assert f"sound; {len(odd)} odd" in out
+    assert "look: " in err
 
 
 def test_nothing_is_made_by_only_looking(sunup, tmp_path):

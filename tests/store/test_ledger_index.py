@@ -13,6 +13,7 @@ from ledger_events import START, event, made_id, season
 
 from sunup.app.open import open_ledger
 from sunup.records.event import Kind
+from sunup.records.fold import fold
 from sunup.store.engine import writing
 from sunup.store.index import draw_rows
 from sunup.store.tables import also_about, female_index
@@ -71,7 +72,7 @@ def make_history(luck, n):
 
 def check_drawn(ledger):
     assert verify_ledger(ledger).problems == ()
-    rows = {r["id"]: r for r in draw_rows(ledger.events(), ledger.ranch)}
+    rows = {r["id"]: r for r in draw_rows(fold(ledger.events()), ledger.ranch)}
     shown = {f.id: f for f in ledger.females()}
     assert shown.keys() == rows.keys()
     for female, row in rows.items():

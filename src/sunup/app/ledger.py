@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from sunup.app.ledger_forms import name_beside
 from sunup.app.ledger_lines import write_all_lines
 from sunup.app.open import LEDGER_FILE, FileError, open_ledger
+from sunup.planning.odd_limits import odd_limits
+from sunup.records.odd_herd import find_odd
 from sunup.store.copies import check_sound, copy_file, open_for_reading, put_back, set_aside
 from sunup.store.engine import reading
 from sunup.store.faults import DamagedError, LedgerError, NoLedgerError
@@ -18,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from sunup.base.problems import Problem
-    from sunup.records.event import Event
+    from sunup.library import Library
     from sunup.store.ledger import Ledger
 
 
@@ -134,14 +137,15 @@ def restore_ledger(backup: Path, where: str | Path | None = None) -> Restored:
         return Restored(place.path, kept, ledger.count())
 
 
-def check_ledger(ledger: Ledger, *, with_odd: bool = True) -> LedgerCheck:
-    """Verify a ledger (file, guards, every event, what is drawn from it) and say what is odd.
+def check_ledger(ledger: Ledger, library: Library | None = None) -> LedgerCheck:
+    """Verify a ledger: the file, its guards, every event, and what is drawn from them.
 
     Parameters
     ----------
     ledger : Ledger
-    with_odd : bool
-        Also look for what is odd in what was recorded; left out where the ledger is not sound.
+    library : Library, optional
+        Where given, what is odd in what was recorded is looked for too, by its figures; not in a
+        ledger that is not sound.
 
     Raises
     ------
@@ -149,15 +153,15 @@ def check_ledger(ledger: Ledger, *, with_odd: bool = True) -> LedgerCheck:
         If it cannot be read at all.
     """
     found = verify_ledger(ledger)
+    odd: tuple[Problem, ...] = ()
+    if library is not None and not found.problems:
+        limits = odd_limits(library)
+        odd = tuple(o.problem for o in find_odd(found.state, limits, at=datetime.now(UTC)))
     return LedgerCheck(
         name=ledger.name,
         ranch=ledger.ranch,
         n_events=len(found.events),
-        n_females=len(ledger.females()),
+        n_females=len(found.state.females),
         problems=found.problems,
-        odd=() if found.problems or not with_odd else _find_odd(found.events),
+        odd=odd,
     )
-
-
-def _find_odd(events: tuple[Event, ...]) -> tuple[Problem, ...]:
-    return ()

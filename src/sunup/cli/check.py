@@ -8,6 +8,7 @@ from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
 
 if TYPE_CHECKING:
     from sunup.app.ledger import LedgerCheck
+    from sunup.library import Library
 
 EXAMPLE = "Example: sunup check --overlay ranch.toml"
 
@@ -30,7 +31,7 @@ def check(
 
     found = check_library(overlay)
     library = found.library
-    records = _check_ledger(ledger, ranch)
+    records = _check_ledger(ledger, ranch, library)
     if json_:
         print_json(
             {
@@ -62,7 +63,7 @@ def check(
         raise typer.Exit(1)
 
 
-def _check_ledger(where: str | None, ranch: str | None) -> "LedgerCheck | None":
+def _check_ledger(where: str | None, ranch: str | None, library: "Library") -> "LedgerCheck | None":
     """The ledger named, or the one there is; None where neither."""
     from sunup.app.open import find_ledger, open_ledger
 
@@ -72,4 +73,4 @@ def _check_ledger(where: str | None, ranch: str | None) -> "LedgerCheck | None":
     from sunup.app.ledger import check_ledger
 
     with open_ledger(place, ranch=ranch, read_only=True) as opened:
-        return check_ledger(opened)
+        return check_ledger(opened, library)

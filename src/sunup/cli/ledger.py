@@ -127,7 +127,7 @@ def verify(ledger: LedgerAt = None, ranch: Ranch = None, json_: Json = False) ->
     from sunup.cli.show import has_errors
 
     with open_ledger(ledger, ranch=ranch, read_only=True) as opened:
-        found = check_ledger(opened, with_odd=False)
+        found = check_ledger(opened)
     print_ledger_check(found, json_=json_)
     if has_errors(found.problems):
         raise typer.Exit(1)

@@ -18,11 +18,10 @@ from sunup.store.rows import COLUMNS, to_event
 from sunup.store.tables import also_about, event_table, female_index
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from sqlalchemy import Connection
 
     from sunup.records.event import Event
+    from sunup.records.state import HerdState
 
 _MANY = 2_000  # females folded together: bounds the memory of a rebuild
 
@@ -125,9 +124,8 @@ def links_of(event: Event) -> list[dict[str, Any]]:
     return [{"event": event.id, "female": female} for female in sorted(find_bound(event))]
 
 
-def draw_rows(events: Iterable[Event], ranch: str) -> list[dict[str, Any]]:
-    """Rows of the index that the fold of some events gives."""
-    state = fold(events)
+def draw_rows(state: HerdState, ranch: str) -> list[dict[str, Any]]:
+    """Rows of the index that a state gives."""
     return [
         {
             "id": female.id,
@@ -155,6 +153,6 @@ def _draw(connection: Connection, females: list[str], *, ranch: str, name: str) 
         done |= bound
         for ids in portions(sorted(bound)):
             connection.execute(delete(female_index).where(female_index.c.id.in_(ids)))
-        rows = [r for r in draw_rows(near.values(), ranch) if r["id"] in bound]
+        rows = [r for r in draw_rows(fold(near.values()), ranch) if r["id"] in bound]
         if rows:
             connection.execute(insert(female_index), rows)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, select, text
 
 from sunup.base.problems import Problem, Severity
+from sunup.records.fold import fold
 from sunup.store.index import draw_rows, links_of
 from sunup.store.ledger import stored_events
 from sunup.store.rows import is_storable_again
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, Table
 
     from sunup.records.event import Event
+    from sunup.records.state import HerdState
     from sunup.store.ledger import Ledger
 
 _GUARDS = {
@@ -28,9 +30,10 @@ _SHOWN = 5
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """What verifying found: how many events were read, them themselves, and every problem."""
+    """What verifying found: the events as recorded, what they say, and every problem."""
 
     events: tuple[Event, ...]
+    state: HerdState
     problems: tuple[Problem, ...]
 
 
@@ -44,7 +47,7 @@ def verify_ledger(ledger: Ledger) -> Verified:
     Returns
     -------
     Verified
-        The events as recorded; a problem for whatever is not as it must be.
+        A problem for whatever is not as it must be.
 
     Raises
     ------
@@ -67,11 +70,12 @@ def verify_ledger(ledger: Ledger) -> Verified:
                     )
                 )
         problems += _check_ids(connection, ledger.name)
-        drawn = draw_rows(events, ledger.ranch)
+        state = fold(events)
+        drawn = draw_rows(state, ledger.ranch)
         problems += _compare(connection, female_index, drawn, ledger)
         links = [link for event in events for link in links_of(event)]
         problems += _compare(connection, also_about, links, ledger)
-    return Verified(tuple(events), tuple(problems))
+    return Verified(tuple(events), state, tuple(problems))
 
 
 def _check_pages(connection: Connection, name: str) -> list[Problem]:
