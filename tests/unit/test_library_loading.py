@@ -65,7 +65,7 @@ def test_a_folder_without_files_is_named():
 
 def test_no_files_at_all_give_an_empty_library():
     library, problems = build_library({})
-    assert len(problems) == 15
+    assert len(problems) == 19
     assert not library.figures
     assert not library.protocols
 
