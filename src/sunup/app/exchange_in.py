@@ -305,11 +305,11 @@ def _look_at_reader(
             file.reads, zone=intake.zone, now=now, saved_at=saved_at, by_hand=by_hand
         )
     for read in file.reads:
-        _see(intake, read, roster, ranch=ranch)
+        _see(intake, read, roster, ranch=ranch, now=now)
     return intake
 
 
-def _see(intake: Intake, read: Read, roster: Roster, *, ranch: str) -> None:
+def _see(intake: Intake, read: Read, roster: Roster, *, ranch: str, now: datetime) -> None:
     """Match one read; a weight beside it is a fact to be recorded."""
     match = roster.find(None, read.rfid)
     known = match.female
@@ -328,6 +328,10 @@ def _see(intake: Intake, read: Read, roster: Roster, *, ranch: str) -> None:
         return
     if at is None:
         intake.aside.append(Aside(read.row, read.rfid, "its weight has no date and time"))
+        return
+    if intake.clock_offset_s is not None and at > now:
+        why = "its time is still to come, also with the clock put right"
+        intake.aside.append(Aside(read.row, read.rfid, why))
         return
     body = {"weight_kg": round(read.weight_kg, 2)}
     name = fact_id(ranch, Kind.WEIGHED, known.id, at, body)

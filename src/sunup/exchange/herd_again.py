@@ -7,7 +7,7 @@ takes nothing back: an empty cell is no statement, and a female who is not in it
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import at_local, to_local
@@ -165,10 +165,30 @@ class _Comparing:
             changed["rfid"] = self.female.rfid
             self._differ("RFID", self.known.rfid or "none", self.female.rfid)
         if changed:
-            self._draft(Kind.TAG_CHANGED, changed, self.noon)
+            self._draft(Kind.TAG_CHANGED, changed, self._after(Kind.TAG_CHANGED))
         if self.female.group != (self.known.group or ""):
+            since = self._newer(Kind.MOVED)
+            if since is not None:
+                self._stands("group", self.known.group or "none", since, self.female.group)
+                return
             self._differ("group", self.known.group or "none", self.female.group)
-            self._draft(Kind.MOVED, {"to": self.female.group}, self.noon)
+            self._draft(Kind.MOVED, {"to": self.female.group}, self._after(Kind.MOVED))
+
+    def _newer(self, kind: Kind) -> date | None:
+        """The day of her last fact of a kind, where that is after the list's."""
+        days = [self._day(one.at) for one in self.known.facts if one.kind is kind]
+        last = max(days, default=self.listed_on)
+        return last if last > self.listed_on else None
+
+    def _after(self, kind: Kind) -> datetime:
+        """Noon of the list's day, or just after what is on file of that day."""
+        times = [one.at for one in self.known.facts if one.kind is kind]
+        return max([self.noon, *(at + timedelta(seconds=1) for at in times)])
+
+    def _stands(self, words: str, ledger: str, since: date, file: str) -> None:
+        """Put aside what the ledger knows newer than the list."""
+        why = f"{words} is {ledger} since {since}, after the list's day; the list says {file}"
+        self.out.aside.append(Aside(self.female.row, self.female.tag, why))
 
     def _stated(self) -> None:
         """What was stated when she was added, put right by a correction of that."""
@@ -219,6 +239,12 @@ class _Comparing:
         last = past[-1] if past else None
         if last is not None and _same(last.body[key], fact.body[key]):
             return
+        that_day = [one for one in past if self._day(one.at) == fact.on]
+        since = self._newer(fact.kind)
+        if last is not None and since is not None:
+            if not any(_same(one.body[key], fact.body[key]) for one in that_day):
+                self._stands(words, _shown(last.body[key]), since, _shown(fact.body[key]))
+            return
         on_file = "none" if last is None else f"{_shown(last.body[key])} on {self._day(last.at)}"
         self._take(fact, words, ledger=on_file, file=_shown(fact.body[key]))
 
@@ -260,7 +286,10 @@ class _Comparing:
 
     def _take(self, fact: Fact, words: str, *, ledger: str, file: str) -> None:
         self._differ(words, ledger, file)
-        self._draft(fact.kind, fact.body, at_local(fact.on, _NOON, self.zone).utc)
+        at = at_local(fact.on, _NOON, self.zone).utc
+        if fact.kind in _MEASURES:
+            at = self._after(fact.kind)
+        self._draft(fact.kind, fact.body, at)
 
     def _draft(self, kind: Kind, body: Any, at: datetime) -> None:
         told = {**body, **_DAYS_ONLY}
