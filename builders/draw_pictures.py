@@ -1,11 +1,9 @@
 """Draw the example charts of the manual from the demo herd.
 
-Run it as ``.venv/bin/python docs/pictures/make.py``; it takes a minute or two. Each picture is a
-forecast as the program makes it, at the width of a desk screen; ``docs/reference/charts.md`` says
-with which parameters.
+Run it as ``.venv/bin/python builders/draw_pictures.py``; it takes a minute or two. Each picture is
+a forecast as the program makes it, at the width of a desk screen.
 """
 
-# ruff: noqa: INP001, T201 - a script, not a package
 from __future__ import annotations
 
 import sys
@@ -24,13 +22,14 @@ from sunup.reports.charts.look import DESK
 from sunup.reports.charts.of_forecast import charts_of, clock_instant
 from sunup.reports.charts.trace import trace_chart
 
-HERE = Path(__file__).parent
-HERD = HERE.parents[1] / "demo" / "herd.csv"
+ROOT = Path(__file__).parents[1]
+HERE = ROOT / "docs" / "pictures"
+HERD = ROOT / "demo" / "herd.csv"
 GROUP, ZONE, SEED = "cows", "America/Denver", 1
 
 
 def main() -> None:
-    """Write ``charts_*.svg`` beside this file and say what they rest on."""
+    """Write ``docs/pictures/charts_*.svg`` and say what they rest on."""
     prepare_kernel(lambda words: print(words, file=sys.stderr))
     wishes = Wishes(
         plain={"zone": ZONE, "ranch": "Quiet Gravel Ranch"},
