@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from docs_cli import render_cli
 from docs_events import render_events
+from docs_files import render_files
 from docs_library import (
     render_actives,
     render_figures,
@@ -37,6 +38,7 @@ PAGES: dict[str, Callable[[Library], str]] = {
     "reference/cli.md": lambda _library: render_cli(),
     "reference/plan_file.md": lambda _library: render_plan_file(),
     "reference/events.md": lambda _library: render_events(),
+    "reference/files.md": lambda _library: render_files(),
     "reference/protocols.md": render_protocols,
     "reference/figures.md": render_figures,
     "reference/sources.md": render_sources,

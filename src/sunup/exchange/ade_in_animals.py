@@ -110,7 +110,7 @@ def read_animal(resource: Mapping[str, Any], roster: Roster, key: tuple[str, str
     NotFoundError
         If she is no female of cattle, has no name, or more than one on file could be meant.
     """
-    if resource["specie"] != "Cattle" or resource["gender"] not in {"Female", "Unknown"}:
+    if resource["specie"] != "Cattle" or resource["gender"] != "Female":
         told = f"{resource['specie']}, {resource['gender']}"
         message = f"{told}: only females of cattle are held"
         raise NotFoundError(message)

@@ -71,6 +71,7 @@ def draft_results(
     """
     taking = Taking()
     drafted: dict[str, tuple[Drafted, Known | None, str]] = {}
+    calvings: dict[tuple[str, datetime], Drafted] = {}
     for row in file.rows:
         match = roster.find(row.tag, row.rfid)
         name = row.tag or row.rfid or ""
@@ -97,7 +98,11 @@ def draft_results(
                 taking.already += 1  # a row told twice is one
                 continue
             if one.kind is Kind.CALVED:
-                one = _with_twin(drafted, one)
+                twin = calvings.get((female, at))  # twins have a row each
+                if twin is not None:
+                    del drafted[twin.id]
+                    one = _twins(twin, one)
+                calvings[female, at] = one
             drafted[one.id] = (one, known, name)
     for one, known, name in drafted.values():
         why = _judge(taking, known, one, zone)
@@ -132,15 +137,6 @@ def _unlisted(taking: Taking, row: ResultRow, ranch: str, at: datetime) -> str:
         taking.unlisted.append(name)
         taking.drafts.append(added)
     return female
-
-
-def _with_twin(drafted: dict[str, tuple[Drafted, Known | None, str]], one: Drafted) -> Drafted:
-    """Put two rows of one calving together: twins have a row each."""
-    for other, _, _ in drafted.values():
-        if other.kind is Kind.CALVED and other.female == one.female and other.at == one.at:
-            del drafted[other.id]
-            return _twins(other, one)
-    return one
 
 
 def _two_calvings(taking: Taking) -> None:
