@@ -32,7 +32,7 @@ WORDS = {
 class Hour:
     """What is in her at an hour: progesterone [ng/mL], of it luteal, dominant follicle [mm].
 
-    `estradiol` is her exposure to it, scaled so that 1 is about what calls a surge.
+    `estradiol` is her exposure to it, scaled so that 1 calls a surge in the middle female.
     """
 
     hour: float
@@ -118,7 +118,7 @@ def follow_female(
         table, orders.tables[0], params=params, seed=seed, from_h=from_h, end_h=orders.end_h
     )
     return Followed(
-        hours=_by_hour(kept, from_h=from_h, end_h=orders.end_h),
+        hours=_by_hour(kept, from_h=from_h, end_h=orders.end_h, calls_surge=params.surge_threshold),
         happenings=tuple(
             Happening(hour=float(hour), key=key, words=WORDS[key])
             for hour, key in zip(kept.hour, kept.event, strict=True)
@@ -130,7 +130,7 @@ def follow_female(
     )
 
 
-def _by_hour(kept: Trace, *, from_h: float, end_h: float) -> tuple[Hour, ...]:
+def _by_hour(kept: Trace, *, from_h: float, end_h: float, calls_surge: float) -> tuple[Hour, ...]:
     """Read the trace at whole hours; between its lines all moves slowly, but follicles come and go.
 
     A follicle stands until the line that has none, and begins at the line that has one.
@@ -153,7 +153,7 @@ def _by_hour(kept: Trace, *, from_h: float, end_h: float) -> tuple[Hour, ...]:
             progesterone=float(p4),
             luteal=float(luteal),
             follicle_mm=float(mm),
-            estradiol=float(exposure),
+            estradiol=float(exposure / calls_surge),
         )
         for hour, p4, luteal, mm, exposure in zip(at, *columns, strict=True)
     )
