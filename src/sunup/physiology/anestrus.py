@@ -149,6 +149,7 @@ def clear(s: Any) -> None:
     s.lifted = 0.0
     s.exposure = 0.0
     s.p4_sum = 0.0
+    s.p4 = 0.0
     s.insert_amount = 0.0
     s.insert_end_p4 = 0.0
     s.forced_exposure = 0.0

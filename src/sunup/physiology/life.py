@@ -8,9 +8,9 @@ results):
 8. an embryo dies; 9. an insemination that was waiting; 10. her orders in their order;
 11. her state is reported.
 
-Between events diameter, dominance clock and exposure move by closed form in steps of at most
-`LONGEST_H`, shorter while progesterone falls; a crossing (dominance spent, threshold passed) ends
-a step at the hour it happens.
+Between events diameter, dominance clock and exposure move by closed form in steps as long as
+`longest_step` allows; a crossing (dominance spent, threshold passed) ends a step at the hour it
+happens.
 """
 
 from __future__ import annotations
@@ -47,8 +47,13 @@ from sunup.physiology.treatments import (
     insert_out,
 )
 
-LONGEST_H = 8.0
-SHORT_H = 3.0
+LONG_H = 8.0
+SHORT_H = 6.0
+IDLE_H = 16.0
+DEEP = 2.0  # times the half of the LH drive: LH, clock and plateau hardly move
+LEAST_H = 1e-6
+NEAR = 1e-3
+MEMORY_H = 24.0  # twice the memory of the block
 MOST_STEPS_PER_H = 4.0
 ACT_GNRH, ACT_PGF = int(Act.GNRH), int(Act.PGF)
 ACT_IN, ACT_OUT = int(Act.INSERT_IN), int(Act.INSERT_OUT)
@@ -155,16 +160,53 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
 
 
 @compiled
-def longest_step(s: Any, t: float) -> float:
-    """Hours the next step may take: short while progesterone falls or a threshold is near."""
-    if s.exposure > 0.25 * s.threshold:
-        return SHORT_H
+def longest_step(s: Any, t: float, f: Any, p: Any) -> float:
+    """Hours the next step may take: no more than what changes within it allows.
+
+    A surge under way and a wave yet to come are decided, and need no step before their event.
+    Until a follicle gives estradiol only the memory of progesterone moves, and is forgotten in
+    time. Steps are short while progesterone falls and where estradiol nears the threshold.
+    """
+    if s.ovulation_due_h < math.inf or s.has_follicle == 0:
+        return math.inf
+    silent_mm = min(p.deviation_mm, p.estradiol_from_mm * (1.0 - f.indicus * p.indicus_smaller))
+    if s.diameter < silent_mm:
+        return max(LONG_H, (silent_mm - s.diameter) / s.growth_mm_h - MEMORY_H)
     for k in range(s.n_cl):
-        if s.cl_fall[k] <= t and t - s.cl_fall[k] < 6.0 * s.cl_half[k]:
+        since_fall = t - s.cl_fall[k]
+        if -SHORT_H < since_fall < 0.0:
+            return max(LEAST_H, -since_fall)  # no step runs across the start of a fall
+        if 0.0 <= since_fall < 6.0 * s.cl_half[k]:
             return SHORT_H
     if t - s.insert_out_h < 30.0 or t - s.mga_end_h < 240.0 or t < s.ecg_until_h:
         return SHORT_H
-    return LONGEST_H
+    if s.is_cycling == 0 or s.p4 > DEEP * p.lh_half_ng_ml:
+        return IDLE_H
+    if s.exposure > 0.25 * s.threshold:
+        return SHORT_H
+    return LONG_H
+
+
+@compiled
+def crossing(s: Any, clock: float, exposure: float) -> tuple[float, int]:
+    """Share of a step after which dominance is spent (1) or the threshold is passed (2), if it is.
+
+    `clock` and `exposure` are those at the end of the step; between its ends they are taken as
+    straight.
+    """
+    share = 1.0
+    crossed = 0
+    if s.has_follicle == 0 or s.ovulation_due_h < math.inf:
+        return share, crossed
+    if clock >= s.clock_limit_h:
+        share = (s.clock_limit_h - s.clock_h) / max(1e-9, clock - s.clock_h)
+        crossed = 1
+    if s.is_cycling == 1 and exposure >= s.threshold:
+        here = max(0.0, (s.threshold - s.exposure) / max(1e-9, exposure - s.exposure))
+        if here < share:
+            share = here
+            crossed = 2
+    return share, crossed
 
 
 @compiled
@@ -172,37 +214,35 @@ def move(
     s: Any, until: float, f: Any, p: Any, luck: Any, record: Any, n: int, finest: float
 ) -> int:
     """Move her to the hour `until`, or to a crossing before it; return the lines of the trace."""
-    t = s.now_h
-    h = min(until - t, finest * longest_step(s, t))
-    diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
-    share = 1.0
-    crossed = 0
-    may_surge = s.is_cycling == 1 and s.has_follicle == 1 and s.ovulation_due_h == math.inf
-    if s.has_follicle == 1 and s.ovulation_due_h == math.inf and clock >= s.clock_limit_h:
-        share = (s.clock_limit_h - s.clock_h) / max(1e-9, clock - s.clock_h)
-        crossed = 1
-    if may_surge and exposure >= s.threshold:
-        here = (s.threshold - s.exposure) / max(1e-9, exposure - s.exposure)
-        here = max(0.0, here)
-        if here < share:
-            share = here
-            crossed = 2
-    if share < 1.0:
-        h = max(1e-6, share * h)
+    while s.now_h < until:
+        t = s.now_h
+        h = until - t
+        longest = finest * longest_step(s, t, f, p)
+        if h > longest:
+            h = longest if h > 2.0 * longest else 0.5 * h
         diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
-    s.diameter = diameter
-    s.clock_h = clock
-    s.lifted = lifted
-    s.exposure = exposure
-    s.p4_sum += p4 * h
-    s.now_h = t + h
-    if crossed == 1:
-        lose_dominance(s, s.now_h, p.turnover_h)
-        return note(record, n, s, p, DID_SPEND)
-    if crossed == 2:
-        call_surge(s, s.now_h, f, p, luck)
-        return note(record, n, s, p, DID_SURGE)
-    return note(record, n, s, p, DID_STEP)
+        share, crossed = crossing(s, clock, exposure)
+        if crossed > 0:
+            h = max(LEAST_H, share * h)
+            diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
+            if crossed == 2 and abs(exposure - s.threshold) > NEAR * s.threshold:
+                h = max(LEAST_H, h * (s.threshold - s.exposure) / (exposure - s.exposure))
+                diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
+        s.diameter = diameter
+        s.clock_h = clock
+        s.lifted = lifted
+        s.exposure = exposure
+        s.p4 = p4
+        s.p4_sum += p4 * h
+        s.now_h = t + h
+        if crossed == 1:
+            lose_dominance(s, s.now_h, p.turnover_h)
+            return note(record, n, s, p, DID_SPEND)
+        if crossed == 2:
+            call_surge(s, s.now_h, f, p, luck)
+            return note(record, n, s, p, DID_SURGE)
+        n = note(record, n, s, p, DID_STEP)
+    return n
 
 
 @compiled
@@ -256,7 +296,7 @@ def live(
         due = end_h
         if s.has_follicle == 0 and s.ovulation_due_h == math.inf:
             due = min(due, s.emergence_h)
-        if s.n_cl > 0:
+        if s.n_cl > 0 and s.is_pregnant == 0:
             due = min(due, next_ripe(s, t))
         due = min(due, s.heat_due_h, s.ovulation_due_h)
         due = min(due, s.insert_lost_h, s.ester_surge_h)
@@ -278,8 +318,8 @@ def live(
                 o.emergence[o.n_emergences] = t
             o.n_emergences += 1
             n = note(record, n, s, p, DID_EMERGE)
-        if s.n_cl > 0 and next_ripe(s, t) <= t:
-            if ripen(s, t, s.is_pregnant == 1, p):
+        if s.n_cl > 0 and s.is_pregnant == 0 and next_ripe(s, t) <= t:
+            if ripen(s, t, p):
                 if o.n_falls < MOST_HEATS:
                     o.luteolysis[o.n_falls] = t
                 o.n_falls += 1

@@ -129,19 +129,16 @@ def next_ripe(s: Any, t: float) -> float:
 
 
 @compiled
-def ripen(s: Any, t: float, is_kept: bool, p: Any) -> bool:
+def ripen(s: Any, t: float, p: Any) -> bool:
     """The uterus asks: end the ripe lutea if a follicle is there to call for it.
 
-    Without an embryo's signal and with a working dominant follicle the ripe lutea fall, and every
-    other luteum old enough to answer with them; without the follicle they wait for the next one to
-    deviate, which is why a female of three waves has the longer luteal phase.
+    The caller asks only where no embryo speaks. With a working dominant follicle the ripe lutea
+    fall, and every other luteum old enough to answer with them; without the follicle they wait for
+    the next one to deviate, which is why a female of three waves has the longer luteal phase.
     """
     has_ended = False
     for k in range(s.n_cl):
         if s.cl_fall[k] <= t or s.cl_ripe[k] > t + 1e-9:
-            continue
-        if is_kept:
-            s.cl_ripe[k] = t + 24.0
             continue
         wait = 0.0
         if s.cl_kind[k] == NORMAL:

@@ -40,6 +40,7 @@ _AMOUNTS = (
     "lifted",  # how far the brain has left the block by progesterone behind, 0 to 1
     "exposure",
     "p4_sum",
+    "p4",  # in the middle of her last step
     "insert_amount",
     "insert_end_p4",
     "forced_exposure",
