@@ -93,7 +93,7 @@ def _before_ai(days: int) -> str:
     return (AI_ON - timedelta(days=days)).isoformat()
 
 
-def run_program(*arguments: str) -> tuple[float, float]:
+def run_program(*arguments: str | Path) -> tuple[float, float]:
     """Run the program once; return seconds and its peak resident memory in MiB."""
     # A child of its own measures the program alone: RUSAGE_CHILDREN keeps the largest ever.
     script = (
@@ -105,14 +105,14 @@ def run_program(*arguments: str) -> tuple[float, float]:
         "print(taken, peak / (1024 if sys.platform != 'darwin' else 2**20), done.returncode)\n"
     )
     done = subprocess.run(
-        [sys.executable, "-c", script, sys.executable, "-m", "sunup", *arguments],
+        [sys.executable, "-c", script, sys.executable, "-m", "sunup", *map(str, arguments)],
         check=True,
         capture_output=True,
         text=True,
     )
     seconds, mib, code = done.stdout.split()
     if int(code) > 1:
-        message = f"sunup {' '.join(arguments)} ended with {code}: {done.stderr}"
+        message = f"sunup {' '.join(map(str, arguments))} ended with {code}: {done.stderr}"
         raise RuntimeError(message)
     return float(seconds), float(mib)
 
@@ -200,7 +200,9 @@ def main() -> int:
                 lines += measure_herd(folder, ROWS, judge=True)
     if given.only in {None, "ledger"}:
         with tempfile.TemporaryDirectory() as name:
-            lines += measure_ledger(Path(name), quick=given.quick)
+            lines += measure_ledger(
+                Path(name), quick=given.quick, write_herd=write_large_herd, run=run_program
+            )
     if given.only in {None, "simulator"}:
         lines += measure_simulator(quick=given.quick)
     print_table(lines)

@@ -12,9 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ledger_events import RANCH, START, event, made_id, season
 
+from sunup.app.open import open_ledger
 from sunup.records.event import Kind
 from sunup.store.engine import writing
-from sunup.store.ledger import SeveralRanchesError
+from sunup.store.faults import RefusedError
+from sunup.store.ledger import OtherRanchError, SeveralRanchesError
 
 WEIGHED = event(Kind.WEIGHED, female="f1", body={"weight_kg": 512.5})
 
@@ -233,6 +235,16 @@ def test_a_setting_is_changed_from_the_value_that_counts(ledger):
     assert ledger.append([setting("d", based_on=first.id)]).new == 1
 
 
+def test_what_belongs_together_is_recorded_whole_or_not_at_all(ledger):
+    ledger.record([ADOPTED, SECOND])
+    moved = event(Kind.MOVED, female="f1", body={"to": "A"})
+    with pytest.raises(RefusedError, match=r"Nothing was recorded.*changed in between"):
+        ledger.record([moved, STALE])
+    assert ledger.events() == (ADOPTED, SECOND)
+    assert ledger.females() == []
+    assert ledger.record([moved, THIRD]).new == 2
+
+
 def test_observations_are_taken_whatever_they_say(ledger):
     odd = [
         event(Kind.INSERT_REMOVED, female="nobody", body={"found": True}),
@@ -255,9 +267,13 @@ def test_a_new_ledger_is_of_the_ranch_of_its_first_event(ledger):
     assert "'Next door'" in refused.problem.what
 
 
-def test_ranches_in_one_database_do_not_see_each_other(home):
+def test_ranches_in_one_database_do_not_see_each_other(cluster):
+    url = cluster.new_database()
     other = event(Kind.WEIGHED, ranch="Next door", female="f9", body={"weight_kg": 1})
-    with home.open(create=True, ranch=RANCH) as one, home.open(ranch="Next door") as two:
+    with (
+        open_ledger(url, create=True, ranch=RANCH) as one,
+        open_ledger(url, ranch="Next door") as two,
+    ):
         one.append([WEIGHED])
         two.append([other])
         assert (one.events(), two.events()) == ((WEIGHED,), (other,))
@@ -267,7 +283,22 @@ def test_ranches_in_one_database_do_not_see_each_other(home):
         # an id is an id everywhere
         assert two.append([replace(other, id=WEIGHED.id)]).refused
     with pytest.raises(SeveralRanchesError, match=f"Next door, {RANCH}"):
-        home.open()
+        open_ledger(url)
+    with open_ledger(url, new_ranch="Next door") as two:
+        assert two.events() == (other,)
+    cluster.drop(url)
+
+
+def test_a_file_is_of_one_ranch_and_another_name_does_not_begin_a_second(tmp_path):
+    where = tmp_path / "sunup.db"
+    with open_ledger(where, create=True, new_ranch=RANCH) as ledger:
+        assert ledger.ranch == RANCH
+        ledger.append([WEIGHED])
+    with pytest.raises(OtherRanchError, match=f"is of the ranch '{RANCH}', not of 'Next door'"):
+        open_ledger(where, ranch="Next door")
+    # a plan may be called otherwise, by its herd file for one: it is taken into the ranch there is
+    with open_ledger(where, new_ranch="Next door") as ledger:
+        assert ledger.ranch == RANCH
 
 
 def test_a_transaction_that_ends_in_an_error_leaves_nothing(ledger):

@@ -177,7 +177,7 @@ def open_desk(
 ) -> Desk:
     """Read an open ledger into a desk."""
     return sit_down(
-        ledger.events(), ledger.append, ranch=ledger.ranch, at=at, who=who, overlay=overlay
+        ledger.events(), ledger.record, ranch=ledger.ranch, at=at, who=who, overlay=overlay
     )
 
 

@@ -49,6 +49,7 @@ def at_desk(
     ledger: str | None,
     ranch: str | None,
     *,
+    new_ranch: str | None = None,
     at: str | None = None,
     by: str | None = None,
     create: bool = False,
@@ -70,7 +71,7 @@ def at_desk(
     def say(words: str) -> None:
         print(words, file=sys.stderr)
 
-    with open_ledger(ledger, ranch=ranch, create=create, tell=say) as opened:
+    with open_ledger(ledger, ranch=ranch, new_ranch=new_ranch, create=create, tell=say) as opened:
         now = find_now()
         desk = open_desk(opened, at=now, who=Who(by=by, zone=zone), overlay=overlay)
         when, problems = read_when(at, "--at", zone=desk.zone_name, now=now)

@@ -90,7 +90,14 @@ def adopt(
     if forecast:
         told, kernel = _forecasts(plan, females, seed, replicates, overlay)
     with at_desk(
-        ledger, ranch or plan.ranch, at=at, by=by, create=True, zone=plan.zone, overlay=overlay
+        ledger,
+        ranch,
+        new_ranch=plan.ranch,
+        at=at,
+        by=by,
+        create=True,
+        zone=plan.zone,
+        overlay=overlay,
     ) as (desk, when):
         done = adopt_plan(
             desk,

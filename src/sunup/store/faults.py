@@ -105,6 +105,14 @@ class UnreachableError(LedgerError):
         )
 
 
+class RefusedError(LedgerError):
+    """Something was not taken, and with it nothing was."""
+
+    def __init__(self, name: str, said: str, n: int) -> None:
+        more = f" (and {n - 1} more)" if n > 1 else ""
+        super().__init__(f"Nothing was recorded in '{name}'. {said}{more}")
+
+
 class UnexpectedError(LedgerError):
     """The database said something we have no words for."""
 

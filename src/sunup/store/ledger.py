@@ -14,7 +14,7 @@ from sqlalchemy import func, select
 
 from sunup.records.upcast import upcast
 from sunup.store.engine import reading, writing
-from sunup.store.faults import LedgerError
+from sunup.store.faults import LedgerError, RefusedError
 from sunup.store.index import rebuild_index
 from sunup.store.near import find_near
 from sunup.store.rows import COLUMNS, to_event
@@ -40,6 +40,16 @@ class SeveralRanchesError(LedgerError):
         super().__init__(
             f"The ledger '{name}' holds {len(ranches)} ranches ({', '.join(ranches[:8])}"
             f"{', ...' if len(ranches) > 8 else ''}). Say which with --ranch."
+        )
+
+
+class OtherRanchError(LedgerError):
+    """A file is of one ranch, and another was named."""
+
+    def __init__(self, name: str, given: str, ranches: Sequence[str]) -> None:
+        super().__init__(
+            f"The ledger '{name}' is of the ranch '{ranches[0]}', not of '{given}'. Leave --ranch "
+            "out, or name another ledger: a file holds one ranch."
         )
 
 
@@ -74,31 +84,55 @@ class Ledger:
         Of a ledger in this program's form (``sunup.app.open.open_ledger`` sees to that).
     ranch : str, optional
         Whose events; needed where the ledger holds those of several.
+    new_ranch : str, optional
+        What the ranch is called where the ledger is empty, or which of several is meant.
 
     Raises
     ------
     SeveralRanchesError
         If `ranch` is needed.
+    OtherRanchError
+        If a file is of another ranch.
     """
 
-    def __init__(self, place: Place, engine: Engine, *, ranch: str | None = None) -> None:
+    def __init__(
+        self,
+        place: Place,
+        engine: Engine,
+        *,
+        ranch: str | None = None,
+        new_ranch: str | None = None,
+    ) -> None:
         self.place = place
         self.name = place.name
         self.engine = engine
-        self._ranch = ranch
+        self._new_ranch = new_ranch
         try:
-            _ = self.ranch
+            self._ranch = self._pick_ranch(ranch)
         except BaseException:
             self.close()
             raise
+
+    def _pick_ranch(self, given: str | None) -> str | None:
+        if given is not None and self.place.path is None:
+            return given
+        with self.reading() as connection:
+            ranches = find_ranches(connection)
+        if given is not None:
+            if ranches and given not in ranches:
+                raise OtherRanchError(self.name, given, ranches)
+            return given
+        if self._new_ranch in ranches:
+            return self._new_ranch
+        return only_ranch(ranches, self.name)
 
     @property
     def ranch(self) -> str:
         """The ranch whose ledger this is; a name that stands for any while it is empty."""
         if self._ranch is None:
             with self.reading() as connection:
-                self._ranch = find_ranch(connection, self.name)
-        return self._ranch or DEFAULT_RANCH
+                self._ranch = only_ranch(find_ranches(connection), self.name)
+        return self._ranch or self._new_ranch or DEFAULT_RANCH
 
     def append(self, events: Sequence[Event]) -> Appended:
         """Record events: all that are taken are on disk when this returns.
@@ -120,12 +154,31 @@ class Ledger:
             session.add(events)
             return session.finish()
 
+    def record(self, events: Sequence[Event]) -> Appended:
+        """Record events that belong together: all of them, or none.
+
+        Raises
+        ------
+        RefusedError
+            If any is not taken, such as a change of a plan that somebody changed in between; the
+            message says why and names both.
+        LedgerError
+            If the database refuses.
+        """
+        with self.writing() as session:
+            session.add(events)
+            result = session.finish()
+            if result.refused:
+                first = result.refused[0].problem
+                raise RefusedError(self.name, f"{first.what} {first.fix}", len(result.refused))
+            return result
+
     @contextmanager
     def writing(self) -> Iterator[Writing]:
         """One transaction for many portions of events: `add` them, then `finish`."""
         with writing(self.engine, self.name) as connection:
             # while it was empty another program may have begun it
-            ranch = self._ranch or find_ranch(connection, self.name)
+            ranch = self._ranch or only_ranch(find_ranches(connection), self.name)
             session = Writing(connection, name=self.name, ranch=ranch)
             yield session
             session.finish()
@@ -212,14 +265,8 @@ class Ledger:
         self.close()
 
 
-def find_ranch(connection: Connection, name: str) -> str | None:
-    """Return the only ranch of a ledger; None where there are no events yet.
-
-    Raises
-    ------
-    SeveralRanchesError
-        If there are several.
-    """
+def find_ranches(connection: Connection) -> list[str]:
+    """Return the ranches of a ledger in alphabetical order, the first fifty of more."""
     # one step down the index a ranch: a million events are not read for it
     found: list[str] = []
     while len(found) < 50:
@@ -230,9 +277,20 @@ def find_ranch(connection: Connection, name: str) -> str | None:
         if ranch is None:
             break
         found.append(ranch)
-    if len(found) > 1:
-        raise SeveralRanchesError(name, found)
-    return found[0] if found else None
+    return found
+
+
+def only_ranch(ranches: Sequence[str], name: str) -> str | None:
+    """Return the only ranch there is; None where there is none yet.
+
+    Raises
+    ------
+    SeveralRanchesError
+        If there are several.
+    """
+    if len(ranches) > 1:
+        raise SeveralRanchesError(name, ranches)
+    return ranches[0] if ranches else None
 
 
 def stored_events(connection: Connection, ranch: str | None, name: str) -> Iterator[Event]:
