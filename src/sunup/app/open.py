@@ -86,6 +86,7 @@ def open_ledger(
     where: str | Path | None = None,
     *,
     ranch: str | None = None,
+    new_ranch: str | None = None,
     create: bool = False,
     read_only: bool = False,
     upgrade: bool = False,
@@ -103,6 +104,9 @@ def open_ledger(
         the current folder.
     ranch : str, optional
         If absent what SUNUP_RANCH says, else the only ranch there is.
+    new_ranch : str, optional
+        What the ranch is called where the ledger is begun, or which of several is meant; another
+        name than that of the only ranch there is does not count.
     create : bool
         Begin a new ledger where there is none.
     read_only : bool
@@ -124,4 +128,5 @@ def open_ledger(
 
     place = find_place(where or os.environ.get("SUNUP_LEDGER") or LEDGER_FILE)
     engine = open_in_form(place, create=create, read_only=read_only, upgrade=upgrade, tell=tell)
-    return Ledger(place, engine, ranch=ranch or os.environ.get("SUNUP_RANCH") or None)
+    ranch = ranch or os.environ.get("SUNUP_RANCH") or None
+    return Ledger(place, engine, ranch=ranch, new_ranch=new_ranch)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 # what belongs to the plan is changed by the plan's own use-cases
 _NOT_UNDONE = frozenset({Kind.PLAN_ADOPTED, Kind.PLAN_CHANGED, Kind.FORECAST_KEPT})
 _SHORT = 4
+LAST = "last"  # typed in place of a number
 
 
 class NothingToUndoError(UsageError):
@@ -32,8 +33,11 @@ class UnknownEventError(UsageError):
 
     def __init__(self, text: str, n: int) -> None:
         found = "No entry begins" if n == 0 else f"{n} entries begin"
+        words = f"{found} with '{text}'."
+        if text.strip().lower() == LAST:
+            words = f"The last entry holds {n} records." if n else "There is no entry yet."
         super().__init__(
-            f"{found} with '{text}'. sunup record last shows each with its number; give all of it."
+            f"{words} sunup record last shows each with its number; give all of it."
         )
 
 
@@ -62,12 +66,17 @@ def _entry(event: Event) -> tuple[datetime, str, str]:
 
 
 def find_event(desk: Desk, text: str) -> Event:
-    """The event whose id begins with what was typed.
+    """The event whose id begins with what was typed; "last" is the last entry, if it is one event.
 
     Raises
     ------
     UnknownEventError
     """
+    if text.strip().lower() == LAST:
+        newest = next(iter(last_entries(desk, 1)), [])
+        if len(newest) != 1:
+            raise UnknownEventError(text, len(newest))
+        return newest[0]
     found = [e for e in desk.standing if e.id.startswith(text.strip().lower())]
     if len(found) != 1 or len(text.strip()) < _SHORT:
         raise UnknownEventError(text, len(found) if len(text.strip()) >= _SHORT else 0)

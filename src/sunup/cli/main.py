@@ -23,6 +23,7 @@ from sunup.cli import (
     plan,
     protocol,
     record,
+    record_calf,
     review,
     scan,
     season,
@@ -53,6 +54,8 @@ app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(season.app, name="season")
 app.command("today", epilog=today.EXAMPLE)(today.today)
+record.app.command("weaning", epilog=record_calf.WEANING)(record_calf.weaning)
+record.app.command("abortion", epilog=record_calf.ABORTION)(record_calf.abortion)
 app.add_typer(record.app, name="record")
 app.add_typer(heats.app, name="heats")
 app.add_typer(scan.app, name="scan")

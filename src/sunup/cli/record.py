@@ -548,7 +548,10 @@ def undo(
 
 @app.command("correct", epilog="Example: sunup record correct 3f2a9c --at 2027-05-22T15:20")
 def correct(
-    event: Annotated[str, typer.Argument(help="Number of the entry (sunup record last).")],
+    event: Annotated[
+        str,
+        typer.Argument(help="Number of the entry (sunup record last); last: the last one."),
+    ],
     at: At = None,
     female: Annotated[str | None, typer.Option(help="Tag of the right female.")] = None,
     set_: Annotated[
