@@ -15,6 +15,7 @@ from sunup.planning.heat_flags import Past, ProgestinTime
 from sunup.planning.heats import Heat, Sighting, find_heats
 from sunup.planning.progress import ON_HEAT, UNNAMED, Act, History
 from sunup.planning.warnings import RunningWithdrawal
+from sunup.records.bull_times import WithBulls, find_bull_times
 from sunup.records.event import Kind
 from sunup.records.female import (
     CheckMethod,
@@ -25,9 +26,10 @@ from sunup.records.female import (
     FemaleClass,
     PregnancyFinding,
 )
+from sunup.records.observations import BullsIn, BullsOut
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from zoneinfo import ZoneInfo
 
     from sunup.planning.heats import HeatFigures
@@ -101,7 +103,8 @@ class FemaleNow:
     """One female at an instant.
 
     `facts` are as a herd list would know her now. `inserted` is when the insert now in her went
-    in; `progestins` are her times under an insert or melengestrol. `tags` are all she ever wore.
+    in; `progestins` are her times under an insert or melengestrol; `with_bulls` those with bulls.
+    `tags` are all she ever wore.
     """
 
     id: str
@@ -120,6 +123,7 @@ class FemaleNow:
     inserted: datetime | None = None
     lost_inserts: int = 0
     progestins: tuple[ProgestinTime, ...] = ()
+    with_bulls: tuple[WithBulls, ...] = ()
     holds: tuple[tuple[str, date | None], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"
@@ -156,19 +160,24 @@ class FemaleNow:
     def past(self) -> Past:
         """What bears on her heats."""
         last = self.services[-1].at if self.services else None
-        recent = [c for c in self.checks if last is None or c.at > last]
+        calved = self.facts.calved_on
+        # a check is of the pregnancy that goes on: after her last service and her last calving
+        recent = [
+            c
+            for c in self.checks
+            if (last is None or c.at > last) and (calved is None or c.at.date() >= calved)
+        ]
         found = {c.result: c.at for c in recent}
-        exposure = self.facts.exposure
-        bull = exposure is not None and exposure.kind is ExposureKind.BULL
-        with_bull = [a.at for a in self.acts if a.do == "bulls_in"]
-        still_in = bull and exposure is not None and exposure.until_on is None
+        still_with = [w.from_at for w in self.with_bulls if w.until_at is None]
         return Past(
-            services_at=tuple(s.at for s in self.services),
+            services_at=tuple(
+                s.at for s in self.services if calved is None or s.at.date() >= calved
+            ),
             pgf_at=tuple(a.at for a in self.acts if a.do == "pgf"),
             progestins=self.progestins,
             found_pregnant_at=found.get("pregnant"),
             found_open_at=found.get("not_pregnant"),
-            with_bull_from=with_bull[-1] if with_bull and still_in else None,
+            with_bull_from=min(still_with, default=None),
         )
 
     def withdrawals(self, zone: ZoneInfo) -> tuple[RunningWithdrawal, ...]:
@@ -198,6 +207,7 @@ class _Draft:
     sightings: list[Sighting] = field(default_factory=list)
     looked: list[datetime] = field(default_factory=list)
     exposed: list[tuple[ExposureKind, date, date | None]] = field(default_factory=list)
+    lost_on: date | None = None  # last abortion
     inserted: datetime | None = None
     lost_inserts: int = 0
     progestins: list[ProgestinTime] = field(default_factory=list)
@@ -218,6 +228,7 @@ def read_female(
     zone: ZoneInfo,
     figures: HeatFigures,
     of_group: Sequence[Noted] = (),
+    with_bulls: Sequence[WithBulls] | None = None,
 ) -> FemaleNow:
     """Draw a female from what was recorded of her.
 
@@ -233,6 +244,9 @@ def read_female(
     figures : HeatFigures
     of_group : sequence of Noted
         Of her groups while she was in them (bulls, feed, watches), in time order.
+    with_bulls : sequence of WithBulls, optional
+        When she ran with her groups' bulls, those in before she came among them; if absent, as
+        `of_group` says.
 
     Returns
     -------
@@ -245,6 +259,19 @@ def read_female(
         read = _READERS.get(noted.kind)
         if read is not None:
             read(draft, noted)
+    alone = find_bull_times(_bull_moves(own), group="")
+    theirs = (
+        find_bull_times(_bull_moves(of_group), group=group) if with_bulls is None else with_bulls
+    )
+    bulls = tuple(sorted((*alone, *theirs), key=lambda w: (w.from_at, w.event)))
+    draft.exposed += [
+        (
+            ExposureKind.BULL,
+            draft.day(w.from_at),
+            None if w.until_at is None else draft.day(w.until_at),
+        )
+        for w in bulls
+    ]
     facts = replace(draft.facts, group=group, exposure=_exposure(draft))
     heats = find_heats(draft.sightings, draft.looked, figures=figures) if draft.sightings else ()
     return FemaleNow(
@@ -263,6 +290,7 @@ def read_female(
         inserted=draft.inserted,
         lost_inserts=draft.lost_inserts,
         progestins=_progestins(draft),
+        with_bulls=bulls,
         tags=tuple(dict.fromkeys(draft.tags)),
         holds=tuple(draft.holds),
         assigned=draft.assigned,
@@ -291,9 +319,12 @@ def _progestins(draft: _Draft) -> tuple[ProgestinTime, ...]:
 
 
 def _exposure(draft: _Draft) -> Exposure | None:
-    """All she was exposed to since she last calved, as one span; with a bull while one is in."""
-    calved = draft.facts.calved_on
-    spans = [s for s in draft.exposed if calved is None or (s[2] or date.max) >= calved]
+    """All she was exposed to since she last calved or lost one, as one span.
+
+    With a bull while one is in.
+    """
+    ended = max((d for d in (draft.facts.calved_on, draft.lost_on) if d), default=date.min)
+    spans = [s for s in draft.exposed if (s[2] or date.max) >= ended]
     if not spans:
         return None
     with_bull = any(kind is ExposureKind.BULL for kind, _, _ in spans)
@@ -483,16 +514,26 @@ def _inseminated(draft: _Draft, noted: Noted) -> None:
 
 
 def _bulls_in(draft: _Draft, noted: Noted) -> None:
-    draft.exposed.append((ExposureKind.BULL, draft.day(noted.at), None))
     _act(draft, noted, "bulls_in")
 
 
 def _bulls_out(draft: _Draft, noted: Noted) -> None:
-    on = draft.day(noted.at)
-    draft.exposed = [
-        (kind, start, on if end is None else end) for kind, start, end in draft.exposed
-    ]
     _act(draft, noted, "bulls_out")
+
+
+def _bull_moves(notes: Iterable[Noted]) -> Iterator[BullsIn | BullsOut]:
+    """Bulls turned in and taken out, as their times are found from."""
+    for note in notes:
+        names = tuple(map(str, note.body.get("bulls") or ()))
+        if note.kind is Kind.BULLS_IN:
+            yield BullsIn(event=note.event, at=note.at, entered_at=note.at, zone="", bulls=names)
+        elif note.kind is Kind.BULLS_OUT:
+            yield BullsOut(event=note.event, at=note.at, entered_at=note.at, zone="", bulls=names)
+
+
+def bull_times(notes: Iterable[Noted], group: str) -> tuple[WithBulls, ...]:
+    """When a group had bulls."""
+    return tuple(find_bull_times(_bull_moves(notes), group=group))
 
 
 def _checked(draft: _Draft, noted: Noted) -> None:
@@ -517,9 +558,9 @@ def _checked(draft: _Draft, noted: Noted) -> None:
     )
 
 
-def _aborted(draft: _Draft, _: Noted) -> None:
+def _aborted(draft: _Draft, noted: Noted) -> None:
     draft.facts = replace(draft.facts, pregnancy=None, pregnancy_checked_on=None)
-    draft.exposed.clear()
+    draft.lost_on = draft.day(noted.at)
 
 
 def _moved(draft: _Draft, noted: Noted) -> None:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
-from sunup.planning.females_now import FemaleNow, Noted, read_female
+from sunup.planning.females_now import FemaleNow, Noted, bull_times, read_female
 from sunup.planning.nitrogen import Level
 from sunup.planning.progress import Act
 from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.planning.heats import HeatFigures
+    from sunup.records.bull_times import WithBulls
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +101,12 @@ def read_recorded(
         elif event.group is not None:
             whole[event.group].append(event)
     place = find_zone(zone)
+    groups = {
+        name: _Shared(tuple(n for n in notes if n.kind in _PASSED_ON), bull_times(notes, name))
+        for name, notes in ((g, [*map(_noted, told)]) for g, told in whole.items())
+    }
     females = {
-        key: _female(key, told, whole, zone=place, figures=figures) for key, told in own.items()
+        key: _female(key, told, groups, zone=place, figures=figures) for key, told in own.items()
     }
     plans, forecasts = _plans(standing)
     changes, counts, levels = _stock(standing, females)
@@ -143,10 +148,18 @@ def _noted(event: Event) -> Noted:
     return Noted(event.kind, event.occurred_at, event.body, event.entered_by, event.id)
 
 
+@dataclass(frozen=True, slots=True)
+class _Shared:
+    """What was recorded of a group as a whole that bears on its females."""
+
+    notes: tuple[Noted, ...]
+    bulls: tuple[WithBulls, ...]
+
+
 def _female(
     key: str,
     told: Sequence[Event],
-    whole: Mapping[str, Sequence[Event]],
+    groups: Mapping[str, _Shared],
     *,
     zone: ZoneInfo,
     figures: HeatFigures,
@@ -162,15 +175,19 @@ def _female(
     ]
     group = stays[-1][1] if stays else ""
     shared: list[Noted] = []
+    with_bulls: list[WithBulls] = []
     for i, (since, name) in enumerate(stays):
         until = stays[i + 1][0] if i + 1 < len(stays) else None
-        shared += [
-            _noted(e)
-            for e in whole.get(name, ())
-            if e.kind in _PASSED_ON
-            and e.occurred_at >= since
-            and (until is None or e.occurred_at < until)
-        ]
+        theirs = groups.get(name)
+        if theirs is None:
+            continue
+        shared += [n for n in theirs.notes if n.at >= since and (until is None or n.at < until)]
+        # bulls that were in before she came are with her from then on, until she leaves them
+        for span in theirs.bulls:
+            ends = [e for e in (span.until_at, until) if e is not None]
+            start, end = max(span.from_at, since), min(ends, default=None)
+            if end is None or start < end:
+                with_bulls.append(replace(span, from_at=start, until_at=end))
     # her listed record comes first whenever it was entered: an unlisted tag is met before it
     return read_female(
         key,
@@ -179,6 +196,7 @@ def _female(
         zone=zone,
         figures=figures,
         of_group=shared,
+        with_bulls=with_bulls,
     )
 
 
