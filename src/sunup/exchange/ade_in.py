@@ -8,7 +8,7 @@ kind the ledger has no place for: put aside with the reason, never guessed.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, time
+from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import at_local, to_local
@@ -26,7 +26,7 @@ from sunup.exchange.ade_in_animals import (
 )
 from sunup.exchange.ade_in_events import NotHeldError, understand
 from sunup.exchange.ade_in_sets import take_sets
-from sunup.exchange.ade_taking import AdeIntake, Here, Told, key_of, take_told
+from sunup.exchange.ade_taking import AdeIntake, Here, Told, event_id, key_of, take_told
 from sunup.exchange.ade_times import is_day_only, read_ade_day, read_ade_time
 from sunup.exchange.drafts import Aside, Drafted, draw_id
 from sunup.exchange.roster import build_roster
@@ -109,6 +109,7 @@ def plan_ade(
     happened.sort(key=lambda one: (read_ade_time(one[2]["eventDateTime"])[0], key_of(one[2])))
     for place, name, resource in happened:
         _take_event(here, out, place, name, resource)
+    _bring_back(out, [one for _, name, one in sound if name == ade.ANIMAL])
     _compare_derived(here, out, [one for one in sound if one[1] in ade.DERIVED])
     out.problems += unknown_fields(out.kept, ", ".join(file.name for file in files))
     return out
@@ -285,6 +286,40 @@ def _take_event(
             return
     one = Told(key, told.kind, female, at, body, resource, place, kept, until)
     take_told(here, out, one)
+
+
+def _bring_back(out: AdeIntake, animals: Sequence[Mapping[str, Any]]) -> None:
+    """Move back into the herd who left it and is said to be in it by a file of our own.
+
+    The standard has a departure and no coming back; her status tells.
+    """
+    alive = {
+        event_id(key_of(one))
+        for one in animals
+        if key_of(one)[0] == ade.OURS and one.get("status") == "Alive"
+    }
+    here_again = {one.female for one in out.drafts if one.id in alive}
+    gone = {one.corrects for one in out.drafts if one.corrects and one.body.get("taken_back")}
+    moves = {one.female: one for one in out.drafts if one.kind is Kind.MOVED}
+    left: dict[str | None, Drafted] = {}
+    for one in out.drafts:
+        if one.kind is Kind.LEFT_HERD and one.female in here_again and one.id not in gone:
+            before = left.get(one.female)
+            if before is None or before.at <= one.at:
+                left[one.female] = one
+    for female, departure in left.items():
+        move = moves.get(female)
+        if move is not None and move.at > departure.at:
+            continue
+        back = Drafted(
+            draw_id(departure.id, "back"),
+            Kind.MOVED,
+            female,
+            departure.at + timedelta(seconds=1),
+            dict(move.body) if move else {"to": ""},
+            entered_at=move.entered_at if move else departure.entered_at,
+        )
+        out.drafts.append(back)
 
 
 def _moment(here: Here, text: str) -> tuple[datetime, bool]:

@@ -165,12 +165,15 @@ def _body(
     if shares:
         body["breed_shares"] = shares
         used |= {"breedFractions", "primaryBreed"}
-    for parent in resource.get("parentage") or ():
+    parents = resource.get("parentage")
+    for parent in parents if isinstance(parents, list) else ():
         if not isinstance(parent, dict) or not is_identifier(parent.get("identifier")):
             continue
         role = {"Male": "sire", "Female": "dam"}.get(str(parent.get("gender")))
         if role and parent.get("relation", "Genetic") == "Genetic":
-            body[role] = parent.get("officialName") or str(parent["identifier"]["id"])
+            official = parent.get("officialName")
+            named = official if isinstance(official, str) and official else None
+            body[role] = named or str(parent["identifier"]["id"])
             used.add("parentage")
     return body, used
 
