@@ -11,10 +11,13 @@ from __future__ import annotations
 
 import csv
 import io
-import random
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import random
 
 ROOT = Path(__file__).parents[1]
 LISTED_ON = date(2026, 3, 30)

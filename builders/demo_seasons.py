@@ -1,7 +1,8 @@
 """Write the demo ranch's two seasons as the commands its people would have typed.
 
 Writes ``demo/herd_2026.csv``, ``demo/scan_2026_07.csv``, ``demo/scan_2026_10.csv``,
-``demo/calvings_2027.csv`` and the command scripts ``demo/season_2026.txt`` (finished) and
+``demo/calvings_2026.csv``, ``demo/calvings_2027.csv`` and the command
+scripts ``demo/season_2026.txt`` (finished) and
 ``demo/season_2027.txt`` (running). ``demo/replay.py`` plays the scripts.
 
 Invented, and how (none of it is a source of any figure):
@@ -159,7 +160,9 @@ def inseminate_on_heat(
     """Morning/evening rule: a command a sire and technician."""
     turn: dict[tuple[str, str], list[str]] = defaultdict(list)
     for number, tag in enumerate(tags):
-        turn[sire_of(places.get(tag, number)), who[number % 2]].append(tag)
+        sire = sire_of(places.get(tag, number))
+        # each technician has one sire of the session, the other the next time
+        turn[sire, who[(sire == "H12") ^ (len(tags) % 2)]].append(tag)
     start = datetime.fromisoformat(at(day, clock))
     for (sire, technician), mine in sorted(turn.items()):
         until = start + timedelta(minutes=6 * len(mine))
@@ -199,6 +202,7 @@ class LastYear:
         calvings = self._calvings()
         return {
             "herd_2026.csv": self.herd,
+            "calvings_2026.csv": self.late_calvings,
             "scan_2026_07.csv": july,
             "scan_2026_10.csv": october,
             "calvings_2027.csv": calvings,
@@ -213,28 +217,38 @@ class LastYear:
             "season adopt demo/out/2026/plan.json --herd demo/herd_2026.csv --forecast "
             "--replicates 100 --by Ruth --at 2026-03-31T19:00"
         )
-        head("What came in, and who has read the cautions.")
-        for line in (
-            "gonadorelin_acetate 4 --unit bottles --bottle-ml 100 --lot GN114 --expires 2027-09-30",
-            "cloprostenol 4 --unit bottles --bottle-ml 100 --lot CL208 --expires 2027-08-31",
-            "inserts 180 --lot PR77 --expires 2028-02-28",
-            "A31 110 --straws --tank north --canister 1 --lot A31-0426",
-            "H12 70 --straws --tank north --canister 2 --lot H12-1125",
-            "A27 50 --straws --tank north --canister 3 --lot A27-0226",
-        ):
-            do(f"stock buy {line} --by Ruth --at 2026-04-20T16:00")
-        for day, level, more in ((20, 28, " --filled"), (27, 25.5, "")):
-            do(f"stock nitrogen north {level}{more} --by Ruth --at 2026-04-{day}T16:10")
-        for name in ("Ana", "Ruth", "Tom"):
-            do(f"stock cautions --read --by {name} --at 2026-04-25T19:00")
         late = [one for one in self.past if one.kind == "cow" and one.calved_2026 is None]
         head(f"{len(late)} had not calved when the list was written.")
-        for number, one in enumerate(late):
+        for number, one in enumerate(late[:2]):
             sex = ("female", "male")[number % 2]
             do(
                 f"record calving {one.tag} --ease 1 --calf {sex} --by Tom "
                 f"--at {at(date(2026, 4, 2 + number), '08:00')}"
             )
+        head("The others were written on a list, which comes in whole.")
+        do("exchange read calvings demo/calvings_2026.csv --as-of 2026-04-14 --yes --by Ruth")
+        self.late_calvings = sheet(
+            ("Dam", "Calved", "Calving Ease", "Sex", "Alive"),
+            [
+                (one.tag, date(2026, 4, 4 + n), 1, ("female", "male")[n % 2], "yes")
+                for n, one in enumerate(late[2:])
+            ],
+        )
+        chosen = [tag for tag in self.cows if sire_of(self.places[tag]) == "H12"]
+        do(f"record sire {' '.join(chosen)} --sire H12 --or A31 --by Ruth --at 2026-04-19T20:00")
+        head("What came in, and who has read the cautions.")
+        for line in (
+            "gonadorelin_acetate 4 --unit bottles --bottle-ml 100 --lot GN114 --expires 2027-09-30",
+            "cloprostenol 4 --unit bottles --bottle-ml 100 --lot CL208 --expires 2027-08-31",
+            "inserts 180 --lot PR77 --expires 2028-02-28",
+            "A31 150 --straws --tank north --canister 1 --lot A31-0426",
+            "H12 70 --straws --tank north --canister 2 --lot H12-1125",
+            "A27 50 --straws --tank north --canister 3 --lot A27-0226",
+        ):
+            do(f"stock buy {line} --by Ruth --at 2026-04-20T16:00")
+        do("stock nitrogen north 28 --filled --by Ruth --at 2026-04-20T16:10")
+        for name in ("Ana", "Ruth", "Tom"):
+            do(f"stock cautions --read --by {name} --at 2026-04-25T19:00")
         self.late = {one.tag for one in late}
 
     def _treatments(self) -> None:
@@ -256,8 +270,11 @@ class LastYear:
             f"record visit cows gnrh_1 {half} --share 0.5 {lots} {WITHDRAWALS} --by Ana "
             f"--at {at(first, '09:12')} --note 'half ran down her hide'"
         )
-        do(f"record visit cows gnrh_1 {wrong} {lots} {WITHDRAWALS} --by Tom --at {at(first, '09:14')}")
-        do(f"record visit cows gnrh_1 {twice} {lots} {WITHDRAWALS} --by Tom --at {at(first, '09:15')}")
+        for tag, clock in ((wrong, "09:14"), (twice, "09:15")):
+            do(
+                f"record visit cows gnrh_1 {tag} {lots} {WITHDRAWALS} --by Tom "
+                f"--at {at(first, clock)}"
+            )
         do("record undo --why 'she was done already' --by Tom")
         do(
             f"record visit heifers gnrh_1 --all {lots} {WITHDRAWALS} --by Ana "
@@ -267,6 +284,7 @@ class LastYear:
             f"record visit cows gnrh_1 {skipped} {lots} {WITHDRAWALS} --by Ruth "
             f"--at {at(first, '16:20')} --note 'was in the creek pasture'"
         )
+        do("stock nitrogen north 25.5 --by Ruth --at 2026-04-27T16:10")
         day = date(2026, 5, 3)
         lost, missed = self.cows[21], self.cows[60]
         head(
@@ -275,12 +293,17 @@ class LastYear:
         )
         do(
             f"record visit cows pgf --all --except {missed} --except {wrong} --lost {lost} "
-            f"--lot CL208 --withdrawal 0 --by Ana --at {at(day, '06:00')} --until {at(day, '09:10')}"
+            f"--lot CL208 --withdrawal 0 --by Ana --at {at(day, '06:00')} "
+            f"--until {at(day, '09:10')}"
         )
         do(f"record visit cows out {wrong} --by Ana --at {at(day, '09:12')}")
         do(
             f"record visit heifers pgf --all --lot CL208 --withdrawal 0 --by Ana "
             f"--at {at(day, '09:30')} --until {at(day, '10:30')}"
+        )
+        do(
+            f"record visit cows pgf {skipped} --lot CL208 --withdrawal 0 --by Ruth "
+            f"--at {at(day, '16:00')} --note 'late a week ago, so late today'"
         )
         do(
             f"record visit cows pgf {missed} --lot CL208 --withdrawal 0 --by Ruth "
@@ -328,7 +351,7 @@ class LastYear:
         )
         halves = (rest[: len(rest) // 2], rest[len(rest) // 2 :])
         for technician, mine, clocks in zip(
-            ("Ana", "Ruth"), halves, (("11:30", "13:00"), ("13:05", "14:45")), strict=True
+            ("Ana", "Ruth"), halves, (("11:30", "13:00"), ("11:35", "13:05")), strict=True
         ):
             for sire in ("A31", "H12"):
                 tags = [t for t in mine if sire_of(self.places[t]) == sire]
@@ -374,11 +397,15 @@ class LastYear:
                 held = one.conceived
                 if held is None or held >= again + timedelta(days=14):
                     on[again].append(one.tag)
+        do("stock nitrogen north 21 --by Ruth --at 2026-05-11T16:10")
         for offset in range((BULLS_IN - date(2026, 5, 14)).days):
             day = date(2026, 5, 14) + timedelta(days=offset)
+            if day == date(2026, 5, 25):
+                do("stock nitrogen north 14.5 --by Ruth --at 2026-05-25T05:50")
+                do("stock nitrogen north 28 --filled --by Ruth --at 2026-05-25T06:10")
             for group in ("cows", "heifers"):
                 tags = [t for t in on.get(day, ()) if self.by_tag[t].kind == group[:-1]]
-                if not tags and (offset % 4 or group == "heifers"):
+                if not tags and (offset % 5 or group == "heifers"):
                     continue
                 do(
                     f"heats watch {group} {' '.join(tags)} --minutes 30 --by Tom "
@@ -391,9 +418,6 @@ class LastYear:
                         f"record ai {' '.join(tags)} --sire {sire} --tank north "
                         f"--technician {technician} --by {technician} --at {at(day, '18:30')}"
                     )
-        for day, level in ((11, 21), (25, 14.5)):
-            do(f"stock nitrogen north {level} --by Ruth --at 2026-05-{day}T16:10")
-        do("stock nitrogen north 28 --filled --by Ruth --at 2026-05-26T10:00")
 
     def _after(self) -> tuple[str, str]:
         do, head = self.script.do, self.script.head
@@ -406,12 +430,10 @@ class LastYear:
         lost = open_[0]
         self.script.parts.insert(
             len(self.script.parts) - 2,
-            "sunup exchange read pregnancy demo/scan_2026_07.csv --yes --by Ruth",
+            "sunup exchange read pregnancy demo/scan_2026_07.csv --as-of 2026-07-28 --yes "
+            "--by Ruth",
         )
-        do(
-            f"record abortion {lost} --found 'membranes at the gate' --by Tom "
-            "--at 2026-08-24T07:00"
-        )
+        do(f"record abortion {lost} --found 'membranes at the gate' --by Tom --at 2026-08-24T07:00")
         head("Weaned on 1 October, weighed by the pen; those found open leave on the 20th.")
         for class_, lb in (("cow", 545), ("first-calf cow", 496)):
             tags = [o.tag for o in self.past if o.class_ == class_ and o.calved_2026]
@@ -420,14 +442,14 @@ class LastYear:
                 f"record weaning {' '.join(tags)} --calf-lb {lb} --note 'pen average' --by Tom "
                 "--at 2026-10-01T11:00"
             )
-        do("exchange read pregnancy demo/scan_2026_10.csv --yes --by Ruth")
+        do("exchange read pregnancy demo/scan_2026_10.csv --as-of 2026-10-06 --yes --by Ruth")
         do(f"season leave {' '.join(open_)} --why culled --by Ruth --at 2026-10-20T09:00")
         return july, october
 
     def _checks(self) -> tuple[str, str, list[str]]:
         """Lists of both checks; who was open in the end."""
         columns = ("Tag", "Date", "Method", "Result", "Fetal Age (days)", "Checked By")
-        july_on, october_on = date(2026, 7, 10), date(2026, 10, 6)
+        july_on, october_on = date(2026, 7, 28), date(2026, 10, 6)
         july: list[tuple[object, ...]] = []
         october: list[tuple[object, ...]] = []
         open_ = [one.tag for one in self.past if one.fate == "open"]
@@ -469,9 +491,9 @@ class LastYear:
             hard = one.ease not in {"", "1"}
             alive = "no" if hard and self.luck.random() < 0.25 else "yes"
             rows.append((one.tag, one.calved, one.ease or "1", sex, alive, lb))
-        self.script.head("Calved from the end of January 2027 on; the list comes in on 19 April.")
+        self.script.head("Calved from the end of January 2027 on; the list comes in on 18 April.")
         self.script.do(
-            "exchange read calvings demo/calvings_2027.csv --yes --weights lb --by Ruth"
+            "exchange read calvings demo/calvings_2027.csv --as-of 2027-04-18 --yes --by Ruth"
         )
         columns = ("Dam", "Calved", "Calving Ease", "Sex", "Alive", "Birth Weight (lb)")
         return sheet(columns, rows)
@@ -489,13 +511,13 @@ def write_this_year() -> str:
     )
     do, head = script.do, script.head
     head("The herd list comes in again: new are the heifers; nobody is put down twice.")
-    do(
-        "exchange read herd demo/herd.csv --yes --dates mdy --as-of 2027-04-19 --by Ruth "
-    )
+    do("exchange read herd demo/herd.csv --yes --dates mdy --as-of 2027-04-19 --by Ruth ")
     do(
         "season adopt demo/out/plan.json --herd demo/herd.csv --forecast --replicates 100 "
         "--by Ruth --at 2027-04-20T19:00"
     )
+    chosen = [tag for tag in cows if sire_of(places[tag]) == "H12"]
+    do(f"record sire {' '.join(chosen)} --sire H12 --or A31 --by Ruth --at 2027-05-09T20:00")
     head("Stock for the season. The tank is filled and read once a week.")
     for line in (
         "gonadorelin_acetate 4 --unit bottles --bottle-ml 100 --lot GN131 --expires 2028-09-30",
@@ -547,8 +569,10 @@ def write_this_year() -> str:
         if owed:
             inseminate_on_heat(script, on, "07:30" if clock == "06:00" else "19:15", owed, places)
         owed = tags
-    head("Patches read at noon on Tuesday: 4 rubbed off, 1 as new; one is gone, which tells nothing.")
-    later = [t for t in seen.get((day + timedelta(days=2), "18:30"), [])][:2]
+    head(
+        "Patches read at noon on Tuesday: 4 rubbed off, 1 as new; one is gone, which tells nothing."
+    )
+    later = seen.get((day + timedelta(days=2), "18:30"), [])[:2]
     quiet = [t for t in mine if not any(t in tags for tags in seen.values())][:4]
     readings = [f"{t}=4" for t in later[:1]] + [f"{t}=3" for t in later[1:]]
     readings += [f"{quiet[0]}=1", f"{quiet[1]}=2", f"{quiet[2]}=lost"]

@@ -35,10 +35,9 @@ def clock_of(words: list[str], before: datetime) -> datetime:
         if flag in words:
             told = datetime.fromisoformat(words[words.index(flag) + 1])
             return max(told.replace(tzinfo=ZONE), before + timedelta(seconds=1))
-    for flag in ("--as-of", "--clock"):
-        if flag in words:
-            told = datetime.fromisoformat(words[words.index(flag) + 1])
-            return told.replace(hour=18, tzinfo=ZONE)
+    if "--as-of" in words:
+        told = datetime.fromisoformat(words[words.index("--as-of") + 1])
+        return max(told.replace(hour=18, tzinfo=ZONE), before + timedelta(seconds=1))
     return before + timedelta(minutes=1)
 
 

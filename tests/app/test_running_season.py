@@ -366,6 +366,9 @@ def test_heats_seen_stand_beside_those_the_kept_forecast_expects():
     (early,) = expected_heats(ranch.desk(at=given + timedelta(hours=42)))
     assert early.expected == pytest.approx(0.5)  # half of the half-day that brings one
     assert early.call == ""  # before 48 h a low response is not called
+    assert expected_heats(ranch.desk(at=given + timedelta(hours=54))) == ()  # nobody looked
+    ranch.now = given + timedelta(hours=40)
+    record_watch(ranch.desk(), "cows", [], minutes=30, at=ranch.now)
     (none,) = expected_heats(ranch.desk(at=given + timedelta(hours=54)))
     assert none.expected == pytest.approx(2.0)
     assert "Low response: 0 seen" in none.call

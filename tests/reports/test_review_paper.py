@@ -154,7 +154,7 @@ def test_counted_and_best_guess_differ_in_shape_not_only_in_colour(review):
 def test_a_picture_says_its_numbers_and_holds_them_as_a_table(review):
     told = {c.key: c for c in charts(review, look.DESK)}
     luck = told["review_luck_2"]
-    assert "11 of 24 pregnant to AI" in luck.title
+    assert "11 of 24 pregnant to first insemination" in luck.title
     assert "worth a look" in luck.alt
     sires = told["review_sire"]
     assert len(sires.rows) == 3

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from sunup.library import Library
+    from sunup.planning.plan import Plan
     from sunup.planning.season_from_events import PlanEvent, Recorded
     from sunup.records.event import Event
     from sunup.store.ledger import Ledger
@@ -219,8 +220,16 @@ def _read(
     return recorded, season
 
 
+_parsed: list[tuple[Mapping[str, Any], Plan]] = []  # the plan read last: a desk reads it often
+
+
 def _in_force(told: PlanEvent) -> PlanInForce:
-    plan = plan_from_json(dict(told.plan), f"the plan adopted {told.at:%Y-%m-%d}")
+    last = next(iter(_parsed), None)
+    if last is None or last[0] != told.plan:
+        plan = plan_from_json(dict(told.plan), f"the plan adopted {told.at:%Y-%m-%d}")
+        last = (told.plan, plan)
+        _parsed[:] = [last]
+    plan = last[1]
     return PlanInForce(plan, told.plan_id, told.season, told.at, told.event)
 
 

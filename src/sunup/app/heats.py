@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from sunup.app.desk import Desk
+    from sunup.planning.plan import GroupPlan
     from sunup.planning.progress import GroupProgress
     from sunup.planning.season_now import SeasonNow
     from sunup.records.event import Event
@@ -184,9 +185,19 @@ def expected_heats(
         line = heats_so_far(
             group.name, kept, list(clocks.values()), seen, at=season.at, call_after=call_after
         )
-        if line is not None:
-            told.append(line)
+        if line is None:
+            continue
+        if line.call and seen == 0 and not _is_watched(season, group, min(clocks.values())):
+            continue  # nobody looks for heats there: none seen says nothing
+        told.append(line)
     return tuple(told)
+
+
+def _is_watched(season: SeasonNow, group: GroupPlan, since: datetime) -> bool:
+    """Whether the plan has a watch of the group, or one was recorded."""
+    planned = any(s.do == Do.WATCH.value and not s.cancelled for s in group.schedule)
+    acts = season.group_acts.get(group.name, ())
+    return planned or any(a.do == Do.WATCH.value and since <= a.at <= season.at for a in acts)
 
 
 def find_clocks(progress: GroupProgress, clock_h: float) -> dict[str, datetime]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from sunup.app.ledger_forms import name_beside
 from sunup.app.ledger_lines import write_all_lines
 from sunup.app.open import LEDGER_FILE, FileError, open_ledger
+from sunup.app.writing import find_now
 from sunup.planning.odd_limits import odd_limits
 from sunup.records.odd_herd import find_odd
 from sunup.store.copies import check_sound, copy_file, open_for_reading, put_back, set_aside
@@ -156,7 +156,7 @@ def check_ledger(ledger: Ledger, library: Library | None = None) -> LedgerCheck:
     odd: tuple[Problem, ...] = ()
     if library is not None and not found.problems:
         limits = odd_limits(library)
-        odd = tuple(o.problem for o in find_odd(found.state, limits, at=datetime.now(UTC)))
+        odd = tuple(o.problem for o in find_odd(found.state, limits, at=find_now()))
     return LedgerCheck(
         name=ledger.name,
         ranch=ledger.ranch,

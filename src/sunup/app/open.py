@@ -58,6 +58,13 @@ def shipped_texts() -> dict[str, str]:
     return texts
 
 
+@cache
+def _shipped_library() -> tuple[Library, tuple[Problem, ...]]:
+    """The library without an overlay: read once, it cannot change while the program runs."""
+    library, problems = build_library(shipped_texts(), None)
+    return library, tuple(problems)
+
+
 def open_library(overlay: Path | None = None) -> tuple[Library, list[Problem]]:
     """Build the library from the shipped files and a ranch's overlay, if one is given.
 
@@ -66,13 +73,14 @@ def open_library(overlay: Path | None = None) -> tuple[Library, list[Problem]]:
     FileError
         If the overlay cannot be read.
     """
-    text = None
-    if overlay is not None:
-        try:
-            text = read_bytes(overlay).decode("utf-8-sig")
-        except UnicodeDecodeError:
-            message = f"'{overlay}' is not UTF-8 text. Save it as UTF-8."
-            raise FileError(message) from None
+    if overlay is None:
+        library, problems = _shipped_library()
+        return library, list(problems)
+    try:
+        text = read_bytes(overlay).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        message = f"'{overlay}' is not UTF-8 text. Save it as UTF-8."
+        raise FileError(message) from None
     return build_library(shipped_texts(), text)
 
 

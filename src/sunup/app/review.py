@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.open import FileError, open_library
 from sunup.app.plan_season import write_whole
+from sunup.app.writing import find_now
 from sunup.base.hours import at_local, find_zone
 from sunup.base.json_text import render_json
 from sunup.base.problems import UsageError
@@ -79,7 +80,7 @@ def review_season(
     UsageError
         If there is no such season or group, or a plan in the ledger cannot be read.
     """
-    at = at or datetime.now(UTC)
+    at = at or find_now().replace(microsecond=0)
     library, problems = open_library(overlay)
     notes = read_notes(events, at=at)
     plans = [(one, plan_from_json(one.plan, f"plan of {one.season}")) for one in notes.adopted]

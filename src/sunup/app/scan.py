@@ -49,7 +49,9 @@ class Sheet:
 def bred_females(desk: Desk) -> tuple[BredFemale, ...]:
     """Every female with her services, checks and calvings, as it stood at the desk's instant."""
     season = desk.season
-    return herd_females(fold(desk.events), zone=season.zone, until=season.at)
+    # as it stood: who has left since was there then; who an unlisted tag is holds for all times
+    told = [e for e in desk.standing if e.occurred_at <= season.at or e.kind is Kind.IDENTIFIED]
+    return herd_females(fold(told), zone=season.zone, until=season.at)
 
 
 def find_sheet(

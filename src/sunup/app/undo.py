@@ -36,9 +36,7 @@ class UnknownEventError(UsageError):
         words = f"{found} with '{text}'."
         if text.strip().lower() == LAST:
             words = f"The last entry holds {n} records." if n else "There is no entry yet."
-        super().__init__(
-            f"{words} sunup record last shows each with its number; give all of it."
-        )
+        super().__init__(f"{words} sunup record last shows each with its number; give all of it.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,8 +91,11 @@ class Writer:
     entered_at: datetime | None = None  # one instant for all of a batch
 
     def batch(self) -> Writer:
-        """A writer whose events were all entered at one instant: they are undone together."""
-        return replace(self, entered_at=self.now())
+        """A writer whose events were all entered at one instant: they are undone together.
+
+        A batch within a batch is the same one.
+        """
+        return replace(self, entered_at=self.entered_at or self.now())
 
     def write(
         self,

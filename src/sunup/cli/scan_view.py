@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.cli.desk import some, tell
 from sunup.cli.show import print_table
-from sunup.planning.calving_book import count_book
+from sunup.planning.calving_book import Timing, count_book
+from sunup.planning.parentage import SURE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -164,6 +165,7 @@ def print_book(every: Sequence[BookLine], *, everybody: bool = False) -> None:
         [_book_row(line) for line in lines],
         title="Calving book",
     )
+    tell(f"sire: {SURE} where no chance stands; calved: as expected where nothing is said")
     tell(count_book(lines).words)
     for line in lines:
         for remark in line.remarks:
@@ -178,7 +180,7 @@ def _book_row(line: BookLine) -> tuple[str, ...]:
     state = line.outcome.value
     if one.ended_on is not None:
         state += f" {one.ended_on:%d %b}"
-    if line.timing is not None:
+    if line.timing not in {None, Timing.AS_EXPECTED}:
         state += f", {line.timing.value}"
     if not one.is_confirmed:
         state += ", not checked"
@@ -187,7 +189,7 @@ def _book_row(line: BookLine) -> tuple[str, ...]:
         "" if due is None else _on(due.likely_on),
         between,
         state,
-        sired.words,
+        sired.words.removeprefix(f"{SURE} "),
     )
 
 

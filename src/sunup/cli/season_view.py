@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.cli.desk import clock, head, some, tell
 from sunup.cli.show import print_table
-from sunup.planning.progress import GroupStep, Phase
-from sunup.planning.season_now import follow, members
+from sunup.planning.progress import ON_HEAT, GroupStep, Phase
+from sunup.planning.season_now import follow, inseminate_rule, members
 
 if TYPE_CHECKING:
     from sunup.app.desk import Desk
@@ -55,12 +55,19 @@ def _print_group(desk: Desk, group: GroupPlan) -> None:
     print_table(HEAD, [_row(line, desk) for line in progress.steps])
     tell("off: done outside her window; missed: window closed and nothing recorded", 2)
     _print_missed(desk, progress)
+    watched = any(inseminate_rule(s.step) is not None for s in progress.steps)
     extra = [(season.females[f].tag, act) for f, act in progress.extra if f in season.females]
     if extra:
+        on_heat = [tag for tag, act in extra if watched and act.do == ON_HEAT]
+        if on_heat:
+            tell(f"inseminated on heat: {len(on_heat)} ({some(on_heat, 5)})", 2)
         told = [
-            f"{tag} {act.do.replace('_', ' ')} {clock(act.at, season.zone)}" for tag, act in extra
+            f"{tag} {act.do.replace('_', ' ')} {clock(act.at, season.zone)}"
+            for tag, act in extra
+            if tag not in on_heat or act.do != ON_HEAT
         ]
-        tell(f"not in the plan: {some(told, 5)}", 2)
+        if told:
+            tell(f"not in the plan: {some(told, 5)}", 2)
 
 
 def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sunup.base.problems import Problem
 
 _SHOWN = 30
+_WIDEST = 32  # characters a column keeps whole however narrow the terminal
 _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
 
 
@@ -61,9 +62,17 @@ def print_table(
     table = Table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0), safe_box=True
     )
-    for name, justify in head:
-        table.add_column(name, justify="right" if justify == "right" else "left", overflow="fold")
-    for row in rows:
+    lines = [tuple(row) for row in rows]
+    for place, (name, justify) in enumerate(head):
+        # no word of a header is broken, nor a name in the first column
+        words = name.split() + ([row[0] for row in lines if row] if place == 0 else [])
+        table.add_column(
+            name,
+            justify="right" if justify == "right" else "left",
+            overflow="fold",
+            min_width=min(_WIDEST, max((len(word) for word in words), default=1)),
+        )
+    for row in lines:
         table.add_row(*row)
     out = console()
     if title:

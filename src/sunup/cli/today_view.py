@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 SCHEMA_VERSION = 1
 FEW = 12  # tags told on one line
 LINES = 15  # rows of a list before the rest is only counted
+WORK_LINES = 80  # rows of the list a technician works from
 
 
 def print_today(today: Today, *, show_all: bool = False) -> None:
@@ -62,7 +63,8 @@ def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
         span = clock(visit.at, zone) + (f" to {last}" if visit.ends != visit.at else "")
         done = f", {visit.done} done" if visit.done else ""
         behind = f", {visit.behind} behind their planned time" if visit.behind else ""
-        tell(f"{span}: {len(visit.to_go)} to go{done}{behind}", 4)
+        rest = _rest_words(visit)
+        tell(f"{span}: {len(visit.to_go)} to go{rest}{done}{behind}", 4)
         if visit.closes_first is not None:
             tag, closes = visit.closes_first
             word = "first window closes" if visit.is_open else "windows open"
@@ -73,6 +75,12 @@ def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
         told = _step_words(line)
         if told:
             tell(f"- {told}", 4)
+
+
+def _rest_words(visit: VisitNow) -> str:
+    """Whom it is for, where it is not for all: the count is then the most there can be."""
+    who = next((line.step.who for line in visit.steps if line.step.who != "all"), "")
+    return f" at most ({who})" if who else ""
 
 
 def _step_words(line: StepNow) -> str:
@@ -91,7 +99,7 @@ def _print_ai(today: Today, zone: ZoneInfo, *, limit: int) -> None:
     day, half = today.half_day
     if today.inseminate:
         title = f"INSEMINATE THIS {half.value.upper()} ({day:%a} {day.day} {day:%b})"
-        print_lines(today.inseminate, zone, title=title, limit=limit)
+        print_lines(today.inseminate, zone, title=title, limit=max(limit, WORK_LINES))
     if today.later:
         print_lines(today.later, zone, title="In heat, their time is to come", limit=limit)
     for line in today.too_late:
@@ -104,9 +112,9 @@ def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: i
         (
             line.tag,
             line.group,
-            clock(line.heat.first_seen_at, zone),
-            clock(line.time.at, zone),
-            _window(line, zone),
+            _day_hour(line.heat.first_seen_at, zone),
+            _day_hour(line.time.at, zone),
+            _day_hour(line.time.late, zone),
             straw_words(line),
         )
         for line in lines[:limit]
@@ -115,9 +123,9 @@ def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: i
         [
             ("tag", "left"),
             ("group", "left"),
-            ("heat seen", "left"),
+            ("seen in heat", "left"),
             ("inseminate", "left"),
-            ("window", "left"),
+            ("best until", "left"),
             ("sire", "left"),
         ],
         rows,
@@ -133,9 +141,9 @@ def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: i
         tell(f"{some(tags, 8)}: {note}", 2)
 
 
-def _window(line: AiLine, zone: ZoneInfo) -> str:
-    early, late = (hour(m, zone, beside=line.time.at) for m in (line.time.early, line.time.late))
-    return f"{early} to {late}"
+def _day_hour(moment: datetime, zone: ZoneInfo) -> str:
+    """Weekday and hour: these lists reach a day or two either way."""
+    return f"{moment.astimezone(zone):%a %H:%M}"
 
 
 def straw_words(line: AiLine) -> str:
@@ -397,9 +405,13 @@ def ai_json(line: AiLine, zone: ZoneInfo) -> dict[str, Any]:
 
 def print_ai_lines(lines: Iterable[AiLine], zone: ZoneInfo) -> None:
     """Say in sentences when each is inseminated: the answer to a heat just recorded."""
+    alike: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     for line in lines:
-        tell(f"{line.tag}: inseminate {line.text}")
-        if line.sire is not None:
-            tell(f"sire {straw_words(line)}", 2)
-        for note in line_notes(line, zone):
-            tell(f"{note}", 2)
+        sire = "" if line.sire is None else f"sire {straw_words(line)}"
+        alike.setdefault((line.text, sire, tuple(line_notes(line, zone))), []).append(line.tag)
+    for (text, sire, notes), tags in alike.items():
+        act = "" if text.startswith("Past") else "inseminate "
+        tell(f"{', '.join(tags)}: {act}{text}")
+        for words in (sire, *notes):
+            if words and words != text:
+                tell(words, 2)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sunup.planning.gestation import Gestation
 
 Z95 = 1.959964  # 95 of 100 of a normal distribution lie within this many standard deviations
+SURE = "99 in 100 or more"
 FAR_SD = 3.5  # a finding further than this from every service on file fits none of them
 
 
@@ -156,7 +157,7 @@ def say_chance(chance: float) -> str:
     ['99 in 100 or more', '97 in 100', '9 in 10', '5 in 10', '4 in 100', 'under 1 in 100']
     """
     if chance >= 0.99:
-        return "99 in 100 or more"
+        return SURE
     if chance < 0.01:
         return "under 1 in 100"
     if chance >= 0.95 or chance < 0.05:

@@ -112,6 +112,16 @@ def pregnancy_of(results: Iterable[FemaleResult]) -> Share:
     return _counted([f.chance for f in results if f.treated])
 
 
+def first_service_of(results: Iterable[FemaleResult]) -> Share:
+    """Pregnant to the first insemination, of the females treated with a known end."""
+    chances = [
+        None if f.chance is None else (f.services[0].chance if f.services else 0.0)
+        for f in results
+        if f.treated
+    ]
+    return _counted(chances)
+
+
 def _counted(chances: Iterable[float | None]) -> Share:
     """Sum chances to whole females.
 

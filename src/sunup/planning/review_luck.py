@@ -32,7 +32,7 @@ _SUMMARY = (0.1, 0.5, 0.9)  # (low, median, high) of a plan's summary
 MEASURES = {
     "on_heat": "inseminated after a heat seen",
     "on_time": "inseminated at a set time",
-    "pregnant_to_ai": "pregnant to AI",
+    "pregnant_to_ai": "pregnant to first insemination",
     "pregnant_in_season": "pregnant in the season, AI and bulls",
 }
 

@@ -224,9 +224,9 @@ def advise_check(
     )
     if gap < figures.age_error.number / 2:
         text = (
-            f"One scan from {_day(from_on)} to {_day(until_on)}, but bulls went in {gap} days "
-            f"after AI: early bull calves cannot be told from AI by age (judged to within "
-            f"{figures.age_error.number:g} days). DNA tells."
+            f"One scan from {_day(from_on)} to {_day(until_on)}, but bulls went in {gap} "
+            f"{'day' if gap == 1 else 'days'} after the last AI: early bull calves cannot be told "
+            f"from AI by age (judged to within {figures.age_error.number:g} days). DNA tells."
         )
     if bulls_out_on is not None:
         again = bulls_out_on + timedelta(days=sure)
