@@ -25,7 +25,7 @@ _STATE = {
 }
 _STYLE = {
     "heat": "heat",
-    "heat_and_timed_ai": "heat + timed",
+    "heat_and_timed_ai": "heat+timed",
     "split_time_ai": "split AI",
     "timed_ai": "timed AI",
     "natural_service": "bulls",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from sunup.base.json_text import render_json
 from sunup.base.problems import Severity
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from sunup.base.problems import Problem
 
 _SHOWN = 30
-_WIDEST = 32  # characters a column keeps whole however narrow the terminal
 _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
 
 
@@ -63,21 +62,39 @@ def print_table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0), safe_box=True
     )
     lines = [tuple(row) for row in rows]
-    for place, (name, justify) in enumerate(head):
-        # no word of a header is broken, nor a name in the first column
-        words = name.split() + ([row[0] for row in lines if row] if place == 0 else [])
-        table.add_column(
-            name,
-            justify="right" if justify == "right" else "left",
-            overflow="fold",
-            min_width=min(_WIDEST, max((len(word) for word in words), default=1)),
-        )
+    out = console()
+    widths = _fit([[name, *cells] for (name, _), cells in _columns(head, lines)], out.width)
+    for (name, justify), width in zip(head, widths, strict=True):
+        side: Literal["left", "right"] = "right" if justify == "right" else "left"
+        table.add_column(name, justify=side, overflow="fold", width=width)
     for row in lines:
         table.add_row(*row)
-    out = console()
     if title:
         out.print(f"\n{title}")
     out.print(table)
+
+
+def _columns(
+    head: Sequence[tuple[str, str]], lines: Sequence[Sequence[str]]
+) -> list[tuple[tuple[str, str], list[str]]]:
+    return [(named, [row[i] for row in lines if i < len(row)]) for i, named in enumerate(head)]
+
+
+def _fit(columns: Sequence[Sequence[str]], width: int) -> list[int | None]:
+    """Widths that keep words whole: the widest column gives way first, none below its longest word.
+
+    None for every column where all fits anyway, or where even the longest words do not.
+    """
+    most = [max(len(part) for cell in cells for part in cell.split("\n")) for cells in columns]
+    least = [max((len(w) for cell in cells for w in cell.split()), default=1) for cells in columns]
+    room = width - 2 * (len(columns) - 1)  # two spaces between columns
+    if sum(most) <= room or sum(least) > room:
+        return [None] * len(columns)
+    widths = list(most)
+    while sum(widths) > room:
+        loose = [i for i, low in enumerate(least) if widths[i] > low]
+        widths[max(loose, key=widths.__getitem__)] -= 1
+    return list(widths)
 
 
 def print_pairs(pairs: Sequence[tuple[str, str]]) -> None:
