@@ -10,7 +10,7 @@ from sunup.exchange.ade_checks import check_resource
 from sunup.exchange.ade_file import read_ade_file, render_ade
 from sunup.exchange.ade_in import plan_ade
 from sunup.exchange.ade_out import export_ade
-from sunup.records.event import Event
+from sunup.records.event import Event, Kind
 from support.made_herds import RANCH, ZONE, ledgers
 
 NOW = datetime(2028, 1, 1, tzinfo=UTC)
@@ -93,10 +93,28 @@ def test_exports_are_what_the_standard_asks_for(events):
         assert not has_null(one)
 
 
+def test_female_who_came_back_is_in_the_herd_after_the_journey_too():
+    def told(number, kind, body, day):
+        at = datetime(2027, 5, day, 15, tzinfo=UTC)
+        return Event(
+            f"00000000-0000-4000-8000-00000000000{number}", RANCH, kind, 1, at, ZONE, at,
+            female="00000000-0000-4000-8000-0000000000aa", body=body,
+        )  # fmt: skip
+
+    events = [
+        told(1, Kind.FEMALE_ADDED, {"tag": "1", "listed": True}, 1),
+        told(2, Kind.LEFT_HERD, {"why": "missing"}, 2),
+        told(3, Kind.MOVED, {"to": ""}, 3),
+    ]
+    first = out(events).resources
+    assert first[0]["status"] == "Alive"
+    again = out(recorded(plan([render_ade(first)]).drafts)).resources
+    assert render_ade(again) == render_ade(first)
+
+
 def test_every_kind_is_written_or_named_as_not_written():
     from sunup.exchange.ade_lost import HELD, NOT_WRITTEN
     from sunup.records.bodies import BODIES
-    from sunup.records.event import Kind
 
     assert set(Kind) == {*HELD, *NOT_WRITTEN, Kind.CORRECTED}
     assert not set(HELD) & set(NOT_WRITTEN)
