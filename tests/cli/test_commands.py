@@ -34,7 +34,7 @@ COMMANDS = (
     *(("record", verb) for verb in ("weaning", "abortion")),
     *(("record", verb) for verb in ("hold", "head", "last", "undo", "correct")),
     *(("heats", verb) for verb in ("seen", "read", "watch", "list")),
-    *(("scan", verb) for verb in ("sheet", "result", "returns", "book")),
+    *(("scan", verb) for verb in ("sheet", "result", "returns", "book", "next")),
     *(("stock", verb) for verb in ("buy", "lose", "count", "nitrogen", "show", "cautions")),
     *(("stock", verb) for verb in ("treatments", "withdrawals", "certificates", "bred")),
     ("explain",),

@@ -17,6 +17,7 @@ from sunup.planning.after_ai import (
 )
 from sunup.planning.calving_book import CalvingFigures
 from sunup.planning.insemination_list import local_day
+from sunup.planning.next_season import late_next_season, next_season
 from sunup.planning.parentage import ParentageFigures
 from sunup.planning.returns import ReturnFigures
 from sunup.planning.scan_sheet import METHODS, Advice, ScanFigures, advise_check
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from sunup.app.desk import Desk
     from sunup.app.record import Entry
     from sunup.planning.calving_book import BookLine
+    from sunup.planning.next_season import NextSeason
     from sunup.planning.returns import ReturnDue
     from sunup.planning.scan_sheet import Expected
 
@@ -177,4 +179,35 @@ def find_book(desk: Desk, *, since: date | None = None) -> tuple[BookLine, ...]:
         since=since,
         parents=ParentageFigures.of(desk.library),
         figures=CalvingFigures.of(desk.library),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class AtStart:
+    """How long since calving at the next season's first insemination; `late` latest first."""
+
+    first_ai_on: date
+    every: tuple[NextSeason, ...]
+    late: tuple[NextSeason, ...]
+
+
+def find_at_start(desk: Desk, *, first_ai_on: date) -> AtStart:
+    """Who will have the days since calving at the next season's first insemination, who will not.
+
+    Females that left the herd are left out; heifers have not calved and are not in it.
+    """
+    figures = CalvingFigures.of(desk.library)
+    here = {f.id for f in desk.season.females.values() if f.is_here}
+    # the pregnancy that counts is the last: one that ended a year before has its own season
+    last = {
+        line.pregnancy.female: line
+        for line in find_book(desk)
+        if line.pregnancy.is_confirmed  # one served and not checked may be open
+    }
+    lines = [line for her, line in last.items() if her in here]
+    told = [next_season(line, first_ai_on=first_ai_on, figures=figures) for line in lines]
+    return AtStart(
+        first_ai_on,
+        tuple(one for one in told if one is not None),
+        late_next_season(lines, first_ai_on=first_ai_on, figures=figures),
     )

@@ -153,3 +153,28 @@ def book(
         print_json(book_to_json(lines))
     else:
         print_book(lines, everybody=everybody)
+
+
+@app.command("next", epilog="Example: sunup scan next --first-ai 2028-05-23")
+def next_(
+    first_ai: Annotated[
+        str, typer.Option("--first-ai", help="Next season's first insemination.", metavar="DATE")
+    ],
+    at: At = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+    overlay: Overlay = None,
+    json_: Json = False,
+) -> None:
+    """Show who will be too late calved for next season's first insemination."""
+    from sunup.app.scan import find_at_start
+    from sunup.app.wishes import read_day
+    from sunup.cli.scan_view import at_start_to_json, print_at_start
+    from sunup.cli.show import print_json
+
+    with at_desk(ledger, ranch, at=at, overlay=overlay, view=True) as (desk, _):
+        told = find_at_start(desk, first_ai_on=read_day(first_ai, "--first-ai"))
+    if json_:
+        print_json(at_start_to_json(told))
+    else:
+        print_at_start(told)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from sunup.app.record import Entry
-    from sunup.app.scan import Sheet
+    from sunup.app.scan import AtStart, Sheet
     from sunup.planning.calving_book import BookLine
     from sunup.planning.returns import ReturnDue
     from sunup.planning.scan_sheet import Expected
@@ -216,5 +216,42 @@ def book_to_json(lines: Sequence[BookLine]) -> dict[str, Any]:
                 "remarks": list(line.remarks),
             }
             for line in lines
+        ],
+    }
+
+
+def print_at_start(told: AtStart) -> None:
+    """Print who will be late for the next season, latest first."""
+    on = _on(told.first_ai_on)
+    tell(
+        f"First insemination {on}: of {len(told.every)} calved or due, {len(told.late)} late, "
+        f"{len(told.every) - len(told.late)} in time"
+    )
+    if told.late:
+        print_table(
+            [("tag", "left"), ("ready on", "left"), ("at first insemination", "left")],
+            [(one.tag, _on(one.ready_on), one.words) for one in told.late],
+            title="Late, the latest first",
+        )
+
+
+def at_start_to_json(told: AtStart) -> dict[str, Any]:
+    """Where each female stands at next season's start as plain values."""
+    late = {one.female for one in told.late}
+    return {
+        "schema_version": 1,
+        "first_ai_on": told.first_ai_on.isoformat(),
+        "females": [
+            {
+                "tag": one.tag,
+                "female": one.female,
+                "days": one.days,
+                "late": one.female in late,
+                "ready_on": one.ready_on.isoformat(),
+                "chance_ready": one.chance_ready,
+                "calved": one.has_calved,
+                "words": one.words,
+            }
+            for one in told.every
         ],
     }
