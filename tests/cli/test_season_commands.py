@@ -118,6 +118,34 @@ def test_flags_say_what_to_do_now_and_look_keeps_nothing(ranch):
     assert "now: Read the tag again" in after
 
 
+@pytest.mark.usefixtures("ranch")
+def test_what_is_done_beside_the_plan_is_recorded_and_flagged(tmp_path):
+    a, b = schedule()["order"][:2]
+    (tmp_path / "list.txt").write_text(f"{a}\n{b}\n", encoding="utf-8")
+    assert "nothing recorded" in run("record", "abortion", a, "--look")
+    assert "Nothing recorded yet" in run("record", "last")
+    told = run("record", "drug", "oxytetracycline", a, "--ml", "20", "--withdrawal", "28")
+    assert "oxytetracycline, 1 recorded" in told
+    assert "withdrawal not written down" in run("record", "drug", "gnrh", b)
+    told = run("record", "vaccine", "--file", "list.txt", "--against", "IBR", "--modified-live")
+    assert "2 recorded" in told
+    assert "30 days or more" in " ".join(told.split())
+    assert "call the veterinarian" in " ".join(
+        run("record", "abortion", "--file", "list.txt").split()
+    )
+    assert "2 recorded" in run("record", "weaning", "--file", "list.txt", "--calf-kg", "240")
+    told = run("record", "measure", "--file", "list.txt", "--no-luteum", "--condition", "5")
+    assert "ovaries: no corpus luteum, 2 recorded" in told
+    assert "B7 (38.5 cm), B9: satisfactory" in run(
+        "record", "bull-exam", "B7=38.5", "B9", "--result", "satisfactory"
+    )
+    assert "B8: no breeding soundness exam" in " ".join(
+        run("record", "bulls-in", "cows", "B7", "B8").split()
+    )
+    told = run("record", "bull-exam", "B8", "--result", "unsatisfactory")
+    assert "B8 runs with cows" in told
+
+
 def test_undo_and_correct_leave_both_to_be_seen(ranch):
     tag = schedule()["order"][0]
     at(ranch, planned("gnrh_1"))

@@ -16,7 +16,10 @@ from herds import LIBRARY, cow, heifer
 from sunup.planning.progress import Act, FemaleStep, Phase
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import (
+    ABORTS,
     LEAVES,
+    VACCINATES,
+    WEANS,
     Her,
     Intent,
     RunningWithdrawal,
@@ -113,6 +116,25 @@ def test_nothing_speaks_against_a_sound_cow(do):
             "withdrawal_not_noted",
             Weight.WARN,
         ),
+        (her(), ABORTS, {}, "not_bred", Weight.WARN),
+        (her(served_at=inserted(90)), ABORTS, {}, "abortion", Weight.WARN),
+        (her(heifer()), WEANS, {}, "not_calved", Weight.WARN),
+        (her(acts=((WEANS, inserted(30)),)), WEANS, {}, "weaned_before", Weight.WARN),
+        # modified-live at least 30 days before breeding: the figure's source beside it
+        (
+            her(),
+            VACCINATES,
+            {"modified_live": True, "first_ai_on": ON + timedelta(days=29)},
+            "vaccine_near_breeding",
+            Weight.WARN,
+        ),
+        (
+            her(cow(pregnancy=PregnancyFinding.PREGNANT, pregnancy_checked_on=ON)),
+            VACCINATES,
+            {"modified_live": True},
+            "vaccine_in_pregnancy",
+            Weight.WARN,
+        ),
     ],
 )
 def test_each_rule_speaks_where_it_should(who, do, said, rule, weight):
@@ -142,6 +164,11 @@ def test_each_rule_speaks_where_it_should(who, do, said, rule, weight):
         (her(), "ai", {"sire": "B12", "straws": 1}),
         (her(), "ai", {"sire": "B12", "straws": None}),  # no stock is kept
         (her(acts=(("gnrh", inserted(7)),)), "gnrh", {}),
+        (her(), WEANS, {}),
+        # weaned before she calved last: another calf
+        (her(cow(days=10), acts=((WEANS, inserted(200)),)), WEANS, {}),
+        (her(), VACCINATES, {"modified_live": False, "first_ai_on": ON}),
+        (her(), VACCINATES, {"modified_live": True, "first_ai_on": ON + timedelta(days=30)}),
     ],
 )
 def test_rules_are_silent_where_they_should_be(who, do, said):

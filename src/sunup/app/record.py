@@ -122,7 +122,10 @@ def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:
         facts=female.facts,
         group=female.group,
         is_here=female.is_here,
-        acts=tuple((Do.AI.value if a.do == ON_HEAT else a.do, a.at) for a in female.acts),
+        acts=(
+            *((Do.AI.value if a.do == ON_HEAT else a.do, a.at) for a in female.acts),
+            *female.befell,
+        ),
         insert_since=female.inserted,
         progestin_ended=ended,
         progestin_days=days,
@@ -331,11 +334,30 @@ def _record_one(
                 timed=step.do == Do.AI,
                 expires_on=said_of(details.expires, step.do),
                 found=tag not in details.lost,
+                off_list=None
+                if (her_id, step.id) in batch.steps
+                else _why_off_list(batch, female, group),
             ),
             batch.figures,
         )
         flags += [(step.words, flag) for flag in found]
     return Line(tag, her_id, at, tuple(events), _once(flags), unlisted=female is None)
+
+
+def _why_off_list(batch: Batch, female: FemaleNow, group: str) -> str | None:
+    """Why the plan does not count on a female of its group; None where she is of another."""
+    in_force = batch.desk.season.in_force
+    if in_force is None or female.group != group:
+        return None
+    worn = {female.tag, *female.tags}
+    line = next((f for f in in_force.plan.females if f.tag in worn), None)
+    if line is None:
+        return "the plan does not name her"
+    reasons = "; ".join(reason.text for reason in line.reasons[:2])
+    if line.ready_on is not None:
+        day = f"{line.ready_on:%a} {line.ready_on.day} {line.ready_on:%b}"
+        return f"ready on {day}" + (f" ({reasons})" if reasons else "")
+    return reasons or "the plan holds her back"
 
 
 def _once(flags: Sequence[tuple[str, Flag]]) -> tuple[tuple[str, Flag], ...]:

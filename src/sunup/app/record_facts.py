@@ -2,21 +2,85 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from sunup.app.record import Entry, Line, her_now, look_up, unlisted_events, who_wears
+from sunup.app.record import (
+    Entry,
+    Line,
+    her_now,
+    look_up,
+    spread_times,
+    unlisted_events,
+    who_wears,
+)
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import Intent, WarningFigures
 from sunup.protocols.protocol import Do
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Sequence
     from datetime import datetime
 
     from sunup.app.desk import Desk
+    from sunup.planning.females_now import FemaleNow
     from sunup.planning.warnings import Flag
+
+
+# what is kept of a female (None: nobody on file wears the tag), and the act as the rules know it
+Made = tuple[Kind, Mapping[str, Any], Intent | None]
+
+
+def record_each(
+    desk: Desk,
+    tags: Sequence[str],
+    make: Callable[[FemaleNow | None, datetime], Made],
+    *,
+    at: datetime,
+    words: str,
+    until: datetime | None = None,
+    group: str | None = None,
+    keep: bool = True,
+) -> Entry:
+    """Record one thing of each of several females, with what speaks against it.
+
+    Parameters
+    ----------
+    desk : Desk
+    tags : sequence of str
+        In the order they passed.
+    make : callable
+        Gives kind, body and intent of one female at her time.
+    at, until : datetime
+        When the first was done, and the last: the others are spread between them.
+    words : str
+    group : str, optional
+        Where they are, for tags nobody has on file.
+    keep : bool
+        False only looks: what would be flagged, before the act.
+    """
+    desk = replace(desk, writer=desk.writer.batch())
+    batch = look_up(desk, group, at=until or at)
+    lines = []
+    for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
+        female = who_wears(batch, tag, group)
+        events: list[Event] = []
+        her_id = female.id if female is not None else ""
+        if female is None:
+            her_id, events = unlisted_events(desk, tag, group, when)
+        kind, body, intent = make(female, when)
+        events.append(desk.writer.write(kind, body, at=when, female=her_id))
+        flags: tuple[tuple[str, Flag], ...] = ()
+        if female is not None and intent is not None:
+            found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
+            flags = tuple((words, flag) for flag in found)
+        lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))
+    events_all = tuple(event for line in lines for event in line.events)
+    if keep:
+        desk.append(events_all)
+    return Entry(group or "", (words,), tuple(lines), events_all if keep else ())
 
 
 def record_fact(
@@ -29,6 +93,7 @@ def record_fact(
     words: str,
     act: str = "",
     group: str | None = None,
+    keep: bool = True,
 ) -> Entry:
     """Record one fact of each of several females: a calving, a weight, that she left.
 
@@ -38,26 +103,33 @@ def record_fact(
         The act as the rules know it ("left_herd"); empty where no rule speaks of it.
     group : str, optional
         Where they are, for tags nobody has on file.
+    keep : bool
+        False only looks.
     """
+
+    def make(_: FemaleNow | None, when: datetime) -> Made:
+        intent = Intent(do=act, at=when, zone=desk.season.zone) if act else None
+        return kind, body, intent
+
+    return record_each(desk, tags, make, at=at, words=words, group=group, keep=keep)
+
+
+def record_facts(
+    desk: Desk,
+    tags: Sequence[str],
+    facts: Sequence[tuple[Kind, Mapping[str, Any], str]],
+    *,
+    at: datetime,
+) -> tuple[Entry, ...]:
+    """Record several facts (kind, body, words) of the same females as one entry."""
     desk = replace(desk, writer=desk.writer.batch())
-    batch = look_up(desk, group, at=at)
-    lines = []
-    for tag in tags:
-        female = who_wears(batch, tag, group)
-        events: list[Event] = []
-        her_id = female.id if female is not None else ""
-        if female is None:
-            her_id, events = unlisted_events(desk, tag, group, at)
-        events.append(desk.writer.write(kind, body, at=at, female=her_id))
-        flags: tuple[tuple[str, Flag], ...] = ()
-        if female is not None and act:
-            intent = Intent(do=act, at=at, zone=desk.season.zone)
-            found = find_flags(her_now(female, desk.season, at=at), intent, batch.figures)
-            flags = tuple((words, flag) for flag in found)
-        lines.append(Line(tag, her_id, at, tuple(events), flags, unlisted=female is None))
-    events_all = tuple(event for line in lines for event in line.events)
-    desk.append(events_all)
-    return Entry(group or "", (words,), tuple(lines), events_all)
+    told: list[Entry] = []
+    for kind, body, words in facts:
+        entry = record_fact(desk, tags, kind, body, at=at, words=words)
+        told.append(entry)
+        if any(line.unlisted for line in entry.lines):
+            desk = desk.with_more(entry.events)  # the next fact is of the same unlisted females
+    return tuple(told)
 
 
 def record_group(

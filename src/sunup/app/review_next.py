@@ -22,7 +22,7 @@ from sunup.app.forecast_group import (
 from sunup.app.forecast_timing import planned_timing
 from sunup.base.problems import Problem, Severity
 from sunup.forecast.slips import OrdersError
-from sunup.planning.females_now import read_female
+from sunup.planning.female_reading import read_female
 from sunup.planning.heats import HeatFigures
 from sunup.planning.review import Changed
 from sunup.planning.season import make_plan

@@ -211,6 +211,18 @@ def _kind_of(desk: Desk, parcel: Parcel) -> tuple[str, str]:
     return "other", told
 
 
+def find_active(desk: Desk, named: str) -> str | None:
+    """Key of the active a word names, by key, name or its beginning; None where it names none.
+
+    Raises
+    ------
+    UsageError
+        If the word is the beginning of several.
+    """
+    kind, name = _kind_of(desk, Parcel(item=named, amount=1))
+    return "progesterone_insert" if kind == INSERT else name if kind == DRUG else None
+
+
 def move_stock(desk: Desk, parcel: Parcel, *, why: str, at: datetime) -> Event:
     """Record that something came in or went out other than by treatments.
 

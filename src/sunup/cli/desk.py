@@ -41,6 +41,9 @@ TagFile = Annotated[
     Path | None,
     typer.Option("--file", help="A list of tags, or what a tag reader wrote.", metavar="FILE"),
 ]
+Look = Annotated[
+    bool, typer.Option("--look", help="Before the act: only say what speaks against it.")
+]
 Note = Annotated[str | None, typer.Option(help="A remark, kept as written.")]
 
 

@@ -24,6 +24,8 @@ from sunup.cli import (
     protocol,
     record,
     record_calf,
+    record_measure,
+    record_off_plan,
     review,
     scan,
     season,
@@ -54,8 +56,13 @@ app.add_typer(herd.app, name="herd")
 app.add_typer(protocol.app, name="protocol")
 app.add_typer(season.app, name="season")
 app.command("today", epilog=today.EXAMPLE)(today.today)
+record.app.command("calving", epilog=record_calf.CALVING)(record_calf.calving)
+record.app.command("measure", epilog=record_measure.MEASURE)(record_measure.measure)
 record.app.command("weaning", epilog=record_calf.WEANING)(record_calf.weaning)
 record.app.command("abortion", epilog=record_calf.ABORTION)(record_calf.abortion)
+record.app.command("drug", epilog=record_off_plan.DRUG)(record_off_plan.drug)
+record.app.command("vaccine", epilog=record_off_plan.VACCINE)(record_off_plan.vaccine)
+record.app.command("bull-exam", epilog=record_off_plan.BULL_EXAM)(record_off_plan.bull_exam)
 app.add_typer(record.app, name="record")
 app.add_typer(heats.app, name="heats")
 app.add_typer(scan.app, name="scan")

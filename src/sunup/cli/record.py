@@ -255,101 +255,6 @@ def ai(
             print_entry(desk, entry)
 
 
-@app.command("calving", epilog="Example: sunup record calving 2045 --ease 1 --calf female")
-def calving(
-    tags: Tags = None,
-    ease: Annotated[
-        int | None, typer.Option(min=1, max=5, help="1 unassisted to 5 caesarean or abnormal.")
-    ] = None,
-    calf: Annotated[
-        list[str] | None,
-        typer.Option(help="SEX[:dead][:KG]; once for each calf.", metavar="CALF"),
-    ] = None,
-    retained: Annotated[
-        bool, typer.Option("--retained", help="The membranes were not shed.")
-    ] = False,
-    at: At = None,
-    by: By = None,
-    note: Note = None,
-    ledger: LedgerAt = None,
-    ranch: Ranch = None,
-) -> None:
-    """Record a calving."""
-    from sunup.app.record_facts import record_fact
-    from sunup.cli.record_view import print_entry
-    from sunup.records.event import Kind
-
-    body = {
-        "ease": ease,
-        "retained_membranes": True if retained else None,
-        "calves": [_calf(text) for text in calf] if calf else None,
-        "note": note,
-    }
-    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
-        names = read_tag_words(tags, None)
-        entry = record_fact(desk, names, Kind.CALVED, body, at=when, words="calved")
-        print_entry(desk, entry)
-
-
-def _calf(text: str) -> dict[str, object]:
-    from sunup.base.problems import UsageError
-
-    sex, *rest = text.split(":")
-    found: dict[str, object] = {"sex": sex, "alive": "dead" not in rest}
-    weights = [part for part in rest if part != "dead"]
-    try:
-        if weights:
-            found["weight_kg"] = float(weights[0])
-    except ValueError:
-        sex = ""
-    if sex not in {"female", "male"}:
-        message = f"--calf '{text}': write female, male:dead or female:38 (kg)."
-        raise UsageError(message)
-    return found
-
-
-@app.command("measure", epilog="Example: sunup record measure 2045 --condition 5.5 --weight-kg 610")
-def measure(
-    tags: Tags = None,
-    condition: Annotated[
-        float | None, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")
-    ] = None,
-    weight_kg: Annotated[float | None, typer.Option(min=1, help="Body weight, kg.")] = None,
-    weight_lb: Annotated[float | None, typer.Option(min=1, help="Body weight, lb.")] = None,
-    tract: Annotated[int | None, typer.Option(min=1, max=5, help="Tract score, 1 to 5.")] = None,
-    pelvis: Annotated[float | None, typer.Option(min=1, help="Pelvic area, cm2.")] = None,
-    at: At = None,
-    by: By = None,
-    note: Note = None,
-    ledger: LedgerAt = None,
-    ranch: Ranch = None,
-) -> None:
-    """Record condition, weight, tract score or pelvic area."""
-    from sunup.app.record_facts import record_fact
-    from sunup.base.problems import UsageError
-    from sunup.base.quantities import kg_from
-    from sunup.cli.record_view import print_entry
-    from sunup.records.event import Kind
-
-    kg = weight_kg if weight_lb is None else round(kg_from(weight_lb, "lb"), 1)
-    said = [
-        (Kind.CONDITION_SCORED, "score", condition, "condition"),
-        (Kind.WEIGHED, "weight_kg", kg, "weight"),
-        (Kind.TRACT_SCORED, "score", tract, "tract score"),
-        (Kind.PELVIS_MEASURED, "area_cm2", pelvis, "pelvic area"),
-    ]
-    if not any(value is not None for _, _, value, _ in said):
-        message = "Say what was measured: --condition, --weight-kg, --tract or --pelvis."
-        raise UsageError(message)
-    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
-        names = read_tag_words(tags, None)
-        for kind, key, value, words in said:
-            if value is not None:
-                body = {key: value, "note": note}
-                entry = record_fact(desk, names, kind, body, at=when, words=f"{words} {value:g}")
-                print_entry(desk, entry)
-
-
 @app.command("feed", epilog="Example: sunup record feed heifers --first --mg 0.5")
 def feed(
     group: Group,
@@ -391,13 +296,18 @@ def bulls_in(
     ledger: LedgerAt = None,
     ranch: Ranch = None,
 ) -> None:
-    """Record bulls turned in with a group."""
+    """Record bulls turned in with a group; what speaks against them is told."""
     from sunup.app.record_facts import record_group
+    from sunup.app.record_off_plan import check_bulls
     from sunup.records.event import Kind
 
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         record_group(desk, Kind.BULLS_IN, group, {"bulls": bulls, "note": note}, at=when)
-    print(f"{group}: {len(bulls)} bulls in, recorded")
+        power = check_bulls(desk, group, bulls, at=when)
+    n = len(bulls)
+    print(f"{group}: {n} {'bull' if n == 1 else 'bulls'} in, recorded")
+    for remark in power.remarks:
+        tell(f"look: {remark}", 2)
 
 
 @app.command("bulls-out", epilog="Example: sunup record bulls-out cows")

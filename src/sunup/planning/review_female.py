@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
 from sunup.planning.conceptions import BullTime, Insemination
-from sunup.planning.females_now import read_female
+from sunup.planning.female_reading import read_female
 from sunup.planning.heats import InHeat, in_heat_before
 from sunup.planning.parentage import Calving, Check, Dam
 from sunup.planning.review_outcome import Pregnancy, settle

@@ -8,7 +8,8 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
-from sunup.planning.females_now import FemaleNow, Noted, bull_times, read_female
+from sunup.planning.female_reading import bull_times, read_female
+from sunup.planning.females_now import FemaleNow, Noted
 from sunup.planning.nitrogen import Level
 from sunup.planning.progress import Act
 from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item

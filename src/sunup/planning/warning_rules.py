@@ -6,8 +6,19 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.exposure import find_doubt
+from sunup.planning.fact_rules import FACT_RULES
 from sunup.planning.progress import Phase
-from sunup.planning.warnings import LEAVES, Flag, Her, Intent, WarningFigures, Weight
+from sunup.planning.warnings import (
+    ABORTS,
+    LEAVES,
+    VACCINATES,
+    WEANS,
+    Flag,
+    Her,
+    Intent,
+    WarningFigures,
+    Weight,
+)
 from sunup.protocols.protocol import INJECTIONS, Do
 from sunup.records.female import ExposureKind, FemaleClass, PregnancyFinding
 
@@ -53,8 +64,20 @@ def _wrong_group(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     )
 
 
+def _off_list(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
+    if act.off_list is None or her.hold is not None:  # a hold says why already
+        return None
+    return Flag(
+        "off_list",
+        Weight.WARN,
+        f"she is not on the list of this treatment: {act.off_list}",
+        "Read the tag again. If she got it: what follows is due to her too from now on, or record "
+        "a hold and leave her out; an insert must come out of her either way.",
+    )
+
+
 def _on_hold(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
-    if her.hold is None or act.do == LEAVES:
+    if her.hold is None or act.do in {LEAVES, ABORTS, WEANS, VACCINATES}:
         return None
     return Flag(
         "hold",
@@ -343,6 +366,7 @@ RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _withdrawal,
     _not_here,
     _wrong_group,
+    _off_list,
     _on_hold,
     _twice,
     _no_insert,
@@ -355,6 +379,7 @@ RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _other_sire,
     _with_bull,
     _expired,
+    *FACT_RULES,
 )
 
 

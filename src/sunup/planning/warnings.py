@@ -23,7 +23,11 @@ if TYPE_CHECKING:
     from sunup.planning.progress import FemaleStep
     from sunup.records.female import Female
 
-LEAVES = "left_herd"  # an act beside the step words: she leaves the herd
+# acts beside the step words: she leaves the herd, loses a calf, has it weaned, is vaccinated
+LEAVES = "left_herd"
+ABORTS = "aborted"
+WEANS = "weaned"
+VACCINATES = "vaccinated"
 
 
 class Weight(StrEnum):
@@ -97,6 +101,7 @@ class Intent:
 
     `step` is her line of the schedule, where the act fulfils one. `group` is the group named by
     whoever records. `straws` are those of `sire` in stock; None where no stock is kept.
+    `off_list` is why the plan does not count on her, where it names her group and not her.
     """
 
     do: str
@@ -110,6 +115,9 @@ class Intent:
     expires_on: date | None = None
     found: bool = True  # insert out: whether one was found
     for_slaughter: bool = True
+    off_list: str | None = None
+    modified_live: bool | None = None  # of a vaccine; None: nobody said
+    first_ai_on: date | None = None  # planned, of her group
 
     @property
     def on(self) -> date:
@@ -126,6 +134,7 @@ class WarningFigures:
     pass_days: Figure
     calved_at_ai: Figure
     calved_at_start: Figure
+    vaccine_days: Figure
 
     @staticmethod
     def of(library: Library) -> WarningFigures:
@@ -136,6 +145,7 @@ class WarningFigures:
             pass_days=library.figure("practice.heat_to_pass_days"),
             calved_at_ai=library.figure("readiness.days_since_calving_at_ai"),
             calved_at_start=library.figure("readiness.days_since_calving_at_first_treatment"),
+            vaccine_days=library.figure("practice.vaccination_before_days"),
         )
 
 
