@@ -117,7 +117,15 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
         )
     bulls = group.bulls_alone
     rows.append(
-        ("bulls alone", f"{bulls.bulls} bulls", "0", "-", "-", f"{bulls.cost_per_female:.0f}", "-")
+        (
+            "bulls alone",
+            f"{bulls.bulls} bull{'' if bulls.bulls == 1 else 's'}",
+            "0",
+            "-",
+            "-",
+            f"{bulls.cost_per_female:.0f}",
+            "-",
+        )
     )
     print_table(
         [
