@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.open import open_library
+from sunup.app.settings import read_once_a_day, read_sire_breeds
 from sunup.app.writing import Writer, find_now, find_person, new_id
 from sunup.base.hours import find_zone
 from sunup.base.problems import UsageError
@@ -216,6 +217,8 @@ def _read(
         counts=recorded.counts,
         levels=recorded.levels,
         acknowledged=_acknowledged(recorded.settings),
+        once_a_day=read_once_a_day(recorded.settings),
+        sire_breeds=read_sire_breeds(recorded.settings),
     )
     return recorded, season
 

@@ -51,6 +51,7 @@ def find_ai_lines(desk: Desk, females: Iterable[str] | None = None) -> tuple[AiL
         season,
         heat_figures=HeatFigures.of(desk.library),
         time_figures=TimeFigures.of(desk.library),
+        protocols=desk.library.protocols,
         females=wanted,
     )
 

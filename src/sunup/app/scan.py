@@ -53,7 +53,9 @@ def bred_females(desk: Desk) -> tuple[BredFemale, ...]:
     season = desk.season
     # as it stood: who has left since was there then; who an unlisted tag is holds for all times
     told = [e for e in desk.standing if e.occurred_at <= season.at or e.kind is Kind.IDENTIFIED]
-    return herd_females(fold(told), zone=season.zone, until=season.at)
+    return herd_females(
+        fold(told), zone=season.zone, until=season.at, sire_breeds=season.sire_breeds
+    )
 
 
 def find_sheet(

@@ -268,6 +268,25 @@ def leave(
         print_entry(desk, entry)
 
 
+@app.command("set", epilog="Example: sunup season set sire_breed A31=angus B12=simmental")
+def set_(
+    name: Annotated[str, typer.Argument(help="sire_breed or once_a_day.")],
+    values: Annotated[
+        list[str], typer.Argument(help="SIRE=BREED, once for each; or the hour, as 10:30.")
+    ],
+    at: At = None,
+    by: By = None,
+    ledger: LedgerAt = None,
+    ranch: Ranch = None,
+) -> None:
+    """Say once what every list reads: breeds of sires and bulls, the once-a-day session."""
+    from sunup.app.settings import set_words
+
+    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        set_words(desk, name, values, at=when)
+    print(f"{name}: {', '.join(values)}, recorded")
+
+
 @app.command("retag", epilog="Example: sunup season retag 2045 --new 3045")
 def retag(
     tag: Annotated[str, typer.Argument(help="Tag or code she wears now.")],

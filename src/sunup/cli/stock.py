@@ -25,9 +25,7 @@ def top() -> None:
 Item = Annotated[
     str, typer.Argument(help="Drug by active (cloprostenol), inserts, a supply; or a sire's code.")
 ]
-Amount = Annotated[
-    float, typer.Argument(help="How many; of a drug mL, or as --unit says.")
-]
+Amount = Annotated[float, typer.Argument(help="How many; of a drug mL, or as --unit says.")]
 Unit = Annotated[str | None, typer.Option(help="ml or bottles, of drugs; else a word.")]
 Lot = Annotated[str | None, typer.Option(help="Lot, or collection code of semen.")]
 Expires = Annotated[str | None, typer.Option(help="Expiry as printed.", metavar="DATE")]
@@ -89,6 +87,9 @@ def buy(
     tank: Tank = None,
     canister: Canister = None,
     cost: Annotated[float | None, typer.Option(help="What it cost, all of it.")] = None,
+    breed: Annotated[
+        str | None, typer.Option(help="Straws: breed of the sire; due dates count with it.")
+    ] = None,
     note: Note = None,
     at: At = None,
     by: By = None,
@@ -96,13 +97,20 @@ def buy(
     ranch: Ranch = None,
 ) -> None:
     """Record what came in."""
+    from sunup.app.settings import set_sire_breed
     from sunup.app.stock import move_stock
+    from sunup.base.problems import UsageError
 
     parcel = _parcel(
         item, amount, unit, lot, expires, bottle_ml,
         straws=straws, semen=semen, tank=tank, canister=canister, cost=cost, note=note,
     )  # fmt: skip
+    if breed and not straws:
+        message = "--breed is of a sire: give --straws too."
+        raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        if breed:
+            set_sire_breed(desk, item, breed, at=when)
         event = move_stock(desk, parcel, why="bought", at=when)
     print(f"{item}: {event.body['amount']:g} {event.body['unit']} in, recorded")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import time
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
@@ -22,7 +23,7 @@ from sunup.planning.sires import choose_for_list as choose_straws
 from sunup.protocols.protocol import Do, Inseminate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date, datetime
 
     from sunup.planning.females_now import FemaleNow
@@ -32,16 +33,25 @@ if TYPE_CHECKING:
     from sunup.planning.season_now import SeasonNow
     from sunup.planning.sires import Reconciled
     from sunup.planning.stock import Change, Count
+    from sunup.protocols.protocol import Protocol
 
 OVER_DAYS = 2.0  # a heat older than this is no longer worth a line; she is watched for the next
 
 
 @dataclass(frozen=True, slots=True)
 class RuleInForce:
-    """The rule that turns a group's heats into inseminations, and why it is that one."""
+    """The rule that turns a group's heats into inseminations, and why it is that one.
+
+    Sessions are wall clock, inside the working hours of the plan. `usual_gap_h` is the longest time
+    between two watches. [h]
+    """
 
     how: Inseminate
     words: str
+    morning: time = time(6)
+    evening: time = time(18)
+    once: time = time(11)
+    usual_gap_h: float = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +75,56 @@ class AiLine:
     fixed: datetime | None = None
 
 
-def rule_in_force(group: GroupPlan | None) -> RuleInForce:
-    """The rule of the group's watch; the morning/evening rule where its plan has none."""
+def rule_in_force(
+    season: SeasonNow, group: GroupPlan | None, *, per_day: float, protocol: Protocol | None = None
+) -> RuleInForce:
+    """The rule of the group's watch; the morning/evening rule where its plan has none.
+
+    Parameters
+    ----------
+    season : SeasonNow
+    group : GroupPlan or None
+    per_day : float
+        Watches a day where the protocol does not say.
+    protocol : Protocol, optional
+        The group's, as the library has it.
+
+    Notes
+    -----
+    Watches are at first and last light and between (common practice, no source), so that the
+    longest gap is twelve hours; watched once a day it is twenty-four. The once-a-day session is the
+    ranch's setting, else 11:00 (09:00 to 11:00 in use: trade press), as the forecast takes it.
+    """
+    opens, closes = _working_hours(season)
+    how, words = Inseminate.AM_PM, "common practice: the plan names no rule"
     for step in group.schedule if group is not None else ():
         rule = inseminate_rule(step)
         if rule is not None and rule is not Inseminate.NONE and not step.cancelled:
-            return RuleInForce(rule, f"the plan of {step.group}")
-    return RuleInForce(Inseminate.AM_PM, "common practice: the plan names no rule")
+            how, words = rule, f"the plan of {step.group}"
+            break
+    return RuleInForce(
+        how,
+        words,
+        morning=max(time(6), opens),
+        evening=min(time(18), closes),
+        once=min(max(season.once_a_day or time(11), opens), closes),
+        usual_gap_h=12.0 if _watches(protocol, per_day) > 1 else 24.0,
+    )
+
+
+def _working_hours(season: SeasonNow) -> tuple[time, time]:
+    settings = season.in_force.plan.settings if season.in_force is not None else {}
+    opens, closes = settings.get("open_at"), settings.get("close_at")
+    return time.fromisoformat(opens or "00:00"), time.fromisoformat(closes or "23:59")
+
+
+def _watches(protocol: Protocol | None, per_day: float) -> float:
+    said = [
+        step.times_per_day
+        for step in (protocol.steps if protocol is not None else ())
+        if step.do is Do.WATCH and step.times_per_day is not None
+    ]
+    return min(said, default=per_day)
 
 
 def unserved(female: FemaleNow, at: datetime) -> Heat | None:
@@ -92,6 +145,7 @@ def find_inseminations(
     *,
     heat_figures: HeatFigures,
     time_figures: TimeFigures,
+    protocols: Mapping[str, Protocol] | None = None,
     females: Iterable[FemaleNow] | None = None,
 ) -> tuple[AiLine, ...]:
     """Everybody in heat and not yet inseminated, soonest first.
@@ -101,19 +155,35 @@ def find_inseminations(
     season : SeasonNow
     heat_figures : HeatFigures
     time_figures : TimeFigures
+    protocols : mapping of key to Protocol, optional
+        For how often a day each watches.
     females : iterable of FemaleNow, optional
         Only these; all of the herd where absent.
     """
     wanted = season.females.values() if females is None else females
     found: list[tuple[FemaleNow, Heat, InseminationTime]] = []
+    rules: dict[str, RuleInForce] = {}
     for female in wanted:
         heat = unserved(female, season.at) if female.is_here else None
         if heat is None:
             continue
         group = season.group(female.group)
+        told_rule = rules.get(female.group)
+        if told_rule is None:
+            key = group.chosen if group is not None else None
+            told_rule = rules[female.group] = rule_in_force(
+                season,
+                group,
+                per_day=time_figures.watches.number,
+                protocol=(protocols or {}).get(key or ""),
+            )
         rule = Rule(
-            how=rule_in_force(group).how,
+            how=told_rule.how,
             zone=season.zone,
+            morning=told_rule.morning,
+            evening=told_rule.evening,
+            once=told_rule.once,
+            usual_gap_h=told_rule.usual_gap_h,
             is_sexed=_semen(female, group) == "sexed",
         )
         found.append((female, heat, insemination_time(heat, rule, figures=time_figures)))
@@ -128,7 +198,7 @@ def find_inseminations(
         stock,
     )
     lines = []
-    for female, heat, time in found:
+    for female, heat, when in found:
         choice = chosen.get(female.id)
         told = _assigned(female, season.group(female.group))
         flags = flag_heats(female.heats, female.past(), figures=heat_figures)
@@ -139,9 +209,9 @@ def find_inseminations(
                 tag=female.tag,
                 group=female.group,
                 heat=heat,
-                time=time,
-                standing=time.standing(season.at),
-                text=say_time(time, now=season.at, zone=season.zone, figures=time_figures),
+                time=when,
+                standing=when.standing(season.at),
+                text=say_time(when, now=season.at, zone=season.zone, figures=time_figures),
                 sire=named,
                 straw=choice if stock.counts else None,
                 flags=tuple(f for f in flags if f.heat is heat),

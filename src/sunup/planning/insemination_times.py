@@ -77,6 +77,7 @@ class TimeFigures:
     sexed: Figure
     too_late: Figure
     returns: Figure
+    watches: Figure
 
     @staticmethod
     def of(library: Library) -> TimeFigures:
@@ -87,6 +88,7 @@ class TimeFigures:
             sexed=library.figure("practice.sexed_after_onset_h"),
             too_late=library.figure("breeding.too_late_after_onset_h"),
             returns=library.figure("practice.return_watch_days"),
+            watches=library.figure("practice.watch_times_per_day"),
         )
 
 
@@ -159,7 +161,7 @@ def insemination_time(heat: Heat, rule: Rule, *, figures: TimeFigures) -> Insemi
     last = max(late, add_hours(onset, figures.too_late.number))
     if rule.is_sexed:
         at, notice = _sexed(onset, early, late, rule)
-        words = f"sexed semen: {low:g} to {high:g} h after onset"
+        words = f"sexed semen: {low:g} to {high:g} h after her heat began"
         used: tuple[Figure, ...] = (figures.sexed,)
     elif rule.how is Inseminate.AFTER_12H:
         hours = figures.morning_evening.number

@@ -97,7 +97,7 @@ def _sexed(protocol: Protocol, library: Library) -> Protocol:
                 step,
                 note=_join(
                     step.note,
-                    f"Sexed semen: inseminate {low:g} to {high:g} h after heat was first seen.",
+                    f"Sexed semen: inseminate {low:g} to {high:g} h after her heat began.",
                 ),
             )
         return step

@@ -11,11 +11,12 @@ from sunup.protocols.protocol import Do, Inseminate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
+    from datetime import datetime, time
     from zoneinfo import ZoneInfo
 
     from sunup.planning.expected_heats import KeptHeats
     from sunup.planning.females_now import FemaleNow
+    from sunup.planning.gestation import Shares
     from sunup.planning.nitrogen import Level
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
     from sunup.planning.progress import Act
@@ -54,6 +55,10 @@ class SeasonNow:
     levels : mapping of tank to readings
     acknowledged : mapping of person to what they read
         Cautions read, by name of the active.
+    once_a_day : time or None
+        When the ranch inseminates where its rule is once a day.
+    sire_breeds : mapping of sire_key to breed shares
+        Where they were said.
     """
 
     ranch: str
@@ -67,6 +72,8 @@ class SeasonNow:
     counts: Sequence[Count] = ()
     levels: Mapping[str, Sequence[Level]] = field(default_factory=dict)
     acknowledged: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    once_a_day: time | None = None
+    sire_breeds: Mapping[str, Shares] = field(default_factory=dict)
 
     def group(self, name: str) -> GroupPlan | None:
         """A group of the plan in force."""
