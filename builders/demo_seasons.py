@@ -249,7 +249,7 @@ class LastYear:
         do("stock nitrogen north 28 --filled --by Ruth --at 2026-04-20T16:10")
         for name in ("Ana", "Ruth", "Tom"):
             do(f"stock cautions --read --by {name} --at 2026-04-25T19:00")
-        self.late = {one.tag for one in late}
+        self.late = [one.tag for one in late]
 
     def _treatments(self) -> None:
         do, head = self.script.do, self.script.head

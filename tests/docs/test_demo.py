@@ -57,20 +57,39 @@ def test_the_demo_herd_holds_the_mess_of_real_lists():
     assert [name for name, there in faults.items() if not there] == []
 
 
-def test_the_demo_runs_and_writes_the_packet():
+def test_the_two_seasons_are_what_their_builder_writes():
     done = subprocess.run(
-        [sys.executable, str(ROOT / "demo" / "run.py")],
+        [sys.executable, str(ROOT / "builders" / "demo_seasons.py"), "--check"],
         cwd=ROOT,
-        env=os.environ | {"SERVE": "0"},
         capture_output=True,
         text=True,
         encoding="utf-8",
         check=False,
     )
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_demo_runs_and_leaves_a_packet_and_a_ledger_with_two_seasons():
+    env = {k: v for k, v in os.environ.items() if not k.startswith("SUNUP_")}
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "demo" / "run.py")],
+        cwd=ROOT,
+        env=env | {"SERVE": "0"},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr
     assert "Traceback" not in done.stderr
     for name in ("plan.json", "calendar.ics", "workbook.xlsx", "packet.pdf"):
         assert (ROOT / "demo" / "out" / name).stat().st_size > 1000
         assert name in done.stdout.partition("The packet:")[2]
     assert "sunup plan ended with 1" in done.stdout  # the list has faults, and they are named
     assert "row 60, column 'Visual Tag'" in done.stderr
+    assert "What each would do to heifers, simulated" in done.stdout
+    assert "INSEMINATE THIS EVENING (Tue 25 May)" in done.stdout
+    assert "4044" in done.stdout.partition("BEYOND THEIR WINDOW")[2]  # got no PGF
+    assert "Review of 2026, Quiet Gravel Ranch" in done.stdout
+    # the double tap was taken back, every insert is accounted for
+    assert "\nsound\n" in done.stdout.partition("Is everything sound?")[2].partition("ledger")[2]
