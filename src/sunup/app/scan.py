@@ -9,6 +9,7 @@ from sunup.app.record_facts import record_fact
 from sunup.base.problems import UsageError
 from sunup.planning.after_ai import (
     BredFemale,
+    her_pregnancies,
     herd_book,
     herd_females,
     herd_returns,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
     from sunup.app.desk import Desk
     from sunup.app.record import Entry
-    from sunup.planning.calving_book import BookLine
+    from sunup.planning.calving_book import BookLine, Pregnancy
     from sunup.planning.next_season import NextSeason
     from sunup.planning.returns import ReturnDue
     from sunup.planning.scan_sheet import Expected
@@ -182,6 +183,16 @@ def find_book(desk: Desk, *, since: date | None = None) -> tuple[BookLine, ...]:
         parents=ParentageFigures.of(desk.library),
         figures=CalvingFigures.of(desk.library),
     )
+
+
+def find_pregnancies(desk: Desk) -> dict[str, tuple[Pregnancy, ...]]:
+    """Every pregnancy of each female, running and over, the last one last; by her id."""
+    found: dict[str, list[Pregnancy]] = {}
+    today = local_day(desk.season.at, desk.season)
+    parents = ParentageFigures.of(desk.library)
+    for female in bred_females(desk):
+        found[female.female] = list(her_pregnancies(female, today=today, parents=parents))
+    return {her: tuple(told) for her, told in found.items() if told}
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sunup.app.plan_season import write_whole
+from sunup.app.scan import find_pregnancies
 from sunup.app.season import find_female
 from sunup.base.hours import to_local
+from sunup.exchange.table_out import OutTable, render_csv
 from sunup.planning.insemination_list import local_day
+from sunup.planning.parentage import Way, say_chance
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date, datetime
     from pathlib import Path
 
     from sunup.app.desk import Desk
-    from sunup.planning.females_now import FemaleNow, Given
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+    from sunup.planning.calving_book import Pregnancy
+    from sunup.planning.females_now import FemaleNow, Given, Service
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,8 @@ def withdrawal_list(desk: Desk) -> Listing:
 
 
 def certificate_list(desk: Desk) -> Listing:
-    """Inseminations with what an AI certificate asks for."""
+    """Inseminations with what an AI certificate asks for, and how likely the calf is theirs."""
+    carried = find_pregnancies(desk)
     pairs = sorted(
         ((s, f) for f in desk.season.females.values() for s in f.services),
         key=lambda p: (p[0].at, p[1].tag),
@@ -132,6 +134,7 @@ def certificate_list(desk: Desk) -> Listing:
             "technician",
             "how",
             "straws",
+            "calf of this insemination",
         ),
         rows=tuple(
             (
@@ -148,16 +151,45 @@ def certificate_list(desk: Desk) -> Listing:
                 s.technician,
                 "timed" if s.timed else "on heat",
                 str(s.straws),
+                _calf_of(desk, s, f, carried.get(f.id, ())),
             )
             for s, f in pairs
         ),
-        notes=("Rules differ by breed association: ask yours what it wants signed.",),
+        notes=(
+            "Rules differ by breed association: ask yours what it wants signed.",
+            "Calf of this insemination: the chance from services, scan and calving; DNA tells.",
+        ),
     )
+
+
+def _calf_of(desk: Desk, service: Service, female: FemaleNow, carried: Sequence[Pregnancy]) -> str:
+    """The chance that a calf is of one insemination, in words."""
+    on = local_day(service.at, desk.season)
+    for one in carried:
+        for candidate in (one.sired or one.parentage).candidates:
+            same = candidate.from_on <= on <= candidate.until_on
+            if candidate.way is Way.AI and same and service.sire in candidate.sires:
+                sure = "" if one.is_confirmed else " if pregnant (not checked)"
+                return say_chance(candidate.chance) + sure
+    later = [c.result for c in female.checks if c.at > service.at]
+    return "found open" if later and later[0] == "not_pregnant" else ""
+
+
+def _due_words(carried: Sequence[Pregnancy]) -> tuple[str, str, str, str]:
+    """AI or bull in words, likely day, and the days 8 of 10 come between."""
+    if not carried or carried[-1].ended_on is not None:
+        return "", "", "", ""
+    last = carried[-1]
+    due = last.due
+    if due is None:
+        return last.parentage.words, "", "", ""
+    return last.parentage.words, _day(due.likely_on), _day(due.early_on), _day(due.late_on)
 
 
 def bred_list(desk: Desk) -> Listing:
     """Bred females as a buyer asks for them."""
     rows = []
+    carried = find_pregnancies(desk)
     for female in sorted(desk.season.females.values(), key=lambda f: (f.group, f.tag)):
         exposure = female.facts.exposure
         if not female.is_here or (exposure is None and not female.services):
@@ -178,6 +210,7 @@ def bred_list(desk: Desk) -> Listing:
                 "" if check is None else check.result.replace("_", " "),
                 "" if check is None else _day(local_day(check.at, desk.season)),
                 "" if check is None else check.method,
+                *_due_words(carried.get(female.id, ())),
                 "" if female.facts.tract_score is None else str(female.facts.tract_score),
                 "" if female.facts.pelvic_area_cm2 is None else f"{female.facts.pelvic_area_cm2:g}",
             )
@@ -196,45 +229,30 @@ def bred_list(desk: Desk) -> Listing:
             "last check",
             "checked",
             "method",
+            "AI or bull",
+            "due",
+            "8 of 10 from",
+            "until",
             "tract score",
             "pelvic area cm2",
         ),
         rows=tuple(rows),
-        notes=("Whether a calf is of the AI or of the bull: see the scan.",),
+        notes=(
+            "AI or bull, and due: by services, fetal age and the breeds' gestation; DNA tells.",
+            "Where she was not checked they hold if she is pregnant.",
+        ),
     )
 
 
-def render_csv(listing: Listing) -> str:
-    """A list as CSV; a cell a spreadsheet could take for a formula is held as text.
-
-    A number keeps its sign: a cell that is a number is left as it is.
-    """
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(listing.head)
-    writer.writerows([[_held(cell) for cell in row] for row in listing.rows])
-    return out.getvalue()
-
-
-def _held(cell: str) -> str:
-    if not cell.startswith(FORMULA_STARTS):
-        return cell
-    try:
-        float(cell)
-    except ValueError:
-        return f"'{cell}"
-    return cell
-
-
 def write_csv(listing: Listing, path: Path) -> Path:
-    """Write a list as CSV (UTF-8 with a mark, so that a spreadsheet reads it right).
+    """Write a list as CSV, guarded: no cell is run as a formula, a number keeps its sign.
 
     Raises
     ------
     FileError
         If it cannot be written.
     """
-    return write_whole(path, ("\ufeff" + render_csv(listing)).encode("utf-8"))
+    return write_whole(path, render_csv(OutTable(listing.title, listing.head, listing.rows)))
 
 
 def _minute(desk: Desk, at: datetime) -> str:

@@ -198,6 +198,14 @@ def herd_book(
     return calving_book(found, today=today, figures=figures)
 
 
+def her_pregnancies(
+    female: BredFemale, *, today: date, parents: ParentageFigures
+) -> tuple[Pregnancy, ...]:
+    """Return a female's pregnancies, running and over, in time order."""
+    found = (_pregnancy(female, stretch, today, parents) for stretch in female.stretches)
+    return tuple(one for one in found if one is not None)
+
+
 def herd_states(
     females: Sequence[BredFemale], *, today: date, parents: ParentageFigures
 ) -> dict[str, str]:

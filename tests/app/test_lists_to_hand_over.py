@@ -1,0 +1,60 @@
+"""Lists a buyer or a breed association asks for: AI or bull in words, cells that are not run."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import timedelta
+
+import pytest
+from running_season import running
+
+from sunup.app.record import Details, record_ai
+from sunup.app.record_facts import record_fact, record_group
+from sunup.app.stock_lists import bred_list, certificate_list, write_csv
+from sunup.records.event import Kind
+
+
+@pytest.fixture
+def ranch():
+    """Two cows inseminated, bulls in twelve days later, one found pregnant, one open."""
+    ranch, _ = running(3)
+    ranch.now += timedelta(days=10)
+    record_ai(ranch.desk(), ["2001", "2002"], at=ranch.now, details=Details(sire="=A31", note="-x"))
+    ranch.now += timedelta(days=12)
+    record_group(ranch.desk(), Kind.BULLS_IN, "cows", {"bulls": ["B7"]}, at=ranch.now)
+    ranch.now += timedelta(days=58)
+    for tag, body in (
+        ("2001", {"method": "ultrasound", "result": "pregnant", "fetal_age_days": 70}),
+        ("2002", {"method": "ultrasound", "result": "not_pregnant"}),
+    ):
+        record_fact(ranch.desk(), [tag], Kind.PREGNANCY_CHECKED, body, at=ranch.now, words="scan")
+    ranch.now += timedelta(hours=1)
+    return ranch
+
+
+def rows(listing):
+    return {row[0]: dict(zip(listing.head, row, strict=True)) for row in listing.rows}
+
+
+def test_a_bred_female_is_sold_with_ai_or_bull_in_words_and_her_due_days(ranch):
+    """Fetal age of 70 days is the age of the AI: within 15 days at 32 to 110 (trade press)."""
+    told = rows(bred_list(ranch.desk()))
+    assert "=A31" in told["2001"]["AI or bull"]
+    assert "10" in told["2001"]["AI or bull"], "a chance, not a verdict"
+    assert told["2001"]["8 of 10 from"] < told["2001"]["due"] < told["2001"]["until"]
+    assert told["2003"]["AI or bull"].endswith("B7") or "bull" in told["2003"]["AI or bull"]
+    assert told["2002"]["due"] == "", "found open while with the bull: nothing is promised"
+
+
+def test_a_certificate_says_how_likely_the_calf_is_of_that_insemination(ranch):
+    told = rows(certificate_list(ranch.desk()))
+    assert "in 10" in told["2001"]["calf of this insemination"]
+    assert told["2002"]["calf of this insemination"] == "found open"
+
+
+def test_a_cell_a_spreadsheet_would_run_is_written_as_text(ranch, tmp_path):
+    path = write_csv(certificate_list(ranch.desk()), tmp_path / "ai.csv")
+    told = path.read_bytes().decode("utf-8-sig")
+    sires = {row["sire"] for row in csv.DictReader(io.StringIO(told))}
+    assert sires == {"'=A31"}
