@@ -34,6 +34,8 @@ def begin_outcome(o: Any, s: Any) -> None:
     """Empty an outcome."""
     o.first_ai_h = math.nan
     o.chance_first = 0.0
+    o.second_ai_h = math.nan
+    o.chance_second = 0.0
     o.conceived_h = math.nan
     o.p4_at_clock = math.nan
     o.first_ovulation_h = math.nan
@@ -55,6 +57,7 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.n_services = 0
     o.first_on_heat = 0
     o.pregnant_first = 0
+    o.pregnant_second = 0
     o.pregnant = 0
     o.pregnant_by_bull = 0
     o.cause_first = NOT_SERVED
@@ -143,6 +146,8 @@ def inseminate(s: Any, t: float, semen: int, f: Any, p: Any, o: Any, luck: Any) 
         o.n_services += 1
         if o.n_services == 1:
             o.cause_first = NO_OVULATION
+        elif o.n_services == 2:
+            o.second_ai_h = t
     if s.has_ovum == 1 and t - s.last_ovulation_h < OVUM_LIFE_H:
         evaluate_service(s, s.last_ovulation_h, s.last_ovulation_h - t, f, p, o, luck)
 
@@ -160,6 +165,9 @@ def evaluate_service(
     if is_first:
         o.chance_first = chance
         o.cause_first = cause
+    is_second = o.n_services == 2 and s.ai_is_natural == 0
+    if is_second:
+        o.chance_second = chance
     s.conceived_h = ovulation_h
     s.is_pregnant = 0
     if cause >= PREGNANT and lost_days < math.inf:
@@ -173,6 +181,8 @@ def evaluate_service(
         o.pregnant_by_bull = s.ai_is_natural
         if is_first:
             o.pregnant_first = 1
+        if is_second:
+            o.pregnant_second = 1
 
 
 @compiled

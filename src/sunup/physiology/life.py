@@ -150,7 +150,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         s.ecg_until_h = t + 24.0 * p.ecg_days
     elif act == ACT_CHECK:
         s.found_pregnant = 0
-        if s.is_pregnant == 1 and t - s.conceived_h >= 24.0 * p.check_from_days:
+        if s.is_pregnant == 1 and t - s.conceived_h >= 24.0 * row.amount * p.check_from_days:
             s.found_pregnant = 1
     elif act == ACT_BULLS_IN:
         s.bulls_are_in = 1

@@ -120,7 +120,7 @@ class Order:
         Elapsed hours from zero.
     act : Act
     amount : float
-        Share of the full dose; of a full insert.
+        Share of the full dose; of a full insert; of the age from which a check finds pregnancies.
     who : Who
     judged_h : float, optional
         Hour at which heat is judged; the row's own hour if absent.
@@ -165,6 +165,8 @@ class OrderTable:
     zero_clock_h : float
         Hour of the day at zero.
     semen : Semen
+    counted_from_h : float, optional
+        The clock hour, where a later PGF of the same table is not it.
     """
 
     orders: Sequence[Order]
@@ -173,6 +175,7 @@ class OrderTable:
     minutes: float = 45.0
     zero_clock_h: float = 8.0
     semen: Semen = Semen.CONVENTIONAL
+    counted_from_h: float | None = None
 
     @property
     def clock_h(self) -> float:
@@ -180,6 +183,8 @@ class OrderTable:
 
         Zero where the table has no PGF.
         """
+        if self.counted_from_h is not None:
+            return self.counted_from_h
         hours = sorted(order.hour for order in self.orders if order.act is Act.PGF)
         if not hours:
             return 0.0

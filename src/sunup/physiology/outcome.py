@@ -9,6 +9,8 @@ OUTCOME = np.dtype(
     [
         ("first_ai_h", "f8"),
         ("chance_first", "f8"),  # of pregnancy at day 30 to the first service, before its luck
+        ("second_ai_h", "f8"),  # of the second service by AI
+        ("chance_second", "f8"),  # the same of the second, met only if the first failed
         ("conceived_h", "f8"),  # of a pregnancy that reached day 30
         ("p4_at_clock", "f8"),
         ("first_ovulation_h", "f8"),
@@ -29,6 +31,7 @@ OUTCOME = np.dtype(
         ("n_services", "i8"),
         ("first_on_heat", "i8"),
         ("pregnant_first", "i8"),
+        ("pregnant_second", "i8"),
         ("pregnant", "i8"),
         ("pregnant_by_bull", "i8"),
         ("cause_first", "i8"),
