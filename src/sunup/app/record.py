@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
+from sunup.planning.plan import TO_CHOOSE
 from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
 from sunup.planning.season_now import follow, members
 from sunup.planning.warning_rules import find_flags
@@ -538,7 +539,7 @@ def _sire_of(female: FemaleNow | None, group: GroupPlan | None) -> str:
     if female is not None and female.assigned:
         return female.assigned[0]
     codes = {s.code for s in group.sires} if group is not None else set()
-    return codes.pop() if len(codes) == 1 else UNKNOWN_SIRE
+    return codes.pop() if len(codes) == 1 and TO_CHOOSE not in codes else UNKNOWN_SIRE
 
 
 def due_tags(

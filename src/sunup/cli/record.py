@@ -340,6 +340,17 @@ def sire_(
         typer.Option("--or", help="Sire to use when the first is out; in order.", metavar="CODE"),
     ] = None,
     semen: Semen = None,
+    from_plan: Annotated[
+        bool,
+        typer.Option(
+            "--from-plan",
+            help="Give out the plan's sires by their shares, none to his own daughter; to all, or "
+            "the tags named.",
+        ),
+    ] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="--from-plan: also where a sire was chosen before.")
+    ] = False,
     at: At = None,
     by: By = None,
     ledger: LedgerAt = None,
@@ -347,13 +358,20 @@ def sire_(
 ) -> None:
     """Choose the sire of females ahead of the day, with alternates."""
     from sunup.app.record_facts import record_fact
+    from sunup.app.sires import assign_from_plan
     from sunup.base.problems import UsageError
-    from sunup.cli.record_view import print_entry
+    from sunup.cli.record_view import print_entry, print_given_out
     from sunup.records.event import Kind
 
-    if not sire:
-        message = "Which sire? --sire CODE."
+    if bool(sire) == from_plan:
+        message = "Which sire? --sire CODE, or --from-plan to give out the plan's."
         raise UsageError(message)
+    if from_plan:
+        with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+            wanted = read_tag_words(tags, file) if tags or file is not None else None
+            told, _ = assign_from_plan(desk, wanted, at=when, again=again)
+            print_given_out(told)
+        return
     body = {"sire": sire, "alternates": other or None, "semen": semen}
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         names = read_tag_words(tags, file)

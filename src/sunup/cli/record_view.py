@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING, Any
 from sunup.cli.desk import clock, hour, some, tell
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sunup.app.desk import Desk
     from sunup.app.record import Entry, Line
+    from sunup.app.sires import GivenOut
     from sunup.planning.warnings import Flag
 
 
@@ -40,6 +43,19 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
         tell("now: sunup season identify TAG --is TAG, when you know who she is", 4)
     if entry.left_to_do and not before:
         tell(f"still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})", 2)
+
+
+def print_given_out(told: Sequence[GivenOut]) -> None:
+    """Say how many females each sire was chosen for, group by group."""
+    if not told:
+        tell("The plan has no sires: plan with --sire GROUP=CODE:SHARE, or choose with --sire.")
+    for one in told:
+        counts = ", ".join(f"{sire} for {n}" for sire, n in sorted(one.counts.items()))
+        kept = f"; {one.kept} had one chosen before" if one.kept else ""
+        tell(f"{one.group}: sires chosen: {counts or 'none'}{kept}")
+        if one.only_kin:
+            tell(f"look: every sire of the plan is near kin of {some(one.only_kin)}", 2)
+            tell("now: choose another for them: sunup record sire TAG --sire CODE", 4)
 
 
 def _print_flags(entry: Entry, *, before: bool) -> None:

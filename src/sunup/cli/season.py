@@ -54,6 +54,12 @@ def adopt(
     replicates: Annotated[
         int, typer.Option(min=20, max=100_000, help="Seasons simulated for the forecast.")
     ] = 200,
+    sires: Annotated[
+        bool,
+        typer.Option(
+            "--sires", help="Choose a sire for each female by the plan's shares, none near kin."
+        ),
+    ] = False,
     why: Annotated[str | None, typer.Option(help="Reason, where a plan is changed.")] = None,
     at: At = None,
     by: By = None,
@@ -68,8 +74,10 @@ def adopt(
     """
     from sunup.app.open import read_bytes
     from sunup.app.season import adopt as adopt_plan
+    from sunup.app.sires import GivenOut, assign_from_plan
     from sunup.app.wishes import read_pairs
     from sunup.base.problems import UsageError
+    from sunup.cli.record_view import print_given_out
     from sunup.cli.show import print_json, print_problems
     from sunup.exchange.herd_file import HerdReading
     from sunup.exchange.plan_file import read_plan_file
@@ -108,6 +116,9 @@ def adopt(
             at=when if at else None,
             why=why,
         )
+        given_out: tuple[GivenOut, ...] = ()
+        if sires:
+            given_out, _ = assign_from_plan(desk.with_more(done.events), at=when if at else None)
     if json_:
         print_json(
             {
@@ -118,6 +129,7 @@ def adopt(
                 "added": done.added,
                 "moved": done.moved,
                 "forecasts": list(done.forecasts),
+                "sires": [{"group": g.group, "counts": dict(g.counts)} for g in given_out],
                 "problems": [p.to_json() for p in done.problems],
             }
         )
@@ -132,6 +144,8 @@ def adopt(
         print(f"  forecast kept for {name}")
     if not done.forecasts:
         print("  no forecast kept: heats and pregnancies will not be compared with one")
+    if sires:
+        print_given_out(given_out)
     print_problems(done.problems)
     print("Next: sunup today")
 

@@ -33,7 +33,7 @@ def print_today(today: Today, *, show_all: bool = False) -> None:
     if today.work.now:
         head("DUE NOW")
         for visit in today.work.now:
-            _print_visit(visit, today, zone)
+            _print_visit(visit, today, zone, limit=limit)
     else:
         head("Nothing is due now.")
     _print_ai(today, zone, limit=limit)
@@ -41,7 +41,7 @@ def print_today(today: Today, *, show_all: bool = False) -> None:
     if today.work.next:
         head("NEXT")
         for visit in today.work.next:
-            _print_visit(visit, today, zone)
+            _print_visit(visit, today, zone, limit=limit)
     for heats in today.heats:
         print_expected(heats)
     _print_done(today, zone)
@@ -53,7 +53,7 @@ def print_today(today: Today, *, show_all: bool = False) -> None:
     head("The label in hand and your veterinarian decide.")
 
 
-def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
+def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo, *, limit: int) -> None:
     tell(f"{visit.group}: {visit.words}", 2)
     if visit.as_group:
         ends = visit.until or visit.window[1]
@@ -75,6 +75,8 @@ def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo) -> None:
         told = _step_words(line)
         if told:
             tell(f"- {told}", 4)
+        for sire, tags in line.by_sire if len(line.by_sire) > 1 else ():
+            tell(f"{sire or 'none chosen'}: {some(tags, limit)}", 6)
 
 
 def _rest_words(visit: VisitNow) -> str:
@@ -86,7 +88,8 @@ def _rest_words(visit: VisitNow) -> str:
 def _step_words(line: StepNow) -> str:
     step = line.step
     if line.straws:
-        return f"{step.words}: {line.straws} straws"
+        sires = [f"{sire or 'none chosen'} {len(tags)}" for sire, tags in line.by_sire]
+        return f"{step.words}: {line.straws} straws" + (f" ({', '.join(sires)})" if sires else "")
     if step.dose is None:
         return f"{step.words}: {step.note}" if step.note else ""
     if line.ml_each is None:
@@ -366,6 +369,7 @@ def _visit_json(visit: VisitNow, zone: ZoneInfo) -> dict[str, Any]:
                 "ml_each": s.ml_each,
                 "ml_to_go": s.ml_to_go,
                 "straws": s.straws,
+                "by_sire": {sire: list(tags) for sire, tags in s.by_sire},
                 "cautions": list(s.step.dose.cautions) if s.step.dose else [],
             }
             for s in visit.steps

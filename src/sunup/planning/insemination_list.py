@@ -17,6 +17,7 @@ from sunup.planning.insemination_times import (
     insemination_time,
     say_time,
 )
+from sunup.planning.plan import TO_CHOOSE
 from sunup.planning.season_now import inseminate_rule
 from sunup.planning.sires import Assigned, Choice, StrawMove, StrawPlace, StrawUse, reconcile
 from sunup.planning.sires import choose_for_list as choose_straws
@@ -246,9 +247,10 @@ def _assigned(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
     """The sire chosen for her; where none was, those the plan has for her group."""
     if female.assigned:
         return Assigned(female.assigned[0], female.assigned[1:], female.assigned_semen)
-    if group is None or not group.sires:
+    named = [s for s in group.sires if s.code != TO_CHOOSE] if group is not None else []
+    if not named:
         return None
-    first, *others = sorted(group.sires, key=lambda s: -s.share)
+    first, *others = sorted(named, key=lambda s: -s.share)
     return Assigned(first.code, tuple(s.code for s in others), first.semen)
 
 

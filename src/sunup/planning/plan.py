@@ -259,6 +259,9 @@ class RunUpItem:
     group: str | None = None
 
 
+TO_CHOOSE = "to choose"  # stands where a group's sire is still open
+
+
 @dataclass(frozen=True, slots=True)
 class SireUse:
     """Semen of one bull for one group."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
 from sunup.planning.cost import middle
-from sunup.planning.plan import ShoppingLine, SireUse
+from sunup.planning.plan import TO_CHOOSE, ShoppingLine, SireUse
 from sunup.planning.schedule import straws_per_female
 from sunup.planning.visits import feed_days
 from sunup.protocols.protocol import INJECTIONS, Do
@@ -107,9 +107,7 @@ def sire_use(
     if not wanted:
         straws = head * straws_each
         return (
-            SireUse(
-                group, "to choose", "conventional", 1.0, straws, math.ceil(straws * spare_share)
-            ),
+            SireUse(group, TO_CHOOSE, "conventional", 1.0, straws, math.ceil(straws * spare_share)),
         )
     straws_all = head * straws_each
     total_share = sum(s.share for s in wanted) or 1.0

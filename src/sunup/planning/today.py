@@ -37,6 +37,7 @@ class StepNow:
     ml_each: float | None
     ml_to_go: float | None
     straws: int
+    by_sire: tuple[tuple[str, tuple[str, ...]], ...] = ()  # chosen ahead: sire, tags to go
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,7 @@ def _visit(
     return VisitNow(
         group=group,
         visit=visit,
-        steps=tuple(_step(line) for line in steps),
+        steps=tuple(_step(line, season) for line in steps),
         at=min(f.at for f in ordered),
         ends=max(f.at for f in ordered),
         window=(min(f.window[0] for f in ordered), max(f.window[1] for f in ordered)),
@@ -205,7 +206,7 @@ def _group_visit(
     return VisitNow(
         group=group,
         visit=visit,
-        steps=tuple(_step(line) for line in steps),
+        steps=tuple(_step(line, season) for line in steps),
         at=lead.at,
         ends=lead.at,
         window=(opens, closes),
@@ -219,7 +220,8 @@ def _group_visit(
     )
 
 
-def _step(line: GroupStep) -> StepNow:
+def _step(line: GroupStep, season: SeasonNow) -> StepNow:
+    is_ai = line.step.do == Do.AI.value
     to_go = len(line.of_phase(Phase.DUE, Phase.COMING))
     each = line.step.dose.ml_each if line.step.dose is not None else None
     return StepNow(
@@ -228,8 +230,21 @@ def _step(line: GroupStep) -> StepNow:
         done=len(line.of_phase(Phase.DONE)),
         ml_each=each,
         ml_to_go=None if each is None else each * to_go,
-        straws=to_go if line.step.do == Do.AI.value else 0,
+        straws=to_go if is_ai else 0,
+        by_sire=_by_sire(line, season) if is_ai else (),
     )
+
+
+def _by_sire(line: GroupStep, season: SeasonNow) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The females to go by the sire chosen for each; those without one come last."""
+    found: dict[str, list[str]] = {}
+    for her in line.of_phase(Phase.DUE, Phase.COMING):
+        female = season.females[her.female]
+        sire = female.assigned[0] if female.assigned else ""
+        found.setdefault(sire, []).append(female.tag)
+    if set(found) <= {""}:
+        return ()
+    return tuple((sire, tuple(found[sire])) for sire in sorted(found, key=lambda s: (not s, s)))
 
 
 def _next(visits: Sequence[VisitNow], at: datetime) -> list[VisitNow]:
