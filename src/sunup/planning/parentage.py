@@ -199,8 +199,8 @@ def find_parentage(
     Bayes' rule over days of conception. Before any finding: ``conception_days``. A pregnant finding
     leaves out days younger than the method can see; an open finding those old enough that it is
     sure. A fetal age has a normal error: 95 of 100 within 15 d between 32 and 110 d (trade press
-    account; younger ones are taken alike), wider above and by palpation (ours). A calving day has a normal error around the
-    gestation of that sire's and her breed, calf's sex, her parity, twins.
+    account; younger ones are taken alike), wider above and by palpation (ours). A calving day has a
+    normal error around the gestation of that sire's and her breed, calf's sex, her parity, twins.
     """
     sure_checks = [c for c in checks if c.on <= asked_on and c.result != "unsure"]
     pregnant = [c for c in sure_checks if c.result == "pregnant"]
