@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from sunup.planning.season_from_events import as_they_stand, read_recorded
 from sunup.planning.season_now import PlanInForce, SeasonNow
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from sunup.store.ledger import Ledger
 
 DEFAULT_ZONE = "UTC"
+FindInstant = Callable[[str, "datetime | None"], "datetime"]
 
 
 class NoSeasonError(UsageError):
@@ -132,7 +134,7 @@ def sit_down(
     append: Callable[[Sequence[Event]], Any],
     *,
     ranch: str,
-    at: datetime | None = None,
+    at: datetime | FindInstant | None = None,
     who: Who | None = None,
     overlay: Path | None = None,
 ) -> Desk:
@@ -145,8 +147,9 @@ def sit_down(
     append : callable
         Keeps new events.
     ranch : str
-    at : datetime, optional
-        The instant looked at; now where absent.
+    at : datetime or callable, optional
+        The instant looked at, or what finds it from the ranch's zone and the instant of the last
+        thing on file (None in an empty ledger); now where absent.
     who : Who, optional
     overlay : Path, optional
         A ranch's own figures.
@@ -156,6 +159,8 @@ def sit_down(
     zone = who.zone or _zone_of(events) or DEFAULT_ZONE
     find_zone(zone)
     standing = as_they_stand(events)
+    if callable(at):
+        at = at(zone, standing[-1].occurred_at if standing else None)
     recorded, season = _read(standing, library, at=at or who.now(), zone=zone)
     by = who.by if who.by is not None else str(recorded.settings.get("person") or find_person())
     return Desk(
@@ -173,7 +178,7 @@ def sit_down(
 def open_desk(
     ledger: Ledger,
     *,
-    at: datetime | None = None,
+    at: datetime | FindInstant | None = None,
     who: Who | None = None,
     overlay: Path | None = None,
 ) -> Desk:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from sunup.planning.heats import HeatFigures
 
+_BULL_KINDS = frozenset({Kind.BULLS_IN, Kind.BULLS_OUT})
 _FED = {"first_day": "mga_start", "last_day": "mga_end"}
 
 
@@ -39,7 +40,7 @@ class _Draft:
     """A female as she is being read, observation by observation."""
 
     zone: ZoneInfo
-    facts: Female
+    facts: dict[str, Any]  # of Female, as they are read
     listed: bool = True
     is_here: bool = True
     joined_at: datetime | None = None
@@ -96,14 +97,15 @@ def read_female(
     -------
     FemaleNow
     """
-    draft = _Draft(zone, Female(tag="", class_=FemaleClass.COW, group=group))
+    draft = _Draft(zone, {"tag": "", "class_": FemaleClass.COW})
     # who she is comes first, whenever it was entered: facts may be older than her record
     both = sorted((*own, *of_group), key=lambda n: (n.kind is not Kind.FEMALE_ADDED, n.at))
     for noted in both:
         read = _READERS.get(noted.kind)
         if read is not None:
             read(draft, noted)
-    alone = find_bull_times(_bull_moves(own), group="")
+    moved = [n for n in own if n.kind in _BULL_KINDS]
+    alone = find_bull_times(_bull_moves(moved), group="") if moved else []
     theirs = (
         find_bull_times(_bull_moves(of_group), group=group) if with_bulls is None else with_bulls
     )
@@ -116,7 +118,7 @@ def read_female(
         )
         for w in bulls
     ]
-    facts = replace(draft.facts, group=group, exposure=_exposure(draft))
+    facts = Female(**draft.facts, group=group, exposure=_exposure(draft))
     heats = find_heats(draft.sightings, draft.looked, figures=figures) if draft.sightings else ()
     return FemaleNow(
         id=female,
@@ -168,7 +170,7 @@ def _exposure(draft: _Draft) -> Exposure | None:
 
     With a bull while one is in.
     """
-    ended = max((d for d in (draft.facts.calved_on, draft.lost_on) if d), default=date.min)
+    ended = max((d for d in (draft.facts.get("calved_on"), draft.lost_on) if d), default=date.min)
     spans = [s for s in draft.exposed if (s[2] or date.max) >= ended]
     if not spans:
         return None
@@ -187,10 +189,9 @@ def _added(draft: _Draft, noted: Noted) -> None:
     shares = body.get("breed_shares") or {}
     draft.listed = bool(body.get("listed", True))
     draft.tags.append(str(body.get("tag", "")))
-    draft.facts = replace(
-        draft.facts,
+    draft.facts.update(
         tag=str(body.get("tag", "")),
-        class_=FemaleClass(body["class"]) if body.get("class") else draft.facts.class_,
+        class_=FemaleClass(body["class"]) if body.get("class") else draft.facts.get("class_"),
         rfid=body.get("rfid"),
         born_on=_day_of(body.get("born_on")),
         breed_shares=tuple((str(k), float(v)) for k, v in shares.items()),
@@ -207,46 +208,48 @@ def _added(draft: _Draft, noted: Noted) -> None:
 def _retagged(draft: _Draft, noted: Noted) -> None:
     if noted.body.get("tag"):
         draft.tags.append(str(noted.body["tag"]))
-    draft.facts = replace(
-        draft.facts,
-        tag=noted.body.get("tag") or draft.facts.tag,
-        rfid=noted.body.get("rfid") or draft.facts.rfid,
+    draft.facts.update(
+        tag=noted.body.get("tag") or draft.facts.get("tag"),
+        rfid=noted.body.get("rfid") or draft.facts.get("rfid"),
     )
 
 
 def _calved(draft: _Draft, noted: Noted) -> None:
-    on = draft.day(noted.at)
-    new = draft.facts.calved_on is None or on > draft.facts.calved_on
-    older = {FemaleClass.HEIFER: FemaleClass.FIRST_CALF_COW}
-    class_ = older.get(draft.facts.class_, FemaleClass.COW) if new else draft.facts.class_
-    draft.facts = replace(
-        draft.facts,
-        class_=class_,
-        calved_on=on if new else draft.facts.calved_on,
-        calving_ease=noted.body.get("ease", draft.facts.calving_ease),
-        retained_membranes=noted.body.get("retained_membranes", draft.facts.retained_membranes),
-        pregnancy=None if new else draft.facts.pregnancy,
-        pregnancy_checked_on=None if new else draft.facts.pregnancy_checked_on,
-        pregnancy_method=None if new else draft.facts.pregnancy_method,
+    on, facts = draft.day(noted.at), draft.facts
+    before = facts.get("calved_on")
+    for key, said in (("calving_ease", "ease"), ("retained_membranes", "retained_membranes")):
+        if said in noted.body:
+            facts[key] = noted.body[said]
+    if before is not None and on <= before:
+        return
+    was_heifer = facts["class_"] is FemaleClass.HEIFER
+    facts.update(
+        class_=FemaleClass.FIRST_CALF_COW if was_heifer else FemaleClass.COW,
+        calved_on=on,
+        pregnancy=None,
+        pregnancy_checked_on=None,
+        pregnancy_method=None,
     )
 
 
+_MEASURES = {
+    Kind.WEIGHED: ("weight_kg", "weight_kg"),
+    Kind.CONDITION_SCORED: ("condition", "score"),
+    Kind.TRACT_SCORED: ("tract_score", "score"),
+    Kind.PELVIS_MEASURED: ("pelvic_area_cm2", "area_cm2"),
+}
+
+
 def _measured(draft: _Draft, noted: Noted) -> None:
-    body = noted.body
-    changes: dict[str, Any] = {
-        Kind.WEIGHED: {"weight_kg": body.get("weight_kg")},
-        Kind.CONDITION_SCORED: {"condition": body.get("score")},
-        Kind.TRACT_SCORED: {"tract_score": body.get("score")},
-        Kind.PELVIS_MEASURED: {"pelvic_area_cm2": body.get("area_cm2")},
-    }[noted.kind]
-    draft.facts = replace(draft.facts, **changes)
+    fact, key = _MEASURES[noted.kind]
+    draft.facts[fact] = noted.body.get(key)
 
 
 def _scanned(draft: _Draft, noted: Noted) -> None:
     cycling = noted.body.get("cycling")
     if cycling is not None:
         found = Cycling.CYCLING if cycling else Cycling.NOT_CYCLING
-        draft.facts = replace(draft.facts, cycling=found)
+        draft.facts["cycling"] = found
 
 
 def _given(draft: _Draft, noted: Noted, what: str, active: str) -> None:
@@ -381,6 +384,9 @@ def bull_times(notes: Iterable[Noted], group: str) -> tuple[WithBulls, ...]:
     return tuple(find_bull_times(_bull_moves(notes), group=group))
 
 
+_METHODS = {method.value: method for method in CheckMethod}
+
+
 def _checked(draft: _Draft, noted: Noted) -> None:
     body = noted.body
     draft.checks.append(
@@ -393,18 +399,15 @@ def _checked(draft: _Draft, noted: Noted) -> None:
         )
     )
     _act(draft, noted, "preg_check")
-    methods = {m.value for m in CheckMethod}
-    method = body.get("method")
-    draft.facts = replace(
-        draft.facts,
+    draft.facts.update(
         pregnancy=PregnancyFinding(str(body.get("result", "unsure"))),
         pregnancy_checked_on=draft.day(noted.at),
-        pregnancy_method=CheckMethod(method) if method in methods else None,
+        pregnancy_method=_METHODS.get(str(body.get("method"))),
     )
 
 
 def _aborted(draft: _Draft, noted: Noted) -> None:
-    draft.facts = replace(draft.facts, pregnancy=None, pregnancy_checked_on=None)
+    draft.facts.update(pregnancy=None, pregnancy_checked_on=None)
     draft.lost_on = draft.day(noted.at)
     draft.befell.append((ABORTS, noted.at))
 

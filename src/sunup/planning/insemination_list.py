@@ -268,6 +268,9 @@ def straws(season: SeasonNow) -> Reconciled:
     """Straws as bought, counted and used."""
     moves = [_move(c) for c in season.changes if c.item.kind == "semen" and c.why != "used"]
     moves += [_count(c) for c in season.counts if c.item.kind == "semen"]
+    if not moves:
+        return reconcile([], [])
+    first = min(m.at for m in moves)
     uses = [
         StrawUse(
             at=s.at,
@@ -279,12 +282,9 @@ def straws(season: SeasonNow) -> Reconciled:
         )
         for f in season.females.values()
         for s in f.services
-        if s.sire != "unknown" and s.at <= season.at
+        if s.sire != "unknown" and first <= s.at <= season.at
     ]
-    if not moves:
-        return reconcile([], [])
-    first = min(m.at for m in moves)
-    return reconcile(moves, [u for u in uses if u.at >= first])
+    return reconcile(moves, uses)
 
 
 def _place(change: Change | Count) -> StrawPlace:
