@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -81,3 +82,24 @@ def test_a_folder_that_cannot_be_written_to_is_passed_over(package, tmp_path):
     assert value > 0
     assert told == 2  # that it is kept elsewhere, and that it is being made
     assert any((tmp_path / "second").iterdir())
+
+
+def test_old_kernels_are_taken_away_but_not_one_used_within_a_day(tmp_path, package):
+    base = tmp_path / "kept"
+    now = time.time()
+    days_old = {f"sunup-kernel-{i:016x}": i for i in (0, 1, 3, 5)}
+    days_old |= {"sunup-kernel-notes": 9, "photos": 9}  # no kernels: not ours to take
+    for name, days in days_old.items():
+        (base / name).mkdir(parents=True)
+        (base / name / "file.nbi").write_bytes(b"x")
+        os.utime(base / name, (now, now - days * 86_400.0 + 3_600.0))
+    ask(package, base)
+    left = {path.name for path in base.iterdir()}
+    names = list(days_old)
+    # the newest two are this one and number 0; number 1 was used less than a day ago
+    assert {names[0], names[1], "sunup-kernel-notes", "photos"} < left
+    assert not {names[2], names[3]} & left
+    assert len(left) == 5
+    # a third start, nothing new: everything stays
+    ask(package, base)
+    assert {path.name for path in base.iterdir()} == left

@@ -61,6 +61,10 @@ def a_female():
     s["cl_peak"][0] = 6.0
     s["cl_fall"][0] = 2.0
     s["cl_half"][0] = 7.0
+    mature = 1.0 + math.exp(
+        -(13.0 + 2.0 / 24.0 - PARAMS.luteum_mid_days) / PARAMS.luteum_slope_days
+    )
+    s["cl_top"][0] = 6.0 / mature
     return s, f, p
 
 

@@ -180,6 +180,7 @@ def clear(s: Any) -> None:
         s.cl_peak[k] = 0.0
         s.cl_fall[k] = -math.inf
         s.cl_half[k] = 1.0
+        s.cl_top[k] = 0.0
         s.cl_ripe[k] = math.inf
         s.cl_kind[k] = 0
 

@@ -21,10 +21,16 @@ MEMORIES_ALIKE = 1e-6
 
 
 @compiled
+def held_back(p4: float, half_ng_ml: float) -> float:
+    """Share left of what progesterone holds back, half at `half_ng_ml`, falling with its cube."""
+    cube = half_ng_ml * half_ng_ml * half_ng_ml
+    return cube / (cube + p4 * p4 * p4)
+
+
+@compiled
 def lh_drive(s: Any, p4: float, t: float, p: Any) -> float:
     """Frequency of LH pulses as a share of the highest (0 to 1)."""
-    ratio = p4 / p.lh_half_ng_ml
-    drive = 1.0 / (1.0 + ratio * ratio * ratio)
+    drive = held_back(p4, p.lh_half_ng_ml)
     if s.is_cycling == 0:
         scale = p.anestrus_lh
         if s.insert_is_in == 1 or s.mga_is_fed == 1:
@@ -53,10 +59,10 @@ def estradiol_output(diameter: float, f: Any, p: Any) -> float:
     if f.is_heifer == 1:
         scale = p.estradiol_scale_heifer_mm
     size = 1.0 - f.indicus * p.indicus_smaller
-    over = (diameter - p.estradiol_from_mm * size) / (scale * size)
+    over = diameter - p.estradiol_from_mm * size
     if over <= 0.0:
         return 0.0
-    return over / (1.0 + p.estradiol_levels_off * over)
+    return over / (scale * size + p.estradiol_levels_off * over)
 
 
 @compiled
@@ -66,6 +72,21 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
     Each equation is solved in closed form over the step with progesterone held at its value in the
     middle of the step, which is known exactly: the error falls with the square of the step.
     """
+    kept_lift, keep = kept_after(h, p)
+    return step_keeping(s, t, h, kept_lift, keep, f, p)
+
+
+@compiled
+def kept_after(h: float, p: Any) -> tuple[float, float]:
+    """Shares of lift and of exposure that are left of themselves after `h` hours."""
+    return math.exp(-h / p.lift_memory_h), math.exp(-h / p.exposure_memory_h)
+
+
+@compiled
+def step_keeping(
+    s: Any, t: float, h: float, kept_lift: float, keep: float, f: Any, p: Any
+) -> tuple[float, float, float, float, float]:
+    """Do a `step` whose `kept_after` is known, as it is where one step is as long as the last."""
     p4 = progesterone(s, t + 0.5 * h, p)
     diameter = s.diameter
     clock = s.clock_h
@@ -93,10 +114,7 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
             clock = max(0.0, clock)
         drive_e = estradiol_output(0.5 * (start + diameter), f, p)
     # progesterone holds estradiol back, and for a while after it has gone
-    ratio = p4 / p.estradiol_block_ng_ml
-    free = 1.0 / (1.0 + ratio * ratio * ratio)
-    kept_lift = math.exp(-h / p.lift_memory_h)
-    keep = math.exp(-h / p.exposure_memory_h)
+    free = held_back(p4, p.estradiol_block_ng_ml)
     lag = s.lifted - free
     lifted = free + lag * kept_lift
     faster = 1.0 - p.exposure_memory_h / p.lift_memory_h

@@ -13,6 +13,7 @@ import importlib
 import inspect
 import os
 import pkgutil
+import shutil
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 ENTRIES: tuple[Any, ...] = (simulate.run_chunk, simulate.read_p4, trace.run_one)
 FOLDER = "sunup-kernel-"
+HEX = 16  # digits of a fingerprint
 FIRST_TIME = (
     "Preparing the simulator for this computer. This takes about half a minute, "
     "once after every update."
@@ -41,6 +43,8 @@ ELSEWHERE = (
     "it is kept in {folder} instead. Nothing else changes."
 )
 ROOM = 4 * 2**20  # bytes; the kernel takes a third of it
+KEPT = 2  # kernels kept in a folder: this one and the one before
+IN_USE_S = 86_400.0  # a kernel used less than a day ago may still be another program's
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +79,7 @@ def kernel_fingerprint() -> str:
     parts.append(numba.__version__)
     parts.append(llvmlite.binding.get_host_cpu_name())
     parts.append(llvmlite.binding.get_host_cpu_features().flatten())
-    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:16]
+    return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:HEX]
 
 
 def keep_kernel(
@@ -106,6 +110,7 @@ def keep_kernel(
                 entry.enable_caching()
         finally:
             settings.CACHE_DIR = before
+        _mark_and_clear(base, name)
         if is_new and announce is not None:
             if base != bases[0]:
                 announce(ELSEWHERE.format(wanted=bases[0], folder=base))
@@ -114,6 +119,34 @@ def keep_kernel(
     if announce is not None:
         announce(NO_PLACE)
     return KernelPlace(None, is_new=True)
+
+
+def _mark_and_clear(base: str, name: str) -> None:
+    """Mark the kernel `name` as used, and take away old ones: `KEPT` newest by use stay.
+
+    None used within `IN_USE_S` is taken. Nothing is said if it cannot be done: it is only tidying.
+    """
+    try:
+        os.utime(os.path.join(base, name))  # noqa: PTH118
+        with os.scandir(base) as entries:
+            kernels = [
+                (entry.stat(follow_symlinks=False).st_mtime, entry.path)
+                for entry in entries
+                if is_kernel(entry.name) and entry.is_dir(follow_symlinks=False)
+            ]
+    except OSError:
+        return
+    kernels.sort(reverse=True)
+    newest = kernels[0][0]
+    for used, path in kernels[KEPT:]:
+        if newest - used > IN_USE_S:
+            shutil.rmtree(path, ignore_errors=True)
+
+
+def is_kernel(name: str) -> bool:
+    """Whether a folder's name is one `keep_kernel` gives."""
+    mark = name.removeprefix(FOLDER)
+    return name.startswith(FOLDER) and len(mark) == HEX and set(mark) <= set("0123456789abcdef")
 
 
 def _can_write(folder: str, *, room: int) -> bool:

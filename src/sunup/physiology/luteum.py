@@ -1,8 +1,8 @@
 """Corpora lutea: rise of their progesterone, answer to PGF by age and dose, fall, own end.
 
-A luteum is a row of four numbers in the state: hour of birth (ovulation), ceiling of its
-progesterone, hour its fall starts (infinite while it stands) and half-life of that fall. A partial
-luteolysis leaves the luteum standing at a share of its ceiling.
+A luteum is a row of numbers in the state: hour of birth (ovulation), ceiling of its progesterone,
+hour its fall starts (infinite while it stands), half-life of that fall and what it falls from.
+A partial luteolysis leaves the luteum standing at a share of its ceiling.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ WAIT_LEAST_H = 0.01  # nearer than this is there
 
 
 @compiled
-def luteal_rise(age_days: float, p: Any) -> float:
-    """Share of its ceiling that a luteum gives at an age in days since ovulation."""
-    return logistic((age_days - p.luteum_mid_days) / p.luteum_slope_days)
+def luteal_rise(age_h: float, p: Any) -> float:
+    """Share of its ceiling that a luteum gives at an age in hours since ovulation."""
+    return logistic((age_h - 24.0 * p.luteum_mid_days) / (24.0 * p.luteum_slope_days))
 
 
 @compiled
@@ -31,9 +31,16 @@ def luteal_output(s: Any, k: int, t: float, p: Any) -> float:
     """Progesterone in blood from luteum `k` at hour `t` [ng/mL]."""
     fall = s.cl_fall[k]
     if t <= fall:
-        return s.cl_peak[k] * luteal_rise((t - s.cl_birth[k]) / 24.0, p)
-    top = s.cl_peak[k] * luteal_rise((fall - s.cl_birth[k]) / 24.0, p)
-    return top * math.exp(-LN2 * (t - fall) / s.cl_half[k])
+        return s.cl_peak[k] * luteal_rise(t - s.cl_birth[k], p)
+    return s.cl_top[k] * math.exp(-LN2 * (t - fall) / s.cl_half[k])
+
+
+@compiled
+def start_fall(s: Any, k: int, fall_h: float, half_life_h: float, p: Any) -> None:
+    """Set the hour at which luteum `k` begins to fall, from what it gives then."""
+    s.cl_fall[k] = fall_h
+    s.cl_half[k] = half_life_h
+    s.cl_top[k] = s.cl_peak[k] * luteal_rise(fall_h - s.cl_birth[k], p)
 
 
 @compiled
@@ -67,11 +74,11 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
         age = (t - s.cl_birth[k]) / 24.0
         chance = answer_to_pgf(age, dose, is_second, f.indicus, p)
         if u < chance:
-            s.cl_fall[k] = t + p.pgf_lag_h
-            s.cl_half[k] = p.pgf_half_life_h
+            start_fall(s, k, t + p.pgf_lag_h, p.pgf_half_life_h, p)
             n_fallen += 1
         elif age > p.pgf_mid_days - 1.0 and part < p.pgf_partial_share:
             s.cl_peak[k] *= 1.0 - p.pgf_partial_drop
+            s.cl_top[k] *= 1.0 - p.pgf_partial_drop
     if t - s.pgf_h >= 25.0 or t < s.pgf_h:
         s.pgf_h = t
     return n_fallen
@@ -112,6 +119,7 @@ def drop_dead_lutea(s: Any, t: float) -> None:
                 s.cl_peak[kept] = s.cl_peak[k]
                 s.cl_fall[kept] = s.cl_fall[k]
                 s.cl_half[kept] = s.cl_half[k]
+                s.cl_top[kept] = s.cl_top[k]
                 s.cl_ripe[kept] = s.cl_ripe[k]
                 s.cl_kind[kept] = s.cl_kind[k]
             kept += 1
@@ -146,14 +154,12 @@ def ripen(s: Any, t: float, p: Any) -> bool:
         if wait > WAIT_LEAST_H:
             s.cl_ripe[k] = t + wait
         else:
-            s.cl_fall[k] = t
-            s.cl_half[k] = p.luteolysis_half_life_h
+            start_fall(s, k, t, p.luteolysis_half_life_h, p)
             has_ended = True
     if has_ended:
         for k in range(s.n_cl):
             if s.cl_fall[k] > t and t - s.cl_birth[k] > 24.0 * p.pgf_mid_days:
-                s.cl_fall[k] = t
-                s.cl_half[k] = p.luteolysis_half_life_h
+                start_fall(s, k, t, p.luteolysis_half_life_h, p)
     return has_ended
 
 

@@ -40,6 +40,9 @@ class Act(IntEnum):
     BULLS_OUT = 15
 
 
+BULLS = (Act.BULLS_IN, Act.BULLS_OUT)
+
+
 class Who(IntEnum):
     """Whom a row is for, judged inside the run."""
 
@@ -106,6 +109,8 @@ PLAN = np.dtype(
         ("minutes", "f8"),
         ("zero_clock_h", "f8"),
         ("semen", "i8"),
+        ("treated_row", "i8"),  # one past the last row that is not of bulls
+        ("treated_h", "f8"),  # after it nothing is done to her but by bulls
     ]
 )
 
@@ -228,6 +233,7 @@ def pack_orders(tables: Sequence[OrderTable]) -> tuple[NDArray[np.void], NDArray
             )
             for o in order
         ]
+        treated = [i for i, o in enumerate(order, start=1) if o.act not in BULLS]
         plans.append(
             (
                 first,
@@ -238,6 +244,10 @@ def pack_orders(tables: Sequence[OrderTable]) -> tuple[NDArray[np.void], NDArray
                 table.minutes,
                 table.zero_clock_h,
                 int(table.semen),
+                first + max(treated, default=0),
+                max(
+                    (order[i - 1].until_h or order[i - 1].hour for i in treated), default=-math.inf
+                ),
             )
         )
     return np.array(rows, ORDER), np.array(plans, PLAN)

@@ -58,6 +58,7 @@ def run_chunk(
     starts: Any,
     outcomes: Any,
     finest: float,
+    heats_h: float,
     luck: Any,
     states: Any,
     no_plan: Any,
@@ -82,11 +83,28 @@ def run_chunk(
             begin(s, f, p, luck)
             begin_outcome(o, s)
             if s.now_h < 0.0:
-                live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, no_record, finest)
+                live(
+                    s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, no_record, finest,
+                    math.inf,
+                )  # fmt: skip
         else:
             states[0] = starts[i % starts.shape[0]]
         begin_outcome(o, s)
-        live(s, f, p, plans[f.plan], rows, luck, end_h, ask_h, asked[i], o, no_record, finest)
+        live(
+            s,
+            f,
+            p,
+            plans[f.plan],
+            rows,
+            luck,
+            end_h,
+            ask_h,
+            asked[i],
+            o,
+            no_record,
+            finest,
+            heats_h,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +136,7 @@ def simulate(
     starts: NDArray[np.void] | None = None,
     threads: int = 1,
     finest: float = 1.0,
+    heats_until_h: float = math.inf,
 ) -> Outcome:
     """Run females under order tables.
 
@@ -144,6 +163,9 @@ def simulate(
         Changes the time taken and nothing else.
     finest : float
         Scale of the steps between events; for tests.
+    heats_until_h : float
+        Hour up to which heats and ovulations are wanted. After it a female is followed no further
+        once her services are settled, which is quicker and changes nothing in them.
 
     Returns
     -------
@@ -165,6 +187,7 @@ def simulate(
             raise RunError(message)
         packed["plan"] = plan_of
     rows, plans = pack_orders(tables)
+    heats_h = math.inf if len(ask_h) else heats_until_h
     if end_h is None:
         end_h = max(table.last_h for table in tables) + SETTLE_H
     total = n * replicates
@@ -189,6 +212,7 @@ def simulate(
             start_states,
             outcomes,
             finest,
+            heats_h,
             np.zeros(4, np.uint64),
             np.zeros(1, STATE),
             np.zeros(1, PLAN),

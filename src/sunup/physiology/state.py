@@ -84,7 +84,7 @@ STATE = np.dtype(
     + [(name, "i8") for name in _FLAGS]
     + [
         (name, "f8", (MOST_LUTEA,))
-        for name in ("cl_birth", "cl_peak", "cl_fall", "cl_half", "cl_ripe")
+        for name in ("cl_birth", "cl_peak", "cl_fall", "cl_half", "cl_top", "cl_ripe")
     ]
     + [("cl_kind", "i8", (MOST_LUTEA,))]
 )

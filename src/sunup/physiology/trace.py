@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -60,7 +61,7 @@ def run_one(
     begin_outcome(o, s)
     n = 0
     if s.now_h < 0.0:
-        n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0)
+        n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0, math.inf)
     begin_outcome(o, s)
     kept = 0
     for k in range(n):
@@ -68,7 +69,9 @@ def run_one(
             for j in range(record.shape[1]):
                 record[kept, j] = record[k, j]
             kept += 1
-    return kept + live(s, f, p, plan, rows, luck, end_h, no_ask, no_states, o, record[kept:], 1.0)
+    return kept + live(
+        s, f, p, plan, rows, luck, end_h, no_ask, no_states, o, record[kept:], 1.0, math.inf
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

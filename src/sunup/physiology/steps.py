@@ -1,0 +1,129 @@
+"""From one event to the next: steps by closed form, and the crossings that end one.
+
+A crossing (dominance spent, threshold passed) ends a step at the hour it happens.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from sunup.physiology.compiled import compiled
+from sunup.physiology.follicle import kept_after, lose_dominance, step, step_keeping
+from sunup.physiology.heat import call_surge
+from sunup.physiology.outcome import DID_SPEND, DID_STEP, DID_SURGE
+from sunup.physiology.progesterone import from_lutea, progesterone
+
+LONG_H = 8.0
+SHORT_H = 6.0
+IDLE_H = 16.0
+DEEP = 2.0  # times the half of the LH drive: LH, clock and plateau hardly move
+LEAST_H = 1e-6
+NEAR = 1e-3
+MEMORY_H = 24.0  # twice the memory of the block
+
+
+@compiled
+def note(record: Any, n: int, s: Any, p: Any, what: int) -> int:
+    """Write one line of a trace, if a trace is kept; return how many lines there are."""
+    if n >= record.shape[0]:
+        return n
+    t = s.now_h
+    record[n, 0] = t
+    record[n, 1] = progesterone(s, t, p)
+    record[n, 2] = s.diameter if s.has_follicle == 1 else 0.0
+    record[n, 3] = s.exposure
+    record[n, 4] = s.clock_h / s.clock_limit_h
+    record[n, 5] = from_lutea(s, t, p)
+    record[n, 6] = what
+    return n + 1
+
+
+@compiled
+def longest_step(s: Any, t: float, f: Any, p: Any) -> float:
+    """Hours the next step may take: no more than what changes within it allows.
+
+    A surge under way and a wave yet to come are decided, and need no step before their event.
+    Until a follicle gives estradiol only the memory of progesterone moves, and is forgotten in
+    time. Steps are short while progesterone falls and where estradiol nears the threshold.
+    """
+    if s.ovulation_due_h < math.inf or s.has_follicle == 0:
+        return math.inf
+    silent_mm = min(p.deviation_mm, p.estradiol_from_mm * (1.0 - f.indicus * p.indicus_smaller))
+    if s.diameter < silent_mm:
+        return max(LONG_H, (silent_mm - s.diameter) / s.growth_mm_h - MEMORY_H)
+    for k in range(s.n_cl):
+        since_fall = t - s.cl_fall[k]
+        if -SHORT_H < since_fall < 0.0:
+            return max(LEAST_H, -since_fall)  # no step runs across the start of a fall
+        if 0.0 <= since_fall < 6.0 * s.cl_half[k]:
+            return SHORT_H
+    if t - s.insert_out_h < 30.0 or t - s.mga_end_h < 240.0 or t < s.ecg_until_h:
+        return SHORT_H
+    if s.is_cycling == 0 or s.p4 > DEEP * p.lh_half_ng_ml:
+        return IDLE_H
+    if s.exposure > 0.25 * s.threshold:
+        return SHORT_H
+    return LONG_H
+
+
+@compiled
+def crossing(s: Any, clock: float, exposure: float) -> tuple[float, int]:
+    """Share of a step after which dominance is spent (1) or the threshold is passed (2), if it is.
+
+    `clock` and `exposure` are those at the end of the step; between its ends they are taken as
+    straight.
+    """
+    share = 1.0
+    crossed = 0
+    if s.has_follicle == 0 or s.ovulation_due_h < math.inf:
+        return share, crossed
+    if clock >= s.clock_limit_h:
+        share = (s.clock_limit_h - s.clock_h) / max(1e-9, clock - s.clock_h)
+        crossed = 1
+    if s.is_cycling == 1 and exposure >= s.threshold:
+        here = max(0.0, (s.threshold - s.exposure) / max(1e-9, exposure - s.exposure))
+        if here < share:
+            share = here
+            crossed = 2
+    return share, crossed
+
+
+@compiled
+def move(
+    s: Any, until: float, f: Any, p: Any, luck: Any, record: Any, n: int, finest: float
+) -> int:
+    """Move her to the hour `until`, or to a crossing before it; return the lines of the trace."""
+    known_h, kept_lift, keep = 0.0, 1.0, 1.0
+    while s.now_h < until:
+        t = s.now_h
+        h = until - t
+        longest = finest * longest_step(s, t, f, p)
+        if h > longest:
+            h = longest if h > 2.0 * longest else 0.5 * h
+        if h != known_h:
+            known_h = h
+            kept_lift, keep = kept_after(h, p)
+        diameter, clock, lifted, exposure, p4 = step_keeping(s, t, h, kept_lift, keep, f, p)
+        share, crossed = crossing(s, clock, exposure)
+        if crossed > 0:
+            h = max(LEAST_H, share * h)
+            diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
+            if crossed == 2 and abs(exposure - s.threshold) > NEAR * s.threshold:
+                h = max(LEAST_H, h * (s.threshold - s.exposure) / (exposure - s.exposure))
+                diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
+        s.diameter = diameter
+        s.clock_h = clock
+        s.lifted = lifted
+        s.exposure = exposure
+        s.p4 = p4
+        s.p4_sum += p4 * h
+        s.now_h = t + h
+        if crossed == 1:
+            lose_dominance(s, s.now_h, p.turnover_h)
+            return note(record, n, s, p, DID_SPEND)
+        if crossed == 2:
+            call_surge(s, s.now_h, f, p, luck)
+            return note(record, n, s, p, DID_SURGE)
+        n = note(record, n, s, p, DID_STEP)
+    return n
