@@ -325,6 +325,18 @@ def test_bottles_become_millilitres():
     assert state.totals[StockKey("cloprostenol", "ml")].left == 38
 
 
+def test_a_count_of_a_drug_in_millilitres_is_compared_also_in_the_older_form():
+    bottle = {"item": "cloprostenol", "unit": "bottles", "amount": 2, "bottle_ml": 20, "why": "b"}
+    count = {"what": "units", "item": "cloprostenol"}
+    for told in ({"unit": "ml"}, {"place": "ml"}):
+        state = fold([say(Kind.STOCK_MOVED, 0, bottle),
+                      say(Kind.TALLIED, 1, {**count, **told, "count": 35})])  # fmt: skip
+        assert [(t.expected, t.difference) for t in state.tallies] == [(40, -5)]
+    (apart,) = fold([say(Kind.STOCK_MOVED, 0, bottle),
+                     say(Kind.TALLIED, 1, {**count, "count": 35})]).tallies  # fmt: skip
+    assert apart.expected is None
+
+
 def test_a_change_from_a_version_nobody_has_any_more_is_named():
     adopted = say(Kind.PLAN_ADOPTED, 0, {"plan_id": "p", "season": "2027", "plan": {"v": 0}})
     change = lambda day, base, v: say(  # noqa: E731

@@ -288,19 +288,17 @@ def count_stock(desk: Desk, parcel: Parcel, *, at: datetime) -> Event:
     """Record how much there was when somebody counted; the balance goes on from there."""
     kind, name = _kind_of(desk, parcel)
     what = {SEMEN: "straws", INSERT: "inserts"}.get(kind, "units")
-    place = {
-        SEMEN: "/".join(p for p in (parcel.tank, parcel.canister) if p) or None,
-        DRUG: ML,
-    }.get(kind)
+    place = "/".join(p for p in (parcel.tank, parcel.canister) if p) if kind == SEMEN else ""
     amount = parcel.amount
     if kind == DRUG and _unit(kind, parcel) == "bottles":
         amount *= parcel.bottle_ml or 0.0
     body = {
         "what": what,
         "count": amount,
+        "unit": ML if kind == DRUG else None,
         "item": name,
         "lot": parcel.lot,
-        "place": place,
+        "place": place or None,
         "note": parcel.note,
     }
     event = desk.writer.batch().write(Kind.TALLIED, body, at=at)

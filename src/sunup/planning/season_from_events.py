@@ -72,7 +72,7 @@ _GROUP_KINDS = {
     Kind.BULLS_IN: "bulls_in",
     Kind.BULLS_OUT: "bulls_out",
 }
-ML = "ml"  # stands as the place of a count of units that is in millilitres of a drug
+ML = "ml"  # unit of a count of a drug; in older counts it stands as their place
 _PASSED_ON = frozenset({Kind.WATCHED, Kind.BULLS_IN, Kind.BULLS_OUT, Kind.FED})
 
 
@@ -297,7 +297,7 @@ def _counted(body: Mapping[str, Any]) -> Item:
         return Item(INSERT, "progesterone_insert", lot)
     if what == "straws":
         return Item(SEMEN, name, lot, str(body.get("place") or ""), "conventional")
-    if what == "units" and body.get("place") == ML:
+    if what == "units" and ML in {body.get("unit"), body.get("place")}:
         return Item(DRUG, name, lot)
     return Item(OTHER, name, lot)
 

@@ -202,6 +202,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     Kind.TALLIED: {
         "what": _must("text", "what was counted", "head", "inserts", "straws", "doses", "units"),
         "count": _must("number", "how many there were"),
+        "unit": _may("text", "of count, where a drug was counted", "ml"),
         "item": _may("text", "which drug, sire or supply"),
         "lot": _LOT,
         "place": _may("text", "pen, tank or canister"),

@@ -154,8 +154,12 @@ class Counting:
 def _is_meant(key: StockKey, x: o.Tallied) -> bool:
     """Whether a count of supplies speaks of a balance: what it does not name, it counts whole."""
     if x.what == "units":
-        # a drug counted in ml says so in its place: millilitres are no unit of counting
-        if (key.unit == ML) != (x.place == ML) or key.unit in {"straws", "inserts", "doses"}:
+        # a drug counted in ml says so in its unit; before there was one, in its place
+        if (key.unit == ML) != (ML in {x.unit, x.place}) or key.unit in {
+            "straws",
+            "inserts",
+            "doses",
+        }:
             return False
     elif key.unit != x.what:
         return False

@@ -275,6 +275,7 @@ def _tallied(body: Body, head: dict[str, Any]) -> o.Tallied:
         **head,
         what=body["what"],
         count=body["count"],
+        unit=get("unit"),
         item=get("item"),
         lot=get("lot"),
         place=get("place"),

@@ -349,6 +349,8 @@ class Tallied(Observation):
         head, inserts, straws, doses or units.
     count : float
         As counted.
+    unit : str or None
+        ml where a drug was counted.
     item, lot, place : str or None
     expected : float or None
         By the records, carried on from the last count of the same thing; None where nothing was
@@ -357,6 +359,7 @@ class Tallied(Observation):
 
     what: str
     count: float
+    unit: str | None = None
     item: str | None = None
     lot: str | None = None
     place: str | None = None
