@@ -31,7 +31,9 @@ COMMANDS = (
         ("record", verb)
         for verb in ("visit", "ai", "calving", "measure", "feed", "bulls-in", "bulls-out", "sire")
     ),
-    *(("record", verb) for verb in ("weaning", "abortion")),
+    *(("record", verb) for verb in ("weaning", "abortion", "drug", "vaccine", "bull-exam")),
+    *(("exchange", verb) for verb in ("read", "write")),
+    ("season", "set"),
     *(("record", verb) for verb in ("hold", "head", "last", "undo", "correct")),
     *(("heats", verb) for verb in ("seen", "read", "watch", "list")),
     *(("scan", verb) for verb in ("sheet", "result", "returns", "book", "next")),
