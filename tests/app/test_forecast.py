@@ -116,6 +116,42 @@ def test_protocols_run_beside_it_are_compared_on_the_same_luck(sunup, herd):
     assert (code, "No group 'bulls'" in err) == (2, True)
 
 
+def test_a_second_ai_is_told_apart_and_set_beside_none(sunup, herd):
+    words = (
+        "forecast", herd, *WHEN, "--replicates", "40", "--resynch", "cows=resync_us28_cosynch",
+        "--against", "cows=co_synch_insert7_cow",
+        "--against", "cows=co_synch_insert7_cow+resync_watch",
+    )  # fmt: skip
+    _, out, _ = sunup(*words, "--json")
+    cows, heifers = json.loads(out)["groups"]
+    second = cows["chosen"]["second"]
+    assert second["protocol"] == "resync_us28_cosynch"
+    both = second["pregnant_to_first"]["mean"] + second["pregnant"]["mean"]
+    assert both == pytest.approx(cows["chosen"]["pregnant_to_ai"]["mean"])
+    assert [o["second"] is None for o in cows["others"]] == [True, False]
+    alone, watched = (c["more_mean"] for c in cows["comparisons"])
+    assert alone < min(watched, 0.0)
+    assert heifers["chosen"]["second"] is None
+    _, text, _ = sunup(*words)
+    told = " ".join(text.split())
+    assert re.search(r"to the first AI: \d+ of 20; .* inseminated again: \d+ of 20", told)
+    assert "then Watch for returns" in told
+
+
+@pytest.mark.parametrize(
+    ("pair", "said"),
+    [
+        ("cows=co_synch", "does not follow an insemination"),
+        ("cows=resync_e2_22", "is refused in region US"),
+        ("bulls=resync_watch", "No group 'bulls'"),
+        ("cows=nothing", "no protocol 'nothing'"),
+    ],
+)
+def test_a_second_ai_that_cannot_be_is_refused_in_words(sunup, herd, pair, said):
+    code, _, err = sunup("forecast", herd, *WHEN, "--replicates", "20", "--resynch", pair)
+    assert (code, said in " ".join(err.split())) == (2, True)
+
+
 def test_pictures_are_written_where_asked(sunup, herd, tmp_path):
     code, out, _ = sunup(
         "forecast", herd, *WHEN, "--replicates", "20", "--chart", str(tmp_path / "f.svg")

@@ -42,7 +42,10 @@ class Asked:
     past : mapping of group to past results
         One for each season.
     against : mapping of group to protocol keys
-        To be run beside what is chosen; "bulls_alone" stands for bulls alone.
+        To be run beside what is chosen; "bulls_alone" stands for bulls alone, "KEY+KEY" for a
+        protocol with a second AI after it.
+    second : mapping of group to protocol key
+        Second AI of those not pregnant, after what is chosen.
     """
 
     seed: int = DEFAULT_SEED
@@ -55,6 +58,7 @@ class Asked:
     no_bulls: bool = False
     past: Mapping[str, tuple[PastSeason, ...]] = field(default_factory=dict)
     against: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    second: Mapping[str, str] = field(default_factory=dict)
 
 
 _PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
@@ -79,6 +83,23 @@ def read_past(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[PastSeason, .
             raise UsageError(message)
         season = PastSeason(protocol=match[1], pregnant=int(match[2]), inseminated=int(match[3]))
         found[group] = (*found.get(group, ()), season)
+    return found
+
+
+def read_seconds(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Read one protocol key a group.
+
+    Raises
+    ------
+    UsageError
+        If a group is named twice.
+    """
+    found: dict[str, str] = {}
+    for group, key in pairs:
+        if group in found:
+            message = f"--resynch names {group} twice; one second AI a group can be forecast."
+            raise UsageError(message)
+        found[group] = key
     return found
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
+from sunup.app.forecast_second import find_protocol, find_second, with_second
 from sunup.app.forecast_timing import clock_words, planned_timing, split_costs
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
@@ -121,6 +122,9 @@ def forecast_chosen(
         timing=timing,
         season=bench.season(females),
         level=level_of(bench, base_name(group.name, bench.request), facts),
+        second=find_second(
+            bench, group, bench.asked.second.get(base_name(group.name, bench.request)), "--resynch"
+        ),
         tell=tell,
     )
 
@@ -170,21 +174,6 @@ def _expected(bench: Bench, season: PastSeason, facts: HerdFacts) -> PastResult:
     )
 
 
-def find_protocol(bench: Bench, key: str, flag: str) -> Protocol:
-    """Return a protocol by its key.
-
-    Raises
-    ------
-    UsageError
-        If there is none; `flag` is named.
-    """
-    protocol = bench.library.protocols.get(key)
-    if protocol is None:
-        message = f"{flag}: no protocol '{key}'. See: sunup protocol list --all."
-        raise UsageError(message)
-    return protocol
-
-
 def forecast_other(
     bench: Bench,
     group: GroupPlan,
@@ -205,7 +194,8 @@ def forecast_other(
     UsageError
         If there is no such protocol.
     """
-    plain = find_protocol(bench, key, "--against")
+    first_key, _, second_key = key.partition("+")
+    plain = find_protocol(bench, first_key, "--against")
     try:
         protocol = with_options(bench, group, plain)
     except OptionError:
@@ -220,6 +210,7 @@ def forecast_other(
         protocol=protocol,
         zero_on=first_on - timedelta(days=lead_days(protocol, bench.library)),
         level=chosen.level,
+        second=find_second(bench, group, second_key, "--against"),
         tell=tell,
     )
 
@@ -268,6 +259,7 @@ def forecast_protocol(
     timing: Timing | None = None,
     season: SeasonRule = NO_SEASON,
     level: HerdLevel | None = None,
+    second: Protocol | None = None,
     tell: Callable[[str, float], None] | None = None,
 ) -> tuple[Forecast, Run]:
     """Forecast one protocol for the treated females of a group.
@@ -299,6 +291,7 @@ def forecast_protocol(
         compliance=compliance,
         share_sexed=sum(s.share for s in sires if s.semen == "sexed"),
         sexed_option=SEXED in group.options and not sires,
+        second=second,
     )
     facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
     run = run_group(
@@ -320,18 +313,21 @@ def forecast_protocol(
         options=group.options,
         sires=[replace(s, group=group.name) for s in sires],
     )
+    costs = split_costs(lines, straws=straws_per_female(protocol))
+    if second is not None:
+        costs = with_second(costs, second, head=len(females), bench=bench)
     forecast = summarise(
         run,
         titles=Titles(
             group=group.name,
-            protocol=protocol.key,
+            protocol=protocol.key if second is None else f"{protocol.key}+{second.key}",
             name=protocol.name,
             options=group.options,
             clock_words=clock_words(protocol),
             first_service_on=first_service_on,
         ),
         figures=bench.figures,
-        costs=split_costs(lines, straws=straws_per_female(protocol)),
+        costs=costs,
     )
     return forecast, run
 

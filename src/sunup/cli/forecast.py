@@ -54,7 +54,7 @@ def forecast(
         list[str] | None,
         typer.Option(
             help="GROUP=KEY to run beside what is chosen, on the same females with the same luck; "
-            "bulls_alone is a key.",
+            "bulls_alone is a key, KEY+KEY a protocol with a second AI after it.",
             metavar="GROUP=KEY",
         ),
     ] = None,
@@ -63,6 +63,14 @@ def forecast(
         typer.Option(
             help="A past season of yours: GROUP=KEY:PREGNANT/INSEMINATED; as often as you have.",
             metavar="GROUP=KEY:N/N",
+        ),
+    ] = None,
+    resynch: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="GROUP=KEY: a second AI of those not pregnant, before any bulls: resync_watch, "
+            "resync_us28_cosynch, ...",
+            metavar="GROUP=KEY",
         ),
     ] = None,
     bulls_after: Annotated[
@@ -90,7 +98,7 @@ def forecast(
     Plans the season as `sunup plan` does and runs every treated female through the simulator with
     the planned hours. Says what it rests on, what it assumed and what it leaves out.
     """
-    from sunup.app.forecast_asked import Asked, read_keys, read_past
+    from sunup.app.forecast_asked import Asked, read_keys, read_past, read_seconds
     from sunup.app.forecast_kernel import prepare_kernel
     from sunup.app.forecast_season import forecast_season
     from sunup.app.plan_season import find_today
@@ -131,6 +139,7 @@ def forecast(
             no_bulls=no_bulls,
             past=read_past(read_pairs(past, "--past")),
             against=read_keys(read_pairs(against, "--against")),
+            second=read_seconds(read_pairs(resynch, "--resynch")),
         ),
         reading=HerdReading(date_order=dates, weight_unit=weights),
         overlay=overlay,

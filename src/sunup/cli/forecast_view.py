@@ -126,7 +126,7 @@ def _print_against(group: GroupForecast) -> None:
         versus = beaten.get(other.protocol)
         rows.append(
             (
-                other.name,
+                full_name(other),
                 f"{counted.median:.0f}",
                 f"{counted.low80:.0f} to {counted.high80:.0f}",
                 "-" if versus is None else f"{versus.chance_a_better * 50:.0f} of 50",
@@ -154,9 +154,25 @@ def _print_against(group: GroupForecast) -> None:
             console().print(SURER)
 
 
+def full_name(forecast: Forecast) -> str:
+    """Return a protocol's name with that of the second AI after it."""
+    return (
+        forecast.name
+        if forecast.second is None
+        else (f"{forecast.name}; then {forecast.second.name}")
+    )
+
+
 def _print_ai(forecast: Forecast) -> None:
     out = console()
+    if forecast.second is not None:
+        out.print(f"  then, for those not pregnant: {forecast.second.name}")
     out.print(f"  pregnant to AI at day 30: {count_words(forecast.pregnant_to_ai)}")
+    if forecast.second is not None:
+        second = forecast.second
+        out.print(f"    to the first AI: {count_words(second.pregnant_to_first)}")
+        out.print(f"    inseminated again: {count_words(second.inseminated)}")
+        out.print(f"    to the second AI: {count_words(second.pregnant)}")
     out.print(f"  inseminated after a heat seen: {count_words(forecast.on_heat)}")
     out.print(f"  inseminated at a set time: {count_words(forecast.on_time)}")
     out.print(f"  {spread_words(forecast.sources)}")

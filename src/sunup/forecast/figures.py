@@ -61,6 +61,7 @@ class ForecastFigures:
     season_days_cows: float
     season_days_heifers: float
     ready_days_since_calving: float
+    check_from_days: float
     library_version: str
 
     @classmethod
@@ -86,6 +87,7 @@ class ForecastFigures:
             season_days_cows=_middle(library, "practice.season_days_cows"),
             season_days_heifers=_middle(library, "practice.season_days_heifers"),
             ready_days_since_calving=number("readiness.days_since_calving_at_ai"),
+            check_from_days=number("physiology.check_from_days"),
             library_version=library.version,
         )
 

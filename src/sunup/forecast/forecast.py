@@ -120,6 +120,22 @@ class WaterfallStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SecondRound:
+    """The second AI of those not pregnant.
+
+    `inseminated` counts the females inseminated in it, `pregnant` those of them pregnant to it at
+    day 30, `pregnant_to_first` those pregnant to the first AI; the last two add up to
+    `Forecast.pregnant_to_ai` season by season.
+    """
+
+    protocol: str
+    name: str
+    pregnant_to_first: Interval
+    inseminated: Interval
+    pregnant: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
     """What one protocol will do to one group.
 
@@ -143,7 +159,7 @@ class Forecast:
         Females inseminated first after a heat seen, and first at a set time.
     inseminations : Interval
     pregnant_to_ai : Interval
-        To any insemination of the protocol, standing at day 30.
+        To any insemination of the protocol and of a second AI after it, standing at day 30.
     dots : tuple of int
         `DOTS` equally likely seasons as counts pregnant to AI (without AI: conceived in the
         season), from the least on.
@@ -160,6 +176,8 @@ class Forecast:
     library_version, params_version : str
     params_words : str
         How far the parameters of the animal are from a fit.
+    second : SecondRound, optional
+        The second AI, if one was asked for.
     """
 
     n: int
@@ -189,6 +207,7 @@ class Forecast:
     library_version: str
     params_version: str
     params_words: str
+    second: SecondRound | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,25 +7,26 @@ hour), when bulls follow. Late and missed treatments are in ``slips``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sunup.forecast.slips import ACT, OrdersError, say_slips, with_semen, with_slips
+from sunup.forecast.second import make_second
+from sunup.forecast.slips import OrdersError, say_slips, with_semen, with_slips
+from sunup.forecast.steps import HEAT_TO_AI_H, inseminates, make_order
 from sunup.forecast.timing import ZERO_CLOCK_H, nominal_timing
-from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule, Who
+from sunup.physiology.orders import Act, Aid, Order, OrderTable
 from sunup.protocols.protocol import Do, Inseminate, Protocol, Style, Zero
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sunup.forecast.figures import ForecastFigures
+    from sunup.forecast.second import SecondAi
     from sunup.forecast.slips import Compliance
     from sunup.forecast.timing import Timing
-    from sunup.protocols.protocol import Step
 
 WEEK_H = 168.0
 SETTLED_H = 96.0  # after an insemination: sperm live 72 hours at most
-HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +62,7 @@ class Orders:
     first_service_h : float
         Hour from which the season is counted.
     last_ai_h : float
-        After it no insemination of the protocol happens.
+        After it no insemination of the protocol, or of the second AI after it, happens.
     from_h, until_h : float
         Over which heats are counted.
     end_h : float
@@ -71,6 +72,8 @@ class Orders:
     season_days : float
     notes : tuple of str
         Sentences: what the orders rest on.
+    second : SecondAi, optional
+        What follows for those not pregnant, before any bulls.
     """
 
     tables: tuple[OrderTable, ...]
@@ -85,6 +88,7 @@ class Orders:
     has_ai: bool
     season_days: float
     notes: tuple[str, ...]
+    second: SecondAi | None = None
 
     @property
     def clock_h(self) -> float:
@@ -99,7 +103,13 @@ class Orders:
     @property
     def has_pgf(self) -> bool:
         """Whether that hour is one of PGF."""
-        return any(order.act is Act.PGF for order in self.tables[0].orders)
+        clock = self.clock_h
+        return any(order.act is Act.PGF and order.hour == clock for order in self.tables[0].orders)
+
+    @property
+    def first_until_h(self) -> float:
+        """Up to it an insemination belongs to the first AI."""
+        return self.last_ai_h if self.second is None else self.second.first_until_h
 
 
 def make_orders(
@@ -111,6 +121,7 @@ def make_orders(
     compliance: Compliance | None = None,
     share_sexed: float = 0.0,
     sexed_option: bool = False,
+    second: Protocol | None = None,
 ) -> Orders:
     """Turn a protocol into order tables.
 
@@ -127,6 +138,8 @@ def make_orders(
         Of the females, inseminated with sexed semen throughout.
     sexed_option : bool
         All of them, as the option says.
+    second : Protocol, optional
+        Follows for those not pregnant; its hours count from the last insemination.
 
     Returns
     -------
@@ -135,7 +148,8 @@ def make_orders(
     Raises
     ------
     OrdersError
-        If the protocol starts from an insemination already done.
+        If the protocol starts from an insemination already done, or `second` does not, or the
+        protocol puts bulls in by itself or inseminates nobody, so that no second AI can follow.
     """
     if protocol.zero is Zero.FIRST_AI:
         message = (
@@ -149,9 +163,18 @@ def make_orders(
         for step in protocol.steps
         if step.id in when.hours and (order := make_order(step, when, figures)) is not None
     ]
-    has_ai = any(_inseminates(order) for order in orders)
+    has_ai = any(inseminates(order) for order in orders)
     first, last = _services(orders, protocol, when)
-    bulls_in, bulls_out = _bulls(orders, season, first=first, last=last, has_ai=has_ai)
+    again = None
+    if second is not None:
+        if not has_ai or any(o.act is Act.BULLS_IN for o in orders):
+            message = f"{protocol.name} puts bulls in by itself: no second AI can follow it."
+            raise OrdersError(message)
+        again = make_second(
+            second, figures=figures, first_h=first, last_h=last, zero_clock_h=when.zero_clock_h
+        )
+    end = last if again is None else again.last_h
+    bulls_in, bulls_out = _bulls(orders, season, first=first, last=end, has_ai=has_ai)
     has_aid = any(step.do is Do.HEAT_AID_ON for step in protocol.steps)
     plain = OrderTable(
         orders=tuple(orders),
@@ -161,6 +184,11 @@ def make_orders(
         zero_clock_h=when.zero_clock_h,
     )
     tables, shares = with_slips(plain, protocol, when, compliance)
+    if again is not None:
+        tables = tuple(
+            replace(table, orders=(*table.orders, *again.orders), counted_from_h=table.clock_h)
+            for table in tables
+        )
     sexed = 1.0 if sexed_option and share_sexed == 0.0 else share_sexed
     tables, shares = with_semen(tables, shares, sexed)
     clock = plain.clock_h
@@ -173,11 +201,11 @@ def make_orders(
         tables=tables,
         shares=shares,
         first_service_h=first,
-        last_ai_h=last + (HEAT_TO_AI_H if has_ai else 0.0),
+        last_ai_h=end + (HEAT_TO_AI_H if has_ai else 0.0),
         from_h=min([clock, *watch_from]),
         until_h=heats_end if has_ai else max(clock, last) + WEEK_H,
         end_h=max(
-            last + (HEAT_TO_AI_H if has_ai else 0.0) + SETTLED_H,
+            end + (HEAT_TO_AI_H if has_ai else 0.0) + SETTLED_H,
             (bulls_out or 0.0) + 48.0,
             first + 24.0 * season.season_days,
         ),
@@ -185,7 +213,12 @@ def make_orders(
         bulls_out_h=bulls_out,
         has_ai=has_ai,
         season_days=season.season_days,
-        notes=(*_say(protocol, when, figures, has_aid=has_aid), *say_slips(compliance)),
+        notes=(
+            *_say(protocol, when, figures, has_aid=has_aid),
+            *say_slips(compliance),
+            *(() if again is None else again.notes),
+        ),
+        second=again,
     )
 
 
@@ -212,35 +245,10 @@ def bulls_alone(season: SeasonRule, *, zero_clock_h: float = ZERO_CLOCK_H) -> Or
     )
 
 
-def make_order(step: Step, when: Timing, figures: ForecastFigures) -> Order | None:
-    """Return the row of one step; None for a step the ovary does not feel."""
-    act = ACT.get(step.do)
-    if act is None:
-        return None
-    until = when.untils.get(step.id)
-    if act is Act.WATCH and (until is None or until <= when.hours[step.id]):
-        return None
-    return Order(
-        hour=when.hours[step.id],
-        act=act,
-        amount=step.dose,
-        who=Who.ALL if step.who is None else Who[step.who.name],
-        until_h=until if act is Act.WATCH else None,
-        aid=Aid.EYE if step.aid is None else Aid[step.aid.upper()],
-        per_day=step.times_per_day or figures.watch_times_per_day,
-        minutes=float(step.minutes or figures.watch_minutes),
-        rule=Rule.NONE if step.inseminate is None else Rule[step.inseminate.name],
-    )
-
-
-def _inseminates(order: Order) -> bool:
-    return order.act is Act.AI or (order.act is Act.WATCH and order.rule is not Rule.NONE)
-
-
 def _services(orders: Sequence[Order], protocol: Protocol, when: Timing) -> tuple[float, float]:
     """First and last hour of service: the start of watching to inseminate counts as the first."""
-    starts = [o.hour for o in orders if _inseminates(o)]
-    ends = [o.until_h if o.until_h is not None else o.hour for o in orders if _inseminates(o)]
+    starts = [o.hour for o in orders if inseminates(o)]
+    ends = [o.until_h if o.until_h is not None else o.hour for o in orders if inseminates(o)]
     if not starts:
         starts = [o.hour for o in orders if o.act is Act.BULLS_IN]
         ends = list(starts)

@@ -4,13 +4,10 @@ What is kept of a replicate is a row of counts, so memory grows with replicates 
 bytes each and not with replicates times females. Block b, replicate r of it and female i are the
 same luck under every protocol: runs of the same seed may be compared season by season.
 
-The herd's own level h is a normal draw a replicate on the logit of conception at the first
-insemination. The kernel gives each insemination's chance c before its luck; with the place u of
-her luck (below c exactly where the kernel made her pregnant) she is pregnant where u < c', with
-logit c' = w logit c + h + e and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
-usual logistic-normal approximation); e is how far off the model itself may be, one value a
-parameter set, of the spread its misfit to left-out trials shows. A female whom h turns from
-pregnant to not has the later season of the next female of her replicate that failed.
+The herd's own level h is a normal draw a replicate on the logit of conception at the first and the
+second AI service (``services`` says how it is laid over the kernel's chances); with it goes how far
+off the model itself may be, one value a parameter set, of the spread its misfit to left-out trials
+shows.
 """
 
 from __future__ import annotations
@@ -32,9 +29,9 @@ from sunup.forecast.luck import (
     normal_pair,
     seed_of_block,
 )
-from sunup.forecast.orders import SETTLED_H
 from sunup.forecast.past import herd_level
 from sunup.forecast.reasons import find_reasons
+from sunup.forecast.services import read_chances, settle, shifted
 from sunup.forecast.slips import draw_plans
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_split
@@ -50,9 +47,6 @@ if TYPE_CHECKING:
     from sunup.forecast.orders import Orders
     from sunup.forecast.past import HerdLevel
     from sunup.physiology.params import Params
-
-WIDENING = 0.346  # (16 sqrt 3 / 15 pi)^2: logistic against normal
-LEAST = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,33 +169,30 @@ def _run_block(
     off = params.shifts()[which][:, None] * params.model_sd(table.indicus)[None, :]
     wide = np.hypot(figures.herd_logit_sd, params.model_sd(table.indicus))[None, :]
     h = _draw_levels(own, size, level)
-    chance = np.where(np.isnan(lives["first_ai_h"]), 0.0, lives["chance_first"])
-    kernel = lives["pregnant_first"] == 1
-    v, _, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
-    place = np.where(kernel, v * chance, chance + v * (1.0 - chance))
-    moved = shifted(chance, h[:, None] + off, sd=wide)
-    first = (place < moved) & (chance > 0.0)
-    later_ai = (lives["pregnant"] == 1) & ~kernel & (lives["pregnant_by_bull"] == 0)
-    later_ai &= lives["conceived_h"] <= orders.last_ai_h + SETTLED_H
+    chances = read_chances(lives, orders)
+    u, v, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
+    served = settle(lives, chances, orders, level=h[:, None] + off, sd=wide, luck=(u, v))
     split = new_split(len(params.sets), n)
     for j, (x, _) in enumerate(NODES):
-        split.add(
-            j,
-            which,
-            shifted(chance, level.mean + x * level.sd + off, sd=wide) + later_ai,
-        )
-    service_h, by_ai = _conceptions(lives, first, kernel, later_ai)
+        node = level.mean + x * level.sd + off
+        once, twice = (shifted(c, node, sd=wide) for c in (chances.first, chances.second))
+        later = twice + (1.0 - twice) * chances.later
+        split.add(j, which, once + (1.0 - once) * later)
     calving_h = np.full((size, n), np.nan)
     if orders.has_season:
-        calving_h = _calvings(facts, service_h, [params.sets[k] for k in which], seed=own)
+        calving_h = _calvings(facts, served.service_h, [params.sets[k] for k in which], seed=own)
     return count_block(
         lives,
         orders,
-        pregnant_ai=first | later_ai,
-        service_h=service_h,
-        by_ai=by_ai,
+        served=served,
         calving_h=calving_h,
-        reasons=find_reasons(lives, orders, first=first, kernel=kernel, later_ai=later_ai),
+        reasons=find_reasons(
+            lives,
+            orders,
+            first=served.first,
+            kernel=chances.kernel,
+            later_ai=served.later_ai,
+        ),
         split=split,
         ready_days=figures.ready_days_since_calving,
     )
@@ -220,54 +211,6 @@ def _calvings(
     return born
 
 
-def shifted(
-    chance: NDArray[np.float64],
-    h: NDArray[np.float64] | float,
-    *,
-    sd: float | NDArray[np.float64],
-) -> NDArray[np.float64]:
-    """Return chances moved by a herd's level `h` on the logit, their mean over herds kept.
-
-    Parameters
-    ----------
-    chance : ndarray of float
-        0 to 1; a chance of 0 stays 0.
-    h : float or ndarray
-        Broadcast against it.
-    sd : float
-        Of the levels of herds, on the logit.
-    """
-    held = np.clip(chance, LEAST, 1.0 - LEAST)
-    wide = np.sqrt(1.0 + WIDENING * sd * sd)
-    logit = wide * np.log(held / (1.0 - held)) + h
-    moved: NDArray[np.float64] = np.where(chance > 0.0, 1.0 / (1.0 + np.exp(-logit)), 0.0)
-    return moved
-
-
 def _draw_levels(seed: int, size: int, level: HerdLevel) -> NDArray[np.float64]:
     u, v, _, _ = even_draws(seed, HERD, replicates=size, females=1)
     return level.mean + level.sd * normal_pair(u[:, 0], v[:, 0])[0]
-
-
-def _conceptions(
-    lives: NDArray[np.void],
-    first: NDArray[np.bool_],
-    kernel: NDArray[np.bool_],
-    later_ai: NDArray[np.bool_],
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Hour of the service each pregnancy came from, NaN without one, and whether by AI."""
-    own = np.where((lives["pregnant"] == 1) & ~kernel, lives["conceived_h"], np.nan)
-    own_ai = later_ai.copy()
-    failed = ~kernel
-    for r in range(lives.shape[0]):
-        turned = np.flatnonzero(kernel[r] & ~first[r])
-        donors = np.flatnonzero(failed[r])
-        if turned.size == 0:
-            continue
-        if donors.size == 0:
-            own[r, turned] = np.nan
-            continue
-        chosen = donors[np.searchsorted(donors, turned) % donors.size]
-        own[r, turned] = own[r, chosen]
-        own_ai[r, turned] = False
-    return np.where(first, lives["first_ai_h"], own), first | own_ai

@@ -16,6 +16,7 @@ from sunup.forecast.forecast import (
     HalfDay,
     Interval,
     SeasonPeriod,
+    SecondRound,
 )
 from sunup.forecast.spread import split_spread
 from sunup.forecast.tally import (
@@ -50,14 +51,16 @@ LEFT_OUT_BULLS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Costs:
-    """What is paid: for each female treated, and for each insemination.
+    """What is paid: for each female treated, for each insemination, for each not pregnant.
 
     In the currency of the prices; a share of an insemination counted with every female is not
-    counted again.
+    counted again. `per_open` is paid for each female that is not pregnant to the first AI, where
+    a second follows.
     """
 
     per_female: float
     per_insemination: float = 0.0
+    per_open: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +160,7 @@ def summarise(
         library_version=figures.library_version,
         params_version=run.params.version,
         params_words=run.params.words,
+        second=_second(run),
     )
 
 
@@ -169,8 +173,24 @@ def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
     some = counts > 0
     if some.mean() < 0.5:
         return None
-    paid = costs.per_female * len(run.facts) + costs.per_insemination * run.tally.inseminations
+    tally, n = run.tally, len(run.facts)
+    paid = costs.per_female * n + costs.per_insemination * tally.inseminations
+    if run.orders.second is not None:
+        paid = paid + costs.per_open * (n - tally.pregnant + tally.pregnant_again)
     return interval(paid[some] / counts[some], of=None)
+
+
+def _second(run: Run) -> SecondRound | None:
+    second, tally, n = run.orders.second, run.tally, len(run.facts)
+    if second is None:
+        return None
+    return SecondRound(
+        protocol=second.key,
+        name=second.name,
+        pregnant_to_first=interval(tally.pregnant - tally.pregnant_again, of=n),
+        inseminated=interval(tally.again, of=n),
+        pregnant=interval(tally.pregnant_again, of=n),
+    )
 
 
 def _heats(run: Run) -> tuple[HalfDay, ...]:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sunup.forecast.orders import Orders
+    from sunup.forecast.services import Served
 
 HALF_DAY_H = 12.0
 PERIOD_DAYS = 21
@@ -85,6 +86,8 @@ class Tally:
     pregnant, on_heat, on_time, inseminations, ready : shape (R,)
         Pregnant to AI; inseminated first on heat and at a set time; inseminations; of those
         pregnant in the season, calved in time to be ready next year.
+    again, pregnant_again : shape (R,)
+        Inseminated in the second AI, and pregnant to it; none where none is laid out.
     true_heats, seen_heats : shape (R, half-days)
     conceived : shape (R, periods)
         Conceptions by 21-day period of the season.
@@ -97,6 +100,8 @@ class Tally:
     on_heat: NDArray[np.int64]
     on_time: NDArray[np.int64]
     inseminations: NDArray[np.int64]
+    again: NDArray[np.int64]
+    pregnant_again: NDArray[np.int64]
     ready: NDArray[np.int64]
     true_heats: NDArray[np.int64]
     seen_heats: NDArray[np.int64]
@@ -128,9 +133,7 @@ def count_block(
     lives: NDArray[np.void],
     orders: Orders,
     *,
-    pregnant_ai: NDArray[np.bool_],
-    service_h: NDArray[np.float64],
-    by_ai: NDArray[np.bool_],
+    served: Served,
     calving_h: NDArray[np.float64],
     reasons: NDArray[np.int64],
     split: Split,
@@ -142,8 +145,8 @@ def count_block(
     ----------
     lives : ndarray of OUTCOME, shape (R, n)
     orders : Orders
-    pregnant_ai, by_ai : ndarray of bool, shape (R, n)
-    service_h, calving_h : ndarray of float, shape (R, n)
+    served : Served
+    calving_h : ndarray of float, shape (R, n)
         From zero; NaN where there is none.
     reasons : ndarray of int, shape (R, n)
     split : Split
@@ -151,25 +154,32 @@ def count_block(
         After calving, to be ready.
     """
     low, number = half_days(orders)
-    served = ~np.isnan(lives["first_ai_h"])
-    on_heat = served & (lives["first_on_heat"] == 1)
-    day = (service_h - orders.first_service_h) / 24.0
+    has_ai = ~np.isnan(lives["first_ai_h"])
+    on_heat = has_ai & (lives["first_on_heat"] == 1)
+    pregnant_again = np.zeros_like(served.by_ai)
+    if orders.second is not None:
+        pregnant_again = served.by_ai & (served.service_h > orders.first_until_h)
+    day = (served.service_h - orders.first_service_h) / 24.0
     calving_day = (calving_h - orders.first_service_h) / 24.0
     week = (calving_day - FIRST_CALVING_DAY) / WEEK_DAYS
     # a bull may serve on the last day and she ovulate on the next
     last_day = np.nextafter(max(orders.season_days, 1.0), 0.0)
     last_week = weeks(orders) - 1
     return Tally(
-        pregnant=pregnant_ai.sum(axis=1),
+        pregnant=served.by_ai.sum(axis=1),
         on_heat=on_heat.sum(axis=1),
-        on_time=(served & ~on_heat).sum(axis=1),
-        inseminations=lives["n_ai"].sum(axis=1),
+        on_time=(has_ai & ~on_heat).sum(axis=1),
+        inseminations=served.inseminations.sum(axis=1),
+        again=served.again.sum(axis=1),
+        pregnant_again=pregnant_again.sum(axis=1),
         ready=(calving_day <= YEAR_DAYS - ready_days).sum(axis=1),
         true_heats=_by_bin((lives["heat_on"] - orders.clock_h - low) / HALF_DAY_H, number),
         seen_heats=_by_bin((lives["heat_seen"] - orders.clock_h - low) / HALF_DAY_H, number),
         conceived=_by_bin(np.clip(day, 0.0, last_day) / PERIOD_DAYS, periods(orders)),
         calves=_by_bin(np.clip(week, 0.0, last_week), last_week + 1),
-        calves_ai=_by_bin(np.where(by_ai, np.clip(week, 0.0, last_week), np.nan), last_week + 1),
+        calves_ai=_by_bin(
+            np.where(served.by_ai, np.clip(week, 0.0, last_week), np.nan), last_week + 1
+        ),
         reasons=_by_bin(reasons.astype(float), len(REASONS)),
         split=split,
     )

@@ -1,0 +1,212 @@
+"""Which services leave a pregnancy once a herd's own level is laid over the kernel's chances.
+
+The kernel gives each AI service's chance c before its luck. With the place u of her luck (below c
+exactly where the kernel made her pregnant) she is pregnant where u < c', with
+logit c' = w logit c + h + e and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
+usual logistic-normal approximation). The first and the second service are moved so. A female whom
+h turns from pregnant to not has what comes later from the next female of her replicate that failed
+at the same service.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sunup.forecast.orders import SETTLED_H
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from sunup.forecast.orders import Orders
+
+WIDENING = 0.346  # (16 sqrt 3 / 15 pi)^2: logistic against normal
+LEAST = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chances:
+    """What the kernel says of AI services, shape (replicates, n) each.
+
+    Parameters
+    ----------
+    first, second : ndarray of float
+        Chance of pregnancy at day 30, 0 where there was no such service. `second` is that of a
+        female who failed the first: her own, or her stand-in's.
+    kernel : ndarray of bool
+        Pregnant to the first by the kernel's luck.
+    stand_in : ndarray of int
+        Place in her replicate of the female whose later season is hers if she fails the first;
+        -1 where there is none.
+    later : ndarray of bool
+        Pregnant to a third AI service or one after it.
+    """
+
+    first: NDArray[np.float64]
+    second: NDArray[np.float64]
+    kernel: NDArray[np.bool_]
+    stand_in: NDArray[np.int64]
+    later: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Served:
+    """What became of a block, shape (replicates, n) each.
+
+    Parameters
+    ----------
+    first : ndarray of bool
+        Pregnant to the first service, by AI.
+    later_ai : ndarray of bool
+        Pregnant to a later one by AI.
+    service_h : ndarray of float
+        Of the service each pregnancy came from, NaN without one.
+    by_ai : ndarray of bool
+    again : ndarray of bool
+        Inseminated in the second AI; nowhere where none is laid out.
+    inseminations : ndarray of int
+    """
+
+    first: NDArray[np.bool_]
+    later_ai: NDArray[np.bool_]
+    service_h: NDArray[np.float64]
+    by_ai: NDArray[np.bool_]
+    again: NDArray[np.bool_]
+    inseminations: NDArray[np.int64]
+
+
+def shifted(
+    chance: NDArray[np.float64],
+    h: NDArray[np.float64] | float,
+    *,
+    sd: float | NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Return chances moved by a herd's level `h` on the logit, their mean over herds kept.
+
+    Parameters
+    ----------
+    chance : ndarray of float
+        0 to 1; a chance of 0 stays 0.
+    h : float or ndarray
+        Broadcast against it.
+    sd : float
+        Of the levels of herds, on the logit.
+    """
+    held = np.clip(chance, LEAST, 1.0 - LEAST)
+    wide = np.sqrt(1.0 + WIDENING * sd * sd)
+    logit = wide * np.log(held / (1.0 - held)) + h
+    moved: NDArray[np.float64] = np.where(chance > 0.0, 1.0 / (1.0 + np.exp(-logit)), 0.0)
+    return moved
+
+
+def read_chances(lives: NDArray[np.void], orders: Orders) -> Chances:
+    """Read the kernel's chances of a block of lives, shape (replicates, n)."""
+    kernel = lives["pregnant_first"] == 1
+    third = (lives["pregnant"] == 1) & ~kernel & (lives["pregnant_second"] == 0)
+    third &= lives["pregnant_by_bull"] == 0
+    third &= lives["conceived_h"] <= orders.last_ai_h + SETTLED_H
+    stand_in = stand_ins(kernel, ~kernel)
+    second = np.where(np.isnan(lives["second_ai_h"]), 0.0, lives["chance_second"])
+    return Chances(
+        first=np.where(np.isnan(lives["first_ai_h"]), 0.0, lives["chance_first"]),
+        second=np.where(stand_in >= 0, np.take_along_axis(second, stand_in, axis=1), 0.0),
+        kernel=kernel,
+        stand_in=stand_in,
+        later=third,
+    )
+
+
+def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Return for each female the place of her stand-in in her replicate, -1 if there is none.
+
+    Parameters
+    ----------
+    needs : ndarray of bool, shape (replicates, n)
+        Who needs one; every other is her own.
+    may : ndarray of bool
+        Who may stand in: the next of them after her place, round the end.
+    """
+    found = np.broadcast_to(np.arange(needs.shape[1]), needs.shape).astype(np.int64)
+    for r in range(needs.shape[0]):
+        places = np.flatnonzero(needs[r])
+        donors = np.flatnonzero(may[r])
+        if places.size:
+            found[r, places] = (
+                donors[np.searchsorted(donors, places) % donors.size] if donors.size else -1
+            )
+    return found
+
+
+def settle(
+    lives: NDArray[np.void],
+    chances: Chances,
+    orders: Orders,
+    *,
+    level: NDArray[np.float64],
+    sd: NDArray[np.float64],
+    luck: tuple[NDArray[np.float64], NDArray[np.float64]],
+) -> Served:
+    """Settle what every service left behind at a herd's level.
+
+    Parameters
+    ----------
+    lives : ndarray of OUTCOME, shape (replicates, n)
+    chances : Chances
+    orders : Orders
+    level, sd : ndarray of float
+        Shift on the logit and its spread, broadcast against (replicates, n).
+    luck : tuple of two ndarray of float
+        Even draws, for the first and the second service.
+    """
+    kernel = chances.kernel
+    first = _is_pregnant(chances.first, kernel, level=level, sd=sd, luck=luck[0])
+
+    def hers(name: str, places: NDArray[np.int64]) -> NDArray[np.generic]:
+        return np.take_along_axis(lives[name], places, axis=1)
+
+    # her season after a failed first service, where she has one
+    after = chances.stand_in
+    goes_on = ~first & (after >= 0)
+    kernel_2 = goes_on & (hers("pregnant_second", after) == 1)
+    second = goes_on & _is_pregnant(chances.second, kernel_2, level=level, sd=sd, luck=luck[1])
+    # and after a failed second one
+    failed_2 = ~kernel & (lives["pregnant_second"] == 0)
+    then = np.where(kernel_2, stand_ins(kernel_2, failed_2), after)
+    goes_on_2 = goes_on & ~second & (then >= 0)
+    by_itself = goes_on_2 & (hers("pregnant", then) == 1)
+    third = by_itself & np.take_along_axis(chances.later, then, axis=1)
+    own = np.where(by_itself, hers("conceived_h", then), np.nan)
+    own = np.where(second, hers("second_ai_h", after), own)
+    limit = orders.first_until_h
+    had = (lives["first_ai_h"] > limit) | (lives["second_ai_h"] > limit)
+    again = goes_on & np.take_along_axis(had, after, axis=1)
+    again |= lives["first_ai_h"] > limit
+    inseminations = lives["n_ai"]
+    if orders.second is None:
+        again = np.zeros_like(first)
+    else:
+        inseminations = inseminations - had + again
+    return Served(
+        first=first,
+        later_ai=second | third,
+        service_h=np.where(first, lives["first_ai_h"], own),
+        by_ai=first | second | third,
+        again=again,
+        inseminations=inseminations,
+    )
+
+
+def _is_pregnant(
+    chance: NDArray[np.float64],
+    kernel: NDArray[np.bool_],
+    *,
+    level: NDArray[np.float64],
+    sd: NDArray[np.float64],
+    luck: NDArray[np.float64],
+) -> NDArray[np.bool_]:
+    """Whether a service leaves a pregnancy at a level, with the luck the kernel's outcome left."""
+    place = np.where(kernel, luck * chance, chance + luck * (1.0 - chance))
+    is_so: NDArray[np.bool_] = (place < shifted(chance, level, sd=sd)) & (chance > 0.0)
+    return is_so
