@@ -31,7 +31,7 @@ from sunup.forecast.compare import compare_all
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, SeasonRule, make_orders
-from sunup.forecast.run import run_group
+from sunup.forecast.run import run_group, run_protocols
 from sunup.forecast.slips import OrdersError
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.physiology.compiled import compiled
@@ -245,17 +245,17 @@ def measure_comparison(library: Library, *, replicates: int = REPLICATES) -> lis
     figures, params = ForecastFigures.from_library(library), params_from_library(library)
 
     def work() -> None:
-        runs = {}
+        found = run_protocols(
+            facts,
+            [orders_of(library, protocol) for protocol in protocols],
+            figures=figures,
+            params=params,
+            seed=1,
+            replicates=replicates,
+            threads=THREADS,
+        )
+        runs = {protocol.key: run for protocol, run in zip(protocols, found, strict=True)}
         for protocol in protocols:
-            runs[protocol.key] = run_group(
-                facts,
-                orders_of(library, protocol),
-                figures=figures,
-                params=params,
-                seed=1,
-                replicates=replicates,
-                threads=THREADS,
-            )
             summarise(
                 runs[protocol.key],
                 titles=Titles(group="cows", protocol=protocol.key, name=protocol.name),

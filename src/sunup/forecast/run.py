@@ -33,12 +33,12 @@ from sunup.forecast.past import herd_level
 from sunup.forecast.reasons import find_reasons
 from sunup.forecast.services import read_chances, settle, shifted
 from sunup.forecast.slips import draw_plans
-from sunup.forecast.starts import condition_starts
-from sunup.forecast.tally import NODES, Tally, count_block, join_tallies, new_split
+from sunup.forecast.starts import condition_starts, states_at_zero
+from sunup.forecast.tally import NODES, Tally, TallySum, count_block, heats_end, new_split
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from sunup.forecast.herd import HerdFacts
     from sunup.forecast.orders import Orders
     from sunup.forecast.past import HerdLevel
+    from sunup.physiology.females import FemaleTable
     from sunup.physiology.params import Params
 
 
@@ -107,33 +108,123 @@ def run_group(
     -------
     Run
     """
+    return run_protocols(
+        facts,
+        (orders,),
+        figures=figures,
+        params=params,
+        seed=seed,
+        replicates=replicates,
+        level=level,
+        threads=threads,
+        tell=tell,
+    )[0]
+
+
+def run_protocols(
+    facts: HerdFacts,
+    protocols: Sequence[Orders],
+    *,
+    figures: ForecastFigures,
+    params: ParamSets,
+    seed: int,
+    replicates: int,
+    level: HerdLevel | None = None,
+    threads: int = 1,
+    tell: Callable[[float], None] | None = None,
+) -> tuple[Run, ...]:
+    """Run a group under several protocols; each run is what `run_group` gives for it alone.
+
+    The females' lives up to zero are the same under every protocol and are lived once.
+
+    Parameters
+    ----------
+    protocols : sequence of Orders
+        At least one.
+    facts, figures, params, seed, replicates, level, threads, tell
+        As for `run_group`.
+
+    Returns
+    -------
+    tuple of Run
+        In the order of `protocols`.
+    """
     own = level or herd_level(
         (), herd_sd=figures.herd_logit_sd, lasting_share=figures.herd_lasting_share
     )
     blocks = [(b, min(BLOCK, replicates - b * BLOCK)) for b in range(-(-replicates // BLOCK))]
 
-    def work(block: tuple[int, int]) -> Tally:
+    def work(block: tuple[int, int]) -> list[Tally]:
         number, size = block
-        return _run_block(
-            facts, orders, number, size, figures=figures, params=params, level=own, seed=seed
+        table, starts = _draw_starts(
+            facts,
+            number,
+            size,
+            figures=figures,
+            params=params,
+            seed=seed,
+            is_shared=len(protocols) > 1,
         )
+        return [
+            _run_block(
+                facts,
+                orders,
+                number,
+                size,
+                table=table,
+                starts=starts,
+                figures=figures,
+                params=params,
+                level=own,
+                seed=seed,
+            )
+            for orders in protocols
+        ]
 
-    def done() -> Iterator[Tally]:
-        with ThreadPoolExecutor(max(1, threads)) as pool:
-            for number, tally in enumerate(pool.map(work, blocks), start=1):
-                if tell is not None:
-                    tell(number / len(blocks))
-                yield tally
-
-    return Run(
-        facts=facts,
-        orders=orders,
-        params=params,
-        seed=seed,
-        replicates=replicates,
-        level=own,
-        tally=join_tallies(done(), sets=len(params.sets), n=len(facts)),
+    sums = [TallySum(sets=len(params.sets), n=len(facts)) for _ in protocols]
+    with ThreadPoolExecutor(max(1, threads)) as pool:
+        for number, tallies in enumerate(pool.map(work, blocks), start=1):
+            for total, tally in zip(sums, tallies, strict=True):
+                total.add(tally)
+            if tell is not None:
+                tell(number / len(blocks))
+    return tuple(
+        Run(
+            facts=facts,
+            orders=orders,
+            params=params,
+            seed=seed,
+            replicates=replicates,
+            level=own,
+            tally=total.joined(),
+        )
+        for orders, total in zip(protocols, sums, strict=True)
     )
+
+
+def _draw_starts(
+    facts: HerdFacts,
+    number: int,
+    size: int,
+    *,
+    figures: ForecastFigures,
+    params: ParamSets,
+    seed: int,
+    is_shared: bool,
+) -> tuple[FemaleTable, NDArray[np.void] | None]:
+    """Females of a block and their states at zero; None where the simulator is to draw those.
+
+    Several protocols share states (`is_shared`); for one alone they are not worth keeping.
+    """
+    own = seed_of_block(seed, number)
+    table = draw_females(facts, seed=own, figures=figures)
+    sets = params.turned(number * BLOCK, at_most=size)
+    starts = condition_starts(
+        table, facts.is_found_not_cycling, params=sets, seed=own, replicates=size
+    )
+    if starts is None and is_shared:
+        starts = states_at_zero(table, sets, own, size).reshape(-1)
+    return table, starts
 
 
 def _run_block(
@@ -142,6 +233,8 @@ def _run_block(
     number: int,
     size: int,
     *,
+    table: FemaleTable,
+    starts: NDArray[np.void] | None,
     figures: ForecastFigures,
     params: ParamSets,
     level: HerdLevel,
@@ -149,21 +242,17 @@ def _run_block(
 ) -> Tally:
     own = seed_of_block(seed, number)
     n = len(facts)
-    table = draw_females(facts, seed=own, figures=figures)
     which = [(number * BLOCK + r) % len(params.sets) for r in range(size)]
-    sets = params.turned(number * BLOCK, at_most=size)
-    starts = condition_starts(
-        table, facts.is_found_not_cycling, params=sets, seed=own, replicates=size
-    )
     lives = simulate(
         table,
         orders.tables,
-        params=sets,
+        params=params.turned(number * BLOCK, at_most=size),
         seed=own,
         replicates=size,
         plan_of=draw_plans(orders.tables, orders.shares, seed=own, females=n),
         end_h=orders.end_h,
         starts=starts,
+        heats_until_h=max(orders.last_ai_h, heats_end(orders)),
     ).females
     # the model's own error belongs to its parameter set; a herd's level to its season
     off = params.shifts()[which][:, None] * params.model_sd(table.indicus)[None, :]

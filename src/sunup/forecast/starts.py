@@ -52,7 +52,7 @@ def condition_starts(
     if not is_found.any():
         return None
     found = np.flatnonzero(is_found)
-    states = _states(table, params, seed, replicates)
+    states = states_at_zero(table, params, seed, replicates)
     asked = rows(table, found)
     for attempt in range(1, TRIES + 1):
         cycles = states["is_cycling"][:, found] == 1
@@ -60,7 +60,7 @@ def condition_starts(
             break
         if attempt == TRIES:
             asked = replace(asked, share_cycling=np.full(found.size, FAR))
-        again = _states(asked, params, seed_of_block(seed, attempt), replicates)
+        again = states_at_zero(asked, params, seed_of_block(seed, attempt), replicates)
         r, j = np.nonzero(cycles)
         states[r, found[j]] = again[r, j]
     return states.reshape(-1)
@@ -71,9 +71,10 @@ def rows(table: FemaleTable, which: NDArray[np.int64]) -> FemaleTable:
     return FemaleTable(**{f.name: getattr(table, f.name)[which] for f in fields(table)})
 
 
-def _states(
+def states_at_zero(
     table: FemaleTable, params: Sequence[Params], seed: int, replicates: int
 ) -> NDArray[np.void]:
+    """Return the states at zero that a run of the same seed starts from, shape (replicates, n)."""
     run = simulate(
         table,
         OrderTable(orders=()),

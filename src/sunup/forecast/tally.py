@@ -10,7 +10,7 @@ import numpy as np
 from sunup.forecast.reasons import REASONS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -119,6 +119,12 @@ def half_days(orders: Orders) -> tuple[float, int]:
     return float(low * HALF_DAY_H), max(1, int(high - low))
 
 
+def heats_end(orders: Orders) -> float:
+    """Hour from zero after which no heat is counted."""
+    low, number = half_days(orders)
+    return orders.clock_h + low + number * HALF_DAY_H
+
+
 def periods(orders: Orders) -> int:
     """Number of 21-day periods of the season, the last perhaps shorter."""
     return max(1, int(np.ceil(orders.season_days / PERIOD_DAYS)))
@@ -199,20 +205,30 @@ def _by_bin(place: NDArray[np.float64], number: int) -> NDArray[np.int64]:
     return counts
 
 
-def join_tallies(tallies: Iterable[Tally], *, sets: int, n: int) -> Tally:
-    """Put blocks of replicates together, in their order; what a block summed is let go at once.
+class TallySum:
+    """Blocks of replicates put together in their order; what a block summed is let go at once.
 
     Parameters
     ----------
-    tallies : iterable of Tally
     sets, n : int
         Parameter sets, and females.
     """
-    split = new_split(sets, n)
-    names = [f.name for f in fields(Tally) if f.name != "split"]
-    parts: dict[str, list[NDArray[np.int64]]] = {name: [] for name in names}
-    for tally in tallies:
-        split.merge(tally.split)
-        for name in names:
-            parts[name].append(getattr(tally, name))
-    return Tally(**{name: np.concatenate(arrays) for name, arrays in parts.items()}, split=split)
+
+    __slots__ = ("_parts", "_split")
+
+    def __init__(self, *, sets: int, n: int) -> None:
+        self._split = new_split(sets, n)
+        self._parts: dict[str, list[NDArray[np.int64]]] = {
+            f.name: [] for f in fields(Tally) if f.name != "split"
+        }
+
+    def add(self, tally: Tally) -> None:
+        """Add the next block."""
+        self._split.merge(tally.split)
+        for name, parts in self._parts.items():
+            parts.append(getattr(tally, name))
+
+    def joined(self) -> Tally:
+        """Return the whole."""
+        whole = {name: np.concatenate(parts) for name, parts in self._parts.items()}
+        return Tally(**whole, split=self._split)
