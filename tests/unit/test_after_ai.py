@@ -50,6 +50,7 @@ def record(tag, *log, joined=-30):
         id=f"id-{tag}",
         ids=(f"id-{tag}",),
         log=(added, *log),
+        added=added,
         tags=(TagWorn(tag, None, start, added.event),),
         stays=(Stay("cows", start, None, added.event),),
     )
