@@ -39,7 +39,7 @@ class Ranch:
     def append(self, events):
         self.events.extend(events)
 
-    def desk(self, at=None, by="Ana"):
+    def desk(self, at=None, by="Ana", **how):
         return sit_down(
             list(self.events),
             self.append,
@@ -51,6 +51,7 @@ class Ranch:
                 make_id=lambda: f"{next(self.numbers):08d}-0000-4000-8000-000000000000",
                 zone="America/Denver",
             ),
+            **how,
         )
 
 

@@ -137,6 +137,7 @@ def sit_down(
     at: datetime | FindInstant | None = None,
     who: Who | None = None,
     overlay: Path | None = None,
+    season_only: bool = False,
 ) -> Desk:
     """Read a ledger's events into a desk.
 
@@ -153,6 +154,8 @@ def sit_down(
     who : Who, optional
     overlay : Path, optional
         A ranch's own figures.
+    season_only : bool
+        Read only females the plan in force has to do with: enough for Today.
     """
     who = who or Who()
     library, _ = open_library(overlay)
@@ -161,7 +164,9 @@ def sit_down(
     standing = as_they_stand(events)
     if callable(at):
         at = at(zone, standing[-1].occurred_at if standing else None)
-    recorded, season = _read(standing, library, at=at or who.now(), zone=zone)
+    recorded, season = _read(
+        standing, library, at=at or who.now(), zone=zone, season_only=season_only
+    )
     by = who.by if who.by is not None else str(recorded.settings.get("person") or find_person())
     return Desk(
         library=library,
@@ -181,10 +186,17 @@ def open_desk(
     at: datetime | FindInstant | None = None,
     who: Who | None = None,
     overlay: Path | None = None,
+    season_only: bool = False,
 ) -> Desk:
     """Read an open ledger into a desk."""
     return sit_down(
-        ledger.events(), ledger.record, ranch=ledger.ranch, at=at, who=who, overlay=overlay
+        ledger.events(),
+        ledger.record,
+        ranch=ledger.ranch,
+        at=at,
+        who=who,
+        overlay=overlay,
+        season_only=season_only,
     )
 
 
@@ -200,9 +212,16 @@ def _zone_of(events: Sequence[Event]) -> str | None:
 
 
 def _read(
-    standing: Sequence[Event], library: Library, *, at: datetime, zone: str
+    standing: Sequence[Event],
+    library: Library,
+    *,
+    at: datetime,
+    zone: str,
+    season_only: bool = False,
 ) -> tuple[Recorded, SeasonNow]:
-    recorded = read_recorded(standing, at=at, figures=HeatFigures.of(library), zone=zone)
+    recorded = read_recorded(
+        standing, at=at, figures=HeatFigures.of(library), zone=zone, season_only=season_only
+    )
     in_force = _in_force(recorded.plans[-1]) if recorded.plans else None
     kept = {}
     if in_force is not None:

@@ -60,6 +60,7 @@ def at_desk(
     zone: str | None = None,
     overlay: Path | None = None,
     view: bool = False,
+    season_only: bool = False,
 ) -> Iterator[tuple[Desk, datetime]]:
     """Open the ledger and sit down at the season; also the instant typed.
 
@@ -88,7 +89,13 @@ def at_desk(
             typed.append(when)
             return when if view else max(when, now, latest or now)
 
-        desk = open_desk(opened, at=look_at, who=Who(by=by, zone=zone), overlay=overlay)
+        desk = open_desk(
+            opened,
+            at=look_at,
+            who=Who(by=by, zone=zone),
+            overlay=overlay,
+            season_only=season_only,
+        )
         yield desk, typed[0]
 
 

@@ -29,7 +29,7 @@ def today(
     from sunup.cli.show import print_json
     from sunup.cli.today_view import print_today, today_to_json
 
-    with at_desk(ledger, ranch, at=at, overlay=overlay, view=True) as (desk, _):
+    with at_desk(ledger, ranch, at=at, overlay=overlay, view=True, season_only=True) as (desk, _):
         found = find_today(desk)
     if json_:
         print_json(today_to_json(found))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
@@ -72,12 +72,18 @@ _GROUP_KINDS = {
     Kind.BULLS_IN: "bulls_in",
     Kind.BULLS_OUT: "bulls_out",
 }
+RECENT_DAYS = 10.0  # what Today tells of a female lies inside it: a heat, what was done today
 ML = "ml"  # unit of a count of a drug; in older counts it stands as their place
 _PASSED_ON = frozenset({Kind.WATCHED, Kind.BULLS_IN, Kind.BULLS_OUT, Kind.FED})
 
 
 def read_recorded(
-    standing: Sequence[Event], *, at: datetime, figures: HeatFigures, zone: str
+    standing: Sequence[Event],
+    *,
+    at: datetime,
+    figures: HeatFigures,
+    zone: str,
+    season_only: bool = False,
 ) -> Recorded:
     """Read everything the running season is made from.
 
@@ -90,6 +96,9 @@ def read_recorded(
     figures : HeatFigures
     zone : str
         IANA zone of the ranch.
+    season_only : bool
+        Leave out females that the plan in force has nothing to do with: not in its groups now, with
+        nothing recorded for days. What they used of stock is counted all the same.
     """
     # what cannot be read is kept by the ledger and told by sunup check; nothing is made of it here
     standing = [e for e in standing if e.occurred_at <= at and has_form(e.kind, e.body)]
@@ -106,11 +115,12 @@ def read_recorded(
         name: _Shared(tuple(n for n in notes if n.kind in _PASSED_ON), bull_times(notes, name))
         for name, notes in ((g, [*map(_noted, told)]) for g, told in whole.items())
     }
-    females = {
-        key: _female(key, told, groups, zone=place, figures=figures) for key, told in own.items()
-    }
     plans, forecasts = _plans(standing)
-    changes, counts, levels = _stock(standing, females)
+    wanted = _in_season(own, plans, at, straws=_has_straws(standing)) if season_only else own
+    females = {
+        key: _female(key, told, groups, zone=place, figures=figures) for key, told in wanted.items()
+    }
+    changes, counts, levels = _stock(standing)
     return Recorded(
         females=females,
         group_acts={g: tuple(_acts(told)) for g, told in whole.items()},
@@ -125,6 +135,40 @@ def read_recorded(
             if e.kind is Kind.SETTING_CHANGED
         },
         tallies=tuple(e for e in standing if e.kind is Kind.TALLIED),
+    )
+
+
+def _in_season(
+    own: Mapping[str, Sequence[Event]],
+    plans: Sequence[PlanEvent],
+    at: datetime,
+    *,
+    straws: bool,
+) -> Mapping[str, Sequence[Event]]:
+    """Leave out females the plan in force has nothing to do with; without a plan, nobody."""
+    if not plans:
+        return own
+    groups = {str(g.get("name")) for g in plans[-1].plan.get("groups", ())}
+    recent = at - timedelta(days=RECENT_DAYS)
+
+    def is_wanted(told: Sequence[Event]) -> bool:
+        if told[-1].occurred_at >= recent:
+            return True
+        stay = [e for e in told if e.kind in {Kind.MOVED, Kind.LEFT_HERD}]
+        if stay and stay[-1].kind is Kind.MOVED and stay[-1].body.get("to") in groups:
+            return True
+        unlisted = any(e.kind is Kind.FEMALE_ADDED and not e.body.get("listed", True) for e in told)
+        return unlisted or (straws and any(e.kind is Kind.INSEMINATED for e in told))
+
+    return {key: told for key, told in own.items() if is_wanted(told)}
+
+
+def _has_straws(events: Iterable[Event]) -> bool:
+    """Whether straws are kept account of: then who used each is told by name."""
+    return any(
+        (e.kind is Kind.STOCK_MOVED and e.body.get("unit") == "straws")
+        or (e.kind is Kind.TALLIED and e.body.get("what") == "straws")
+        for e in events
     )
 
 
@@ -235,7 +279,7 @@ def _plans(
 
 
 def _stock(
-    events: Iterable[Event], females: Mapping[str, FemaleNow]
+    events: Iterable[Event],
 ) -> tuple[tuple[Change, ...], tuple[Count, ...], dict[str, tuple[Level, ...]]]:
     changes: list[Change] = []
     counts: list[Count] = []
@@ -250,8 +294,10 @@ def _stock(
             )
         elif event.kind is Kind.TALLIED and body.get("what") != "head":
             counts.append(Count(_counted(body), event.occurred_at, float(body["count"])))
-    for female in females.values():
-        changes += _used(female)
+        elif event.female is not None:
+            used = _used(event)
+            if used is not None:
+                changes.append(used)
     return tuple(changes), tuple(counts), {tank: tuple(told) for tank, told in levels.items()}
 
 
@@ -302,14 +348,18 @@ def _counted(body: Mapping[str, Any]) -> Item:
     return Item(OTHER, name, lot)
 
 
-def _used(female: FemaleNow) -> Iterable[Change]:
-    for given in female.given:
-        if given.what == "insert_in":
-            yield Change(Item(INSERT, "progesterone_insert", given.lot), given.at, -1.0, "used")
-        elif given.active and given.ml:
-            yield Change(Item(DRUG, given.active, given.lot), given.at, -given.ml, "used")
-    for service in female.services:
-        if service.sire != "unknown":
-            place = _tank(service.tank, service.canister)
-            item = Item(SEMEN, service.sire, service.batch, place, service.semen)
-            yield Change(item, service.at, -float(service.straws), "used")
+def _used(event: Event) -> Change | None:
+    """What one treatment or insemination took out of stock."""
+    body, at = event.body, event.occurred_at
+    if event.kind is Kind.INSERT_PLACED:
+        item = Item(INSERT, "progesterone_insert", body.get("lot") or "")
+        return Change(item, at, -1.0, "used")
+    if event.kind is Kind.TREATED and body.get("active") and body.get("dose_ml"):
+        item = Item(DRUG, str(body["active"]), body.get("lot") or "")
+        return Change(item, at, -float(body["dose_ml"]), "used")
+    if event.kind is Kind.INSEMINATED and body.get("sire", "unknown") != "unknown":
+        place = _tank(body.get("tank"), body.get("canister"))
+        semen = str(body.get("semen") or "conventional")
+        item = Item(SEMEN, str(body["sire"]), body.get("batch") or "", place, semen)
+        return Change(item, at, -float(body.get("straws") or 1), "used")
+    return None
