@@ -12,13 +12,13 @@ import numpy as np
 from sunup.app.forecast_asked import PastSeason
 from sunup.app.forecast_group import (
     chosen_protocol,
-    find_protocol,
     forecast_chosen,
     forecast_other,
     forecast_protocol,
     make_bench,
     treated,
 )
+from sunup.app.forecast_second import find_protocol
 from sunup.app.forecast_timing import planned_timing
 from sunup.base.problems import Problem, Severity
 from sunup.forecast.slips import OrdersError
