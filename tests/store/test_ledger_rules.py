@@ -37,7 +37,8 @@ JSON = st.recursive(
 @given(
     body=st.dictionaries(st.text(), JSON, max_size=5),
     occurred_at=st.datetimes(timezones=st.sampled_from([UTC, timezone(timedelta(hours=-7))])),
-    offset=st.none() | st.floats(allow_nan=False, allow_infinity=False),
+    # a clock that is minus nothing off is right: SQLite keeps no sign of a zero
+    offset=st.none() | st.floats(allow_nan=False, allow_infinity=False).map(lambda x: x + 0.0),
 )
 @settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
