@@ -80,7 +80,7 @@ def stand(events: Iterable[Event]) -> list[Standing]:
             at, entered = happened_at(first), entered_at(first)
             told = SettledEvent(at, entered, first.id, first, versions.in_force)
             out.append(replace(_plain(told, settled.corrected), is_taken_back=True))
-    same = find_same(settled.standing)
+    same = find_same(s.event for s in settled.standing)
     if same:
         out = [
             replace(one, female=same.get(one.female or "", one.female), filed_under=one.female)

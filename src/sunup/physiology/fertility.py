@@ -60,7 +60,9 @@ def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     part = 1.0
     if f.is_heifer == 0:
         days = f.days_postpartum + t / 24.0
-        loss = p.early_postpartum_loss * math.exp(-(days - 45.0) / p.early_postpartum_days)
+        loss = p.early_postpartum_loss * math.exp(
+            -(days - p.early_postpartum_at_days) / p.early_postpartum_days
+        )
         part *= 1.0 - min(0.8, max(0.0, loss))
         if f.is_first_calf == 1:
             part *= p.first_calf_worth

@@ -185,6 +185,7 @@ class Params:
     prior_p4_scale_ng_ml: float
     began_anestrous_worth: float
     early_postpartum_loss: float
+    early_postpartum_at_days: float
     early_postpartum_days: float
     first_calf_worth: float
     condition_gain: float

@@ -69,7 +69,7 @@ def read_notes(events: Iterable[Event], *, at: datetime) -> LedgerNotes:
         and not is_newer(one.event.kind, one.event.version)
         and has_form(one.event.kind, one.event.body)
     ]
-    same = find_same(standing)
+    same = find_same(s.event for s in standing)
     females: dict[str, list[Noted]] = defaultdict(list)
     groups: dict[str, list[Noted]] = defaultdict(list)
     for one in standing:

@@ -16,6 +16,7 @@ from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item
 from sunup.records.corrections import settle
 from sunup.records.event import Event, Kind
 from sunup.records.forms import has_form
+from sunup.records.identity import find_same
 from sunup.records.order import each_once
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def read_recorded(
     """
     # what cannot be read is kept by the ledger and told by sunup check; nothing is made of it here
     standing = [e for e in standing if e.occurred_at <= at and has_form(e.kind, e.body)]
-    same = _same(standing)
+    same = find_same(standing)
     own: dict[str, list[Event]] = defaultdict(list)
     whole: dict[str, list[Event]] = defaultdict(list)
     for event in standing:
@@ -170,23 +171,6 @@ def _has_straws(events: Iterable[Event]) -> bool:
         or (e.kind is Kind.TALLIED and e.body.get("what") == "straws")
         for e in events
     )
-
-
-def _same(events: Iterable[Event]) -> dict[str, str]:
-    """Which female an id really is."""
-    said = {
-        e.female: str(e.body.get("same_as"))
-        for e in events
-        if e.kind is Kind.IDENTIFIED and e.female is not None and e.body.get("same_as")
-    }
-    found = {}
-    for female in said:
-        seen, last = {female}, female
-        while last in said and said[last] not in seen:
-            last = said[last]
-            seen.add(last)
-        found[female] = last
-    return found
 
 
 def _noted(event: Event) -> Noted:

@@ -72,7 +72,7 @@ class _Draft:
     """The state while it is drawn, event by event in order."""
 
     def __init__(self, standing: Sequence[Standing]) -> None:
-        self.same_as = find_same(standing)
+        self.same_as = find_same(s.event for s in standing)
         self.females: dict[str, list[o.Observation]] = defaultdict(list)
         self.added_as: dict[str, str] = {}  # by event: the id a female was added under
         self.ids: dict[str, set[str]] = defaultdict(set)  # of females with several

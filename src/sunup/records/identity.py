@@ -11,18 +11,17 @@ from sunup.records.state import FemaleRecord, Stay, TagWorn
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from sunup.records.corrections import Standing
+    from sunup.records.event import Event
 
 
-def find_same(standing: Iterable[Standing]) -> dict[str, str]:
-    """Return, for each id found to be another, the id she really has.
+def find_same(events: Iterable[Event]) -> dict[str, str]:
+    """Return, for each id found to be another, the id she really has; events as they stand.
 
     Of several findings about one id the last holds. Findings that go in a ring make one female of
     the ring, under its smallest id.
     """
     said: dict[str, str] = {}
-    for one in standing:
-        event = one.event
+    for event in events:
         if event.kind is Kind.IDENTIFIED and event.female:
             same_as = event.body.get("same_as")
             if isinstance(same_as, str) and same_as and same_as != event.female:
