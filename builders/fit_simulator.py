@@ -53,6 +53,7 @@ FREE = (
     "growth_heifer_mm_d",
     "plateau_high_p4_cow_mm",
     "plateau_high_p4_heifer_mm",
+    "plateau_gain_mm",
     "lh_half_ng_ml",
     "dominance_clock_cow_h",
     "dominance_clock_heifer_h",
@@ -96,6 +97,8 @@ FREE = (
 )
 SIGNED = frozenset({"indicus_fertile"})
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
+OFFSET = 8.0  # what a trial differs from any forecast for reasons of its own [points], so that its
+# arms are fitted more by how they differ from each other than by their level
 MEMORY = 2.0  # variance of a figure from memory against one that was read
 TAIL = 6.0  # degrees of freedom of the misfit: one odd arm may not steer
 SEED = 20260101
@@ -136,7 +139,7 @@ def collect(file: TrialFile) -> list[Datum]:
             places = scoring.locations(arm)
             between = scoring.herd_sd_points**2 / places + scoring.trial_sd_points**2
             factor = 1.0 if arm.read else MEMORY
-            common = SHARED * between * factor
+            common = SHARED * between * factor + OFFSET**2
             data.append(
                 Datum(place, what, share, luck * factor + (1 - SHARED) * between * factor, common)
             )

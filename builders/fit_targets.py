@@ -38,6 +38,7 @@ TARGETS = {
     "pgf_11_by_104": (0.90, 0.08),
     "heat_anestrous_insert": (0.45, 0.06),  # Lucy 2001, in heat within 3 d of a 7-d insert, memory
     "mga_first_heat": (0.60, 0.06),  # 40 against 67 % pregnant, abstract
+    "heifer_mm_timed_ai": (11.6, 0.4),  # Perry 2007: 11.1 not in heat, 12.2 in heat, abstract
     "heat_ratio_timed_ai": (
         1.27,
         0.07,
@@ -68,6 +69,7 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
             found["pgf_11_by_104"] = by_104
     found["heat_anestrous_insert"] = _anestrous(params, n, seed)
     found["mga_first_heat"] = _mga_first_heat(params, n, seed)
+    found["heifer_mm_timed_ai"] = _follicle_at_ai(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
 
@@ -94,6 +96,18 @@ def _gnrh(params: Params, kind: FemaleKind, n: int, seed: int, day: float) -> fl
     table = OrderTable(orders=[Order(hour=0.0, act=Act.GNRH)])
     out = simulate(group, table, params=params, seed=seed, end_h=48.0).females[0]
     return float((out["gnrh_ovulated"][:, 0] == 1).mean())
+
+
+def _follicle_at_ai(params: Params, n: int, seed: int) -> float:
+    """Mean diameter in heifers at AI 48 h after PGF, GnRH 7 days before it, no insert [mm]."""
+    group = uniform_group(n, kind=FemaleKind.HEIFER, share_cycling=0.89)
+    table = OrderTable(
+        orders=[Order(hour=0.0, act=Act.GNRH), Order(hour=168.0, act=Act.PGF)],
+    )
+    states = simulate(
+        group, table, params=params, seed=seed, end_h=216.0, ask_h=(216.0,)
+    ).states.reshape(-1)
+    return float(states["diameter"][states["has_follicle"] == 1].mean())
 
 
 def _heat_ratio(params: Params, n: int, seed: int) -> float:

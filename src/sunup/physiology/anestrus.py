@@ -155,6 +155,7 @@ def clear(s: Any) -> None:
     s.forced_exposure = 0.0
     s.dominance_days = 0.0
     s.prior_p4 = 0.0
+    s.ovulation_p4 = 0.0
     s.is_cycling = 0
     s.began_anestrous = 0
     s.is_primed = 0

@@ -12,6 +12,7 @@ from sunup.physiology.fertility import (
     NOT_SERVED,
     PREGNANT,
     early_part,
+    LOST_DAY_16,
     embryo_life,
     late_part,
 )
@@ -161,6 +162,10 @@ def evaluate_service(
     if s.is_pregnant == 1:
         return
     chance, cause, lost_days = embryo_life(s, f, ovulation_h, before_h, p, luck)
+    if luteum_fails(s, ovulation_h):
+        chance = 0.0
+        if cause == PREGNANT or cause > LOST_DAY_16:
+            cause = LOST_DAY_16
     is_first = o.n_services == 1 and s.ai_is_natural == 0
     if is_first:
         o.chance_first = chance
@@ -170,7 +175,9 @@ def evaluate_service(
         o.chance_second = chance
     s.conceived_h = ovulation_h
     s.is_pregnant = 0
-    if cause >= PREGNANT and lost_days < math.inf:
+    if luteum_fails(s, ovulation_h):
+        pass  # the luteum ends in its own short time, and the embryo with it
+    elif cause >= PREGNANT and lost_days < math.inf:
         s.is_pregnant = 1 if lost_days > 1.0 else 0
         s.embryo_lost_h = ovulation_h + 24.0 * lost_days
     elif cause == PREGNANT:
@@ -183,6 +190,18 @@ def evaluate_service(
             o.pregnant_first = 1
         if is_second:
             o.pregnant_second = 1
+
+
+@compiled
+def luteum_fails(s: Any, ovulation_h: float) -> bool:
+    """Whether all this ovulation leaves is a short-lived luteum, which no embryo outlives."""
+    is_short = False
+    for k in range(s.n_cl):
+        if s.cl_kind[k] == SHORT and s.cl_birth[k] == ovulation_h:
+            is_short = True
+        elif s.cl_fall[k] == math.inf:
+            return False
+    return is_short
 
 
 @compiled
@@ -204,6 +223,7 @@ def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     if s.is_primed == 0 and not is_under_progestin and u < p.short_luteum_share:
         kind = SHORT
     drop_dead_lutea(s, t)
+    s.ovulation_p4 = progesterone(s, t, p)
     add_luteum(s, t, kind, p, luck)
     if s.is_cycling == 0 and v < p.gnrh_starts:
         s.is_cycling = 1

@@ -48,6 +48,13 @@ def prior_p4_part(mean_ng_ml: float, p: Any) -> float:
 
 
 @compiled
+def standing_p4_part(p4_ng_ml: float, p: Any) -> float:
+    """Worth of a service by the progesterone left at ovulation, where luteolysis was not whole."""
+    ratio = p4_ng_ml / p.ovulation_p4_half_ng_ml
+    return 1.0 / (1.0 + ratio * ratio)
+
+
+@compiled
 def exposure_part(relative: float, p: Any) -> float:
     """Worth of an ovulation called by a drug, by her exposure to estradiol before it."""
     share = min(1.0, max(0.0, relative))
@@ -112,7 +119,8 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     to_16 = math.exp(-p.loss_share_7_to_16 * loss)
     to_32 = math.exp(-p.loss_share_16_to_32 * loss)
     to_7 = math.exp(-(1.0 - p.loss_share_7_to_16 - p.loss_share_16_to_32) * loss)
-    parts = (early, late, p.fertilised, to_7 * half, to_16 * half, to_32)
+    fertilised = p.fertilised * standing_p4_part(s.ovulation_p4, p)
+    parts = (early, late, fertilised, to_7 * half, to_16 * half, to_32)
     u, v, w, _ = draws(luck, SERVICE, int(s.n_services))
     reached = 1.0
     cause = PREGNANT

@@ -48,7 +48,8 @@ def answer_to_pgf(age_days: float, dose: float, is_second: bool, indicus: float,
     """Chance that one dose ends a luteum.
 
     A logistic in age; a second dose within a day finds it `pgf_second_gain_days` older, a doubled
-    dose `pgf_dose_gain_days` older, Bos indicus younger by `pgf_indicus_delay_days`.
+    dose `pgf_dose_gain_days` older, Bos indicus younger by `pgf_indicus_delay_days`. Crosses lose
+    as much of the ceiling as Bos indicus: a half share already counts in full.
     """
     if dose <= 0.0:
         return 0.0
@@ -56,7 +57,7 @@ def answer_to_pgf(age_days: float, dose: float, is_second: bool, indicus: float,
     age -= indicus * p.pgf_indicus_delay_days
     if is_second:
         age += p.pgf_second_gain_days
-    ceiling = p.pgf_ceiling * (1.0 - indicus * p.pgf_indicus_loss)
+    ceiling = p.pgf_ceiling * (1.0 - min(1.0, 2.0 * indicus) * p.pgf_indicus_loss)
     return ceiling * logistic((age - p.pgf_mid_days) / p.pgf_slope_days)
 
 

@@ -183,6 +183,7 @@ class Params:
     old_follicle_floor: float
     prior_p4_loss: float
     prior_p4_scale_ng_ml: float
+    ovulation_p4_half_ng_ml: float
     began_anestrous_worth: float
     early_postpartum_loss: float
     early_postpartum_at_days: float

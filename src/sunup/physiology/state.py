@@ -46,6 +46,7 @@ _AMOUNTS = (
     "forced_exposure",
     "dominance_days",
     "prior_p4",
+    "ovulation_p4",  # at her last ovulation, from what had not gone by then
     # traits: what makes her herself
     "luteum_peak",
     "growth_trait",
