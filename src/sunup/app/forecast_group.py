@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
-from sunup.app.forecast_second import find_protocol, find_second, with_second
-from sunup.app.forecast_timing import clock_words, planned_timing, split_costs
+from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
+from sunup.app.forecast_second import find_protocol, find_second
+from sunup.app.forecast_timing import planned_timing
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
 from sunup.forecast.past import PastResult, herd_level
 from sunup.forecast.run import run_group
-from sunup.forecast.slips import Compliance, OrdersError, last_pgf
+from sunup.forecast.slips import OrdersError
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.planning.choice import without_barred
-from sunup.planning.cost import cost_lines
 from sunup.planning.fit import lead_days
-from sunup.planning.options import SEXED, OptionError, apply_options
+from sunup.planning.options import OptionError, apply_options
 from sunup.planning.request import Request
-from sunup.planning.schedule import straws_per_female
 from sunup.planning.setting import base_name
 from sunup.records.female import FemaleClass
 
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from sunup.app.forecast_asked import Asked, PastSeason
+    from sunup.app.forecast_laid import Laid
     from sunup.forecast.figures import ParamSets
     from sunup.forecast.forecast import Forecast
     from sunup.forecast.herd import HerdFacts
@@ -194,6 +194,15 @@ def forecast_other(
     UsageError
         If there is no such protocol.
     """
+    laid = lay_out_other(bench, group, females, key=key, chosen=chosen)
+    run = run_laid(bench, group, laid, tell=tell)
+    return forecast_of(bench, group, laid, run), run
+
+
+def lay_out_other(
+    bench: Bench, group: GroupPlan, females: Sequence[Female], *, key: str, chosen: Run
+) -> Laid:
+    """Lay out a protocol for `forecast_other`; raises what that raises."""
     first_key, _, second_key = key.partition("+")
     plain = find_protocol(bench, first_key, "--against")
     try:
@@ -203,7 +212,7 @@ def forecast_other(
     laid = chosen_protocol(bench, group)
     _, zero_on, _ = planned_timing(group, laid, zone_name=bench.plan.zone)
     first_on = zero_on + timedelta(days=lead_days(laid, bench.library))
-    return forecast_protocol(
+    return lay_out(
         bench,
         group,
         females,
@@ -211,7 +220,6 @@ def forecast_other(
         zero_on=first_on - timedelta(days=lead_days(protocol, bench.library)),
         level=chosen.level,
         second=find_second(bench, group, second_key, "--against"),
-        tell=tell,
     )
 
 
@@ -269,67 +277,20 @@ def forecast_protocol(
     OrdersError
         If it cannot be forecast.
     """
-    asked = bench.asked
-    base = base_name(group.name, bench.request)
-    sires = [s for s in bench.request.sires if s.group == base]
-    slipping = last_pgf(protocol)
-    compliance = (
-        Compliance(
-            steps=(slipping,),
-            share_late=asked.share_late,
-            late_h=asked.late_h,
-            share_missed=asked.share_missed,
-        )
-        if slipping is not None and (asked.share_late or asked.share_missed)
-        else None
-    )
-    orders = make_orders(
-        protocol,
-        figures=bench.figures,
-        season=season,
+    laid = lay_out(
+        bench,
+        group,
+        females,
+        protocol=protocol,
+        zero_on=zero_on,
+        first_service_on=first_service_on,
         timing=timing,
-        compliance=compliance,
-        share_sexed=sum(s.share for s in sires if s.semen == "sexed"),
-        sexed_option=SEXED in group.options and not sires,
+        season=season,
+        level=level,
         second=second,
     )
-    facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
-    run = run_group(
-        facts,
-        orders,
-        figures=bench.figures,
-        params=bench.params,
-        seed=asked.seed,
-        replicates=asked.replicates,
-        level=level,
-        threads=bench.threads,
-        tell=None if tell is None else lambda share: tell(group.name, share),
-    )
-    lines = cost_lines(
-        protocol,
-        head=len(females),
-        library=bench.library,
-        chutes=bench.request.chutes,
-        options=group.options,
-        sires=[replace(s, group=group.name) for s in sires],
-    )
-    costs = split_costs(lines, straws=straws_per_female(protocol))
-    if second is not None:
-        costs = with_second(costs, second, head=len(females), bench=bench)
-    forecast = summarise(
-        run,
-        titles=Titles(
-            group=group.name,
-            protocol=protocol.key if second is None else f"{protocol.key}+{second.key}",
-            name=protocol.name,
-            options=group.options,
-            clock_words=clock_words(protocol),
-            first_service_on=first_service_on,
-        ),
-        figures=bench.figures,
-        costs=costs,
-    )
-    return forecast, run
+    run = run_laid(bench, group, laid, tell=tell)
+    return forecast_of(bench, group, laid, run), run
 
 
 def chosen_protocol(bench: Bench, group: GroupPlan) -> Protocol:

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from sunup.app.forecast_group import (
     forecast_bulls,
     forecast_chosen,
-    forecast_other,
     make_bench,
     treated,
 )
 from sunup.app.forecast_season import named_for, no_forecast
+from sunup.app.forecast_together import forecast_others
 from sunup.app.open import open_library
 from sunup.forecast.compare import compare
 from sunup.forecast.slips import OrdersError
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from sunup.app.plan_season import Outcome
     from sunup.base.problems import Problem
     from sunup.forecast.forecast import Comparison, Forecast, Interval
-    from sunup.forecast.run import Run
     from sunup.planning.plan import Fit, GroupPlan
     from sunup.records.female import Female
 
@@ -99,51 +98,38 @@ def _forecast_group(
         bench, group, females, tell=named_for(tell, f"{group.name}, {group.chosen}")
     )
     summary = summary_of(forecast)
+    found = forecast_others(
+        bench,
+        group,
+        females,
+        keys=[fit.protocol for fit in group.fits if fit.protocol != group.chosen and _is_told(fit)],
+        chosen=run,
+        tell=tell,
+    )
     fits: list[Fit] = []
-    others: list[Forecast] = []
     for fit in group.fits:
-        if fit.protocol == group.chosen:
-            fits.append(replace(fit, forecast=summary))
-            continue
-        found = _forecast_fit(bench, group, females, fit, run, tell=tell)
-        if found is None:
-            fits.append(fit)
-            continue
-        other, against = found
-        others.append(other)
-        fits.append(replace(fit, forecast=summary_of(other, against=against)))
+        told = summary if fit.protocol == group.chosen else None
+        if fit.protocol in found:
+            other, its_run = found[fit.protocol]
+            against = compare(group.name, (fit.protocol, its_run), (group.chosen or "", run))
+            told = summary_of(other, against=against)
+        fits.append(fit if told is None else replace(fit, forecast=told))
     alone, _ = forecast_bulls(
         bench, group, females, tell=named_for(tell, f"{group.name}, bulls alone")
     )
-    told = replace(
+    whole = replace(
         group,
         forecast=summary,
         fits=tuple(fits),
         bulls_alone=replace(group.bulls_alone, forecast=summary_of(alone)),
     )
-    return told, forecast, (*others, alone)
+    return whole, forecast, (*(other for other, _ in found.values()), alone)
 
 
-def _forecast_fit(
-    bench: Bench,
-    group: GroupPlan,
-    females: Sequence[Female],
-    fit: Fit,
-    chosen: Run,
-    *,
-    tell: Callable[[str, float], None] | None,
-) -> tuple[Forecast, Comparison] | None:
-    """Forecast a recommended protocol with AI that fits; None for others."""
-    if fit.standing != Standing.RECOMMENDED.value or fit.style == Style.NATURAL_SERVICE.value:
-        return None
-    named = named_for(tell, f"{group.name}, {fit.protocol}")
-    try:
-        forecast, run = forecast_other(
-            bench, group, females, key=fit.protocol, chosen=chosen, tell=named
-        )
-    except OrdersError:
-        return None
-    return forecast, compare(group.name, (fit.protocol, run), (group.chosen or "", chosen))
+def _is_told(fit: Fit) -> bool:
+    """Whether a protocol that fits is forecast beside the one chosen: recommended, with AI."""
+    is_recommended = fit.standing == Standing.RECOMMENDED.value
+    return is_recommended and fit.style != Style.NATURAL_SERVICE.value
 
 
 def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> ForecastSummary:
