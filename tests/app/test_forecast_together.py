@@ -17,7 +17,7 @@ from sunup.app.wishes import Wishes, make_request
 pytestmark = pytest.mark.app
 
 # the first two begin on the same day, the third on another
-KEYS = ("split_insert7_cow_66_90", "select_synch_insert", "seven_and_seven_cow")
+KEYS = ("split_insert7_cow_66_90", "co_synch_insert7_cow", "seven_and_seven_cow")
 
 
 @pytest.fixture(scope="module")
