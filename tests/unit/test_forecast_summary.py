@@ -8,7 +8,7 @@ from sunup.forecast.explain import make_waterfall
 from sunup.forecast.forecast import DOTS
 from sunup.forecast.luck import HERD, even_draws, normal_pair, seed_of_block
 from sunup.forecast.reasons import REASONS
-from sunup.forecast.run import shifted
+from sunup.forecast.services import shifted
 from sunup.forecast.spread import split_spread
 from sunup.forecast.summary import find_dots, interval
 from sunup.forecast.tally import NODES, new_split

@@ -72,9 +72,9 @@ def find_reasons(
     which herds, semen and technicians are thought to differ most (ours).
     """
     reason = np.full(lives.shape, PLACE["no_heat"])
-    in_window = (
-        (lives["heat_on"] >= orders.from_h) & (lives["heat_on"] <= orders.first_until_h)
-    ).any(axis=-1)
+    most = int(lives["n_heats"].max(initial=0))  # the places after it are empty
+    heats = lives["heat_on"][..., :most]
+    in_window = ((heats >= orders.from_h) & (heats <= orders.first_until_h)).any(axis=-1)
     served = lives["cause_first"] != NOT_SERVED
     reason[~served & in_window] = PLACE["heat_missed"]
     reason[served] = PLACE["no_follicle"]

@@ -31,7 +31,7 @@ from sunup.forecast.luck import (
 )
 from sunup.forecast.past import herd_level
 from sunup.forecast.reasons import find_reasons
-from sunup.forecast.services import read_chances, settle, shifted
+from sunup.forecast.services import Moved, read_chances, settle
 from sunup.forecast.slips import draw_plans
 from sunup.forecast.starts import condition_starts, states_at_zero
 from sunup.forecast.tally import NODES, Tally, TallySum, count_block, heats_end, new_split
@@ -262,9 +262,10 @@ def _run_block(
     u, v, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
     served = settle(lives, chances, orders, level=h[:, None] + off, sd=wide, luck=(u, v))
     split = new_split(len(params.sets), n)
+    first, second = (Moved.of(c, sd=wide) for c in (chances.first, chances.second))
     for j, (x, _) in enumerate(NODES):
         node = level.mean + x * level.sd + off
-        once, twice = (shifted(c, node, sd=wide) for c in (chances.first, chances.second))
+        once, twice = first.at(node), second.at(node)
         later = twice + (1.0 - twice) * chances.later
         split.add(j, which, once + (1.0 - once) * later)
     calving_h = np.full((size, n), np.nan)

@@ -94,11 +94,40 @@ def shifted(
     sd : float
         Of the levels of herds, on the logit.
     """
-    held = np.clip(chance, LEAST, 1.0 - LEAST)
-    wide = np.sqrt(1.0 + WIDENING * sd * sd)
-    logit = wide * np.log(held / (1.0 - held)) + h
-    moved: NDArray[np.float64] = np.where(chance > 0.0, 1.0 / (1.0 + np.exp(-logit)), 0.0)
-    return moved
+    return Moved.of(chance, sd=sd).at(h)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """Chances laid out on the widened logit, to be moved by one level after another.
+
+    Parameters
+    ----------
+    logit : ndarray of float, or None
+        None: every chance is 0, and stays it.
+    is_open : ndarray of bool
+        Chances above 0.
+    """
+
+    logit: NDArray[np.float64] | None
+    is_open: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, chance: NDArray[np.float64], *, sd: float | NDArray[np.float64]) -> Moved:
+        """Lay out chances; parameters as for `shifted`."""
+        is_open = chance > 0.0
+        if not is_open.any():
+            return cls(None, is_open)
+        held = np.clip(chance, LEAST, 1.0 - LEAST)
+        wide = np.sqrt(1.0 + WIDENING * sd * sd)
+        return cls(wide * np.log(held / (1.0 - held)), is_open)
+
+    def at(self, h: NDArray[np.float64] | float) -> NDArray[np.float64]:
+        """Return the chances at a level."""
+        if self.logit is None:
+            return np.zeros(np.broadcast_shapes(self.is_open.shape, np.shape(h)))
+        moved: NDArray[np.float64] = 1.0 / (1.0 + np.exp(-(self.logit + h)))
+        return np.where(self.is_open, moved, 0.0)
 
 
 def read_chances(lives: NDArray[np.void], orders: Orders) -> Chances:
@@ -129,7 +158,7 @@ def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.in
         Who may stand in: the next of them after her place, round the end.
     """
     found = np.broadcast_to(np.arange(needs.shape[1]), needs.shape).astype(np.int64)
-    for r in range(needs.shape[0]):
+    for r in np.flatnonzero(needs.any(axis=1)):
         places = np.flatnonzero(needs[r])
         donors = np.flatnonzero(may[r])
         if places.size:

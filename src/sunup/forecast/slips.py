@@ -115,6 +115,8 @@ def draw_plans(
         Of the block.
     females : int
     """
+    if len(tables) == 1:
+        return np.zeros(females, np.int64)
     u, _, _, _ = even_draws(seed, LATE, replicates=1, females=females)
     v, _, _, _ = even_draws(seed, SEMEN, replicates=1, females=females)
     parts = np.array(shares)

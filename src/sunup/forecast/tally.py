@@ -50,12 +50,12 @@ class Split:
 
     def add(self, node: int, which: Sequence[int], chance: NDArray[np.float64]) -> None:
         """Add replicates at one herd level; `chance` has shape (replicates, n)."""
+        square, totals = chance**2, chance.sum(axis=1)
         for r, k in enumerate(which):
-            total = float(chance[r].sum())
             self.sums[k, node] += chance[r]
-            self.squares[k, node] += chance[r] ** 2
-            self.totals[k, node] += total
-            self.total_squares[k, node] += total**2
+            self.squares[k, node] += square[r]
+            self.totals[k, node] += totals[r]
+            self.total_squares[k, node] += totals[r] ** 2
             if node == 0:
                 self.replicates[k] += 1
 
@@ -160,6 +160,8 @@ def count_block(
         After calving, to be ready.
     """
     low, number = half_days(orders)
+    most = int(lives["n_heats"].max(initial=0))  # the places after it are empty
+    on, seen = lives["heat_on"][..., :most], lives["heat_seen"][..., :most]
     has_ai = ~np.isnan(lives["first_ai_h"])
     on_heat = has_ai & (lives["first_on_heat"] == 1)
     pregnant_again = np.zeros_like(served.by_ai)
@@ -179,8 +181,8 @@ def count_block(
         again=served.again.sum(axis=1),
         pregnant_again=pregnant_again.sum(axis=1),
         ready=(calving_day <= YEAR_DAYS - ready_days).sum(axis=1),
-        true_heats=_by_bin((lives["heat_on"] - orders.clock_h - low) / HALF_DAY_H, number),
-        seen_heats=_by_bin((lives["heat_seen"] - orders.clock_h - low) / HALF_DAY_H, number),
+        true_heats=_by_bin((on - orders.clock_h - low) / HALF_DAY_H, number),
+        seen_heats=_by_bin((seen - orders.clock_h - low) / HALF_DAY_H, number),
         conceived=_by_bin(np.clip(day, 0.0, last_day) / PERIOD_DAYS, periods(orders)),
         calves=_by_bin(np.clip(week, 0.0, last_week), last_week + 1),
         calves_ai=_by_bin(
