@@ -72,19 +72,37 @@ def step(s: Any, t: float, h: float, f: Any, p: Any) -> tuple[float, float, floa
     Each equation is solved in closed form over the step with progesterone held at its value in the
     middle of the step, which is known exactly: the error falls with the square of the step.
     """
-    kept_lift, keep = kept_after(h, p)
-    return step_keeping(s, t, h, kept_lift, keep, f, p)
+    return step_keeping(s, t, h, kept_after(h, p), f, p)
 
 
 @compiled
-def kept_after(h: float, p: Any) -> tuple[float, float]:
-    """Shares of lift and of exposure that are left of themselves after `h` hours."""
-    return math.exp(-h / p.lift_memory_h), math.exp(-h / p.exposure_memory_h)
+def kept_after(h: float, p: Any) -> tuple[float, float, float]:
+    """Shares of lift and of exposure that are left of themselves after `h` hours.
+
+    The third is the share of her lift at the start that exposure holds at the end.
+    """
+    kept_lift, keep = math.exp(-h / p.lift_memory_h), math.exp(-h / p.exposure_memory_h)
+    faster = 1.0 - p.exposure_memory_h / p.lift_memory_h
+    between = keep * h / p.exposure_memory_h  # the limit where both memories are as long
+    if abs(faster) > MEMORIES_ALIKE:
+        between = (kept_lift - keep) / faster
+    return kept_lift, keep, between
+
+
+@compiled
+def share_left(grown: float, room: float) -> float:
+    """Share of its way to the plateau a follicle has left, exp(-grown / room).
+
+    By Pade's second fraction: within 1e-4 up to 0.6 of `room`, more than a step takes, and between
+    0 and 1 beyond.
+    """
+    even, odd = 12.0 * room * room + grown * grown, 6.0 * room * grown
+    return (even - odd) / (even + odd)
 
 
 @compiled
 def step_keeping(
-    s: Any, t: float, h: float, kept_lift: float, keep: float, f: Any, p: Any
+    s: Any, t: float, h: float, kept: tuple[float, float, float], f: Any, p: Any
 ) -> tuple[float, float, float, float, float]:
     """Do a `step` whose `kept_after` is known, as it is where one step is as long as the last."""
     p4 = progesterone(s, t + 0.5 * h, p)
@@ -109,18 +127,15 @@ def step_keeping(
             drive = lh_drive(s, p4, t, p)
             top = plateau_mm(drive, f, p)
             room = max(0.5, top - p.deviation_mm)
-            diameter = top + (diameter - top) * math.exp(-growth * dominant_h / room)
+            diameter = top + (diameter - top) * share_left(growth * dominant_h, room)
             clock += dominant_h * (1.0 - drive - p.clock_recovery * drive)
             clock = max(0.0, clock)
         drive_e = estradiol_output(0.5 * (start + diameter), f, p)
+    kept_lift, keep, between = kept
     # progesterone holds estradiol back, and for a while after it has gone
     free = held_back(p4, p.estradiol_block_ng_ml)
     lag = s.lifted - free
     lifted = free + lag * kept_lift
-    faster = 1.0 - p.exposure_memory_h / p.lift_memory_h
-    between = keep * h / p.exposure_memory_h  # the limit where both memories are as long
-    if abs(faster) > MEMORIES_ALIKE:
-        between = (kept_lift - keep) / faster
     exposure = s.exposure * keep + drive_e * (free * (1.0 - keep) + lag * between)
     return diameter, clock, lifted, exposure, p4
 

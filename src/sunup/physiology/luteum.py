@@ -23,7 +23,8 @@ WAIT_LEAST_H = 0.01  # nearer than this is there
 @compiled
 def luteal_rise(age_h: float, p: Any) -> float:
     """Share of its ceiling that a luteum gives at an age in hours since ovulation."""
-    return logistic((age_h - 24.0 * p.luteum_mid_days) / (24.0 * p.luteum_slope_days))
+    per_h = 1.0 / (24.0 * p.luteum_slope_days)  # known early: nothing waits for this division
+    return logistic((age_h - 24.0 * p.luteum_mid_days) * per_h)
 
 
 @compiled
@@ -32,7 +33,7 @@ def luteal_output(s: Any, k: int, t: float, p: Any) -> float:
     fall = s.cl_fall[k]
     if t <= fall:
         return s.cl_peak[k] * luteal_rise(t - s.cl_birth[k], p)
-    return s.cl_top[k] * math.exp(-LN2 * (t - fall) / s.cl_half[k])
+    return s.cl_top[k] * math.exp((-LN2 / s.cl_half[k]) * (t - fall))
 
 
 @compiled

@@ -139,7 +139,7 @@ def move(
     s: Any, until: float, f: Any, p: Any, luck: Any, record: Any, n: int, finest: float
 ) -> int:
     """Move her to the hour `until`, or to a crossing before it; return the lines of the trace."""
-    known_h, kept_lift, keep = 0.0, 1.0, 1.0
+    known_h, kept = 0.0, (1.0, 1.0, 0.0)
     while s.now_h < until:
         t = s.now_h
         h = until - t
@@ -148,8 +148,8 @@ def move(
             h = longest if h > 2.0 * longest else 0.5 * h
         if h != known_h:
             known_h = h
-            kept_lift, keep = kept_after(h, p)
-        diameter, clock, lifted, exposure, p4 = step_keeping(s, t, h, kept_lift, keep, f, p)
+            kept = kept_after(h, p)
+        diameter, clock, lifted, exposure, p4 = step_keeping(s, t, h, kept, f, p)
         share, crossed = crossing(s, clock, exposure)
         if crossed > 0:
             h = max(LEAST_H, share * h)
