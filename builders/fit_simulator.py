@@ -54,6 +54,7 @@ FREE = (
     "plateau_high_p4_cow_mm",
     "plateau_high_p4_heifer_mm",
     "plateau_gain_mm",
+    "growth_half_ng_ml",
     "lh_half_ng_ml",
     "dominance_clock_cow_h",
     "dominance_clock_heifer_h",
@@ -72,6 +73,7 @@ FREE = (
     "pgf_mid_days",
     "pgf_second_gain_days",
     "pgf_half_life_h",
+    "pgf_indicus_loss",
     "insert_half_life_h",
     "insert_cow",
     "insert_heifer",
@@ -90,17 +92,18 @@ FREE = (
     "fertile_cow",
     "fertile_heifer",
     "indicus_fertile",
+    "cross_fertile",
     "sexed_worth",
     "no_exposure_worth",
     "exposure_power",
+    "ovulation_p4_half_ng_ml",
     "began_anestrous_worth",
 )
-SIGNED = frozenset({"indicus_fertile"})
+SIGNED = frozenset({"indicus_fertile", "cross_fertile"})
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
-OFFSET = 8.0  # what a trial differs from any forecast for reasons of its own [points], so that its
+OFFSET = 3.0  # what a trial differs from any forecast for reasons of its own [points], so that its
 # arms are fitted more by how they differ from each other than by their level
 MEMORY = 2.0  # variance of a figure from memory against one that was read
-TAIL = 6.0  # degrees of freedom of the misfit: one odd arm may not steer
 SEED = 20260101
 STEP = 0.5  # of the slopes, in prior standard deviations
 
@@ -240,22 +243,20 @@ def fit(
     def parts(at: Point) -> tuple[NDArray[np.float64], NDArray[np.float64], float]:
         r = white @ (100.0 * at.shares[rows] - published)
         rt = (at.targets - target) / target_sd
-        cost = (TAIL + 1.0) * np.log1p(r**2 / TAIL).sum() + rt @ rt + at.z @ at.z
+        cost = r @ r + rt @ rt + at.z @ at.z
         return r, rt, float(cost)
 
-    def curvature(at: Point, r: NDArray[np.float64]) -> tuple[Any, Any, Any, Any]:
+    def curvature(at: Point) -> tuple[Any, Any, Any]:
         slope = white @ (100.0 * at.slope_s[rows])
         st = at.slope_t / target_sd[:, None]
-        weight = (TAIL + 1.0) / (TAIL + r**2)
-        matrix = slope.T @ (weight[:, None] * slope) + st.T @ st + np.eye(len(FREE))
-        return slope, st, weight, matrix
+        return slope, st, slope.T @ slope + st.T @ st + np.eye(len(FREE))
 
     here = start
     r, rt, cost = parts(here)
     damp = 0.1
     for turn in range(turns):
-        slope, st, weight, matrix = curvature(here, r)
-        gradient = slope.T @ (weight * r) + st.T @ rt + here.z
+        slope, st, matrix = curvature(here)
+        gradient = slope.T @ r + st.T @ rt + here.z
         step: NDArray[np.float64] = -np.linalg.solve(
             matrix + damp * np.diag(np.diag(matrix)), gradient
         )
@@ -276,7 +277,7 @@ def fit(
         else:
             here = Point(here.z, here.shares, here.targets, slope_s, slope_t)
             damp = 4.0 * max(damp, 0.05)
-    *_, matrix = curvature(here, r)
+    *_, matrix = curvature(here)
     return here, np.asarray(np.linalg.inv(matrix), float)
 
 
@@ -314,7 +315,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--write", action="store_true", help="put what is found in the library")
     parser.add_argument("--take", action="store_true", help="the same of the last results")
-    parser.add_argument("--females", type=int, default=700)
+    parser.add_argument("--females", type=int, default=1200)
     parser.add_argument("--turns", type=int, default=6)
     options = parser.parse_args()
     begun = time.perf_counter()

@@ -117,8 +117,15 @@ def validate_trials(
 def _predict(
     arm: Arm, sets: ParamSets, *, scoring: Scoring, seed: int, females: int
 ) -> list[Prediction]:
-    """Predict an arm with every parameter set; their spread is the doubt about the animal."""
-    runs = [replay(arm, params=one, scoring=scoring, n=females, seed=seed) for one in sets.sets]
+    """Predict an arm with every parameter set; their spread is the doubt about the animal.
+
+    Each set meets females and luck of its own, the same in every arm: the luck of the simulation
+    is averaged over the sets and cancels between arms.
+    """
+    runs = [
+        replay(arm, params=one, scoring=scoring, n=females, seed=seed + k)
+        for k, one in enumerate(sets.sets)
+    ]
     model_sd = float(sets.model_sd(arm.indicus))
     published = {
         "pregnancy": arm.pregnancy_pct,

@@ -62,6 +62,14 @@ def exposure_part(relative: float, p: Any) -> float:
 
 
 @compiled
+def breeding_part(indicus: float, p: Any) -> float:
+    """What her share of Bos indicus adds to fertility: straight between none, half and all."""
+    if indicus <= 0.5:
+        return 2.0 * indicus * p.cross_fertile
+    return p.cross_fertile + (2.0 * indicus - 1.0) * (p.indicus_fertile - p.cross_fertile)
+
+
+@compiled
 def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     """Her own worth: days since calving, parity, condition, cycling or not at the start."""
     part = 1.0
@@ -98,7 +106,7 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
         Days after ovulation at which the embryo dies; infinite if it lives to term.
     """
     ceiling = p.fertile_heifer if f.is_heifer == 1 else p.fertile_cow
-    ceiling *= 1.0 + f.indicus * p.indicus_fertile
+    ceiling *= 1.0 + breeding_part(f.indicus, p)
     if s.ai_is_sexed == 1:
         ceiling *= p.sexed_worth
     own = female_part(f, s, ovulation_h, p)

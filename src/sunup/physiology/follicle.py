@@ -28,9 +28,9 @@ def held_back(p4: float, half_ng_ml: float) -> float:
 
 
 @compiled
-def lh_drive(s: Any, p4: float, t: float, p: Any) -> float:
-    """Frequency of LH pulses as a share of the highest (0 to 1)."""
-    drive = held_back(p4, p.lh_half_ng_ml)
+def lh_freedom(s: Any, t: float, p: Any) -> float:
+    """LH pulses she could have without progesterone: all while she cycles, few while she does not."""
+    scale = 1.0
     if s.is_cycling == 0:
         scale = p.anestrus_lh
         if s.insert_is_in == 1 or s.mga_is_fed == 1:
@@ -39,13 +39,17 @@ def lh_drive(s: Any, p4: float, t: float, p: Any) -> float:
             scale = max(scale, p.anestrus_calf_off_lh)
         if t < s.ecg_until_h:
             scale = max(scale, p.anestrus_ecg_lh)
-        drive *= scale
-    return drive
+    return scale
 
 
 @compiled
-def plateau_mm(drive: float, f: Any, p: Any) -> float:
-    """Diameter the dominant follicle tends to under an LH drive [mm]."""
+def plateau_mm(p4: float, freedom: float, f: Any, p: Any) -> float:
+    """Diameter the dominant follicle tends to under progesterone [mm].
+
+    Size follows progesterone over its whole range, where the fate of a dominant follicle turns
+    about one level of it.
+    """
+    drive = freedom / (1.0 + p4 / p.growth_half_ng_ml)
     high = p.plateau_high_p4_cow_mm
     if f.is_heifer == 1:
         high = p.plateau_high_p4_heifer_mm
@@ -124,8 +128,9 @@ def step_keeping(
                 diameter = p.deviation_mm
                 dominant_h = h - common_h
         if dominant_h > 0.0:
-            drive = lh_drive(s, p4, t, p)
-            top = plateau_mm(drive, f, p)
+            freedom = lh_freedom(s, t, p)
+            drive = freedom * held_back(p4, p.lh_half_ng_ml)
+            top = plateau_mm(p4, freedom, f, p)
             room = max(0.5, top - p.deviation_mm)
             diameter = top + (diameter - top) * share_left(growth * dominant_h, room)
             clock += dominant_h * (1.0 - drive - p.clock_recovery * drive)

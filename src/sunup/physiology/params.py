@@ -66,6 +66,7 @@ class Params:
     plateau_high_p4_cow_mm: float
     plateau_high_p4_heifer_mm: float
     plateau_gain_mm: float
+    growth_half_ng_ml: float
     lh_half_ng_ml: float
     dominance_clock_cow_h: float
     dominance_clock_heifer_h: float
@@ -192,6 +193,7 @@ class Params:
     first_calf_worth: float
     condition_gain: float
     indicus_fertile: float
+    cross_fertile: float
     indicus_smaller: float
     indicus_progesterone: float
     indicus_ovulation_sooner_h: float
