@@ -19,7 +19,8 @@ from sunup.forecast.starts import condition_starts
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.forecast.tally import Tally
 from sunup.physiology.orders import OrderTable
-from sunup.physiology.simulate import simulate
+from sunup.physiology.outcome import OUTCOME
+from sunup.physiology.simulate import RunError, simulate
 from sunup.records.female import Cycling
 
 pytestmark = pytest.mark.invariants
@@ -121,6 +122,19 @@ def test_a_female_whose_services_are_settled_may_be_left(season):
             kept = np.where(left["heat_on"] <= until, left[name], np.nan)
             assert np.array_equal(early, kept, equal_nan=True), (key, name)
         assert (whole["n_ovulations"] > left["n_ovulations"]).any()  # some were left
+
+
+def test_memory_used_again_leaves_nothing_of_what_was_in_it():
+    table = draw_females(facts_of(), seed=3, figures=FIGURES)
+    n = len(table)
+    used = np.full(2 * n, b"\x01" * OUTCOME.itemsize, f"S{OUTCOME.itemsize}").view(OUTCOME)
+    for key in ("pg2_14", "co_synch_insert7_cow"):
+        asked = {"params": PARAMS.sets[0], "seed": 3, "replicates": 2}
+        fresh = simulate(table, orders_of(key).tables, **asked).females
+        again = simulate(table, orders_of(key).tables, **asked, into=used).females
+        assert again.tobytes() == fresh.tobytes()
+    with pytest.raises(RunError):
+        simulate(table, orders_of("pg2_14").tables, **asked, into=used[:n])
 
 
 def test_counts_hang_together_in_every_season(season_runs):

@@ -35,6 +35,7 @@ from sunup.forecast.services import Moved, read_chances, settle
 from sunup.forecast.slips import draw_plans
 from sunup.forecast.starts import condition_starts, states_at_zero
 from sunup.forecast.tally import NODES, Tally, TallySum, count_block, heats_end, new_split
+from sunup.physiology.outcome import OUTCOME
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
@@ -165,6 +166,8 @@ def run_protocols(
             seed=seed,
             is_shared=len(protocols) > 1,
         )
+        memory = np.empty(size * len(facts), OUTCOME)
+        luck = _draw_luck(seed_of_block(seed, number), size, len(facts), own)
         return [
             _run_block(
                 facts,
@@ -177,6 +180,8 @@ def run_protocols(
                 params=params,
                 level=own,
                 seed=seed,
+                luck=luck,
+                memory=memory,
             )
             for orders in protocols
         ]
@@ -239,6 +244,8 @@ def _run_block(
     params: ParamSets,
     level: HerdLevel,
     seed: int,
+    luck: _Luck,
+    memory: NDArray[np.void],
 ) -> Tally:
     own = seed_of_block(seed, number)
     n = len(facts)
@@ -253,14 +260,15 @@ def _run_block(
         end_h=orders.end_h,
         starts=starts,
         heats_until_h=max(orders.last_ai_h, heats_end(orders)),
+        into=memory,
     ).females
     # the model's own error belongs to its parameter set; a herd's level to its season
     off = params.shifts()[which][:, None] * params.model_sd(table.indicus)[None, :]
     wide = np.hypot(figures.herd_logit_sd, params.model_sd(table.indicus))[None, :]
-    h = _draw_levels(own, size, level)
     chances = read_chances(lives, orders)
-    u, v, _, _ = even_draws(own, CONCEIVED, replicates=size, females=n)
-    served = settle(lives, chances, orders, level=h[:, None] + off, sd=wide, luck=(u, v))
+    served = settle(
+        lives, chances, orders, level=luck.level[:, None] + off, sd=wide, luck=luck.conceived
+    )
     split = new_split(len(params.sets), n)
     first, second = (Moved.of(c, sd=wide) for c in (chances.first, chances.second))
     for j, (x, _) in enumerate(NODES):
@@ -301,6 +309,23 @@ def _calvings(
     return born
 
 
-def _draw_levels(seed: int, size: int, level: HerdLevel) -> NDArray[np.float64]:
+@dataclass(frozen=True, slots=True)
+class _Luck:
+    """What a block draws for itself, the same under every protocol.
+
+    Parameters
+    ----------
+    level : ndarray of float, shape (replicates,)
+        Of the herd.
+    conceived : tuple of two ndarray of float, shape (replicates, n)
+        Places of conceptions at the first and the second service.
+    """
+
+    level: NDArray[np.float64]
+    conceived: tuple[NDArray[np.float64], NDArray[np.float64]]
+
+
+def _draw_luck(seed: int, size: int, females: int, level: HerdLevel) -> _Luck:
     u, v, _, _ = even_draws(seed, HERD, replicates=size, females=1)
-    return level.mean + level.sd * normal_pair(u[:, 0], v[:, 0])[0]
+    first, second, _, _ = even_draws(seed, CONCEIVED, replicates=size, females=females)
+    return _Luck(level.mean + level.sd * normal_pair(u[:, 0], v[:, 0])[0], (first, second))

@@ -50,7 +50,7 @@ class Split:
 
     def add(self, node: int, which: Sequence[int], chance: NDArray[np.float64]) -> None:
         """Add replicates at one herd level; `chance` has shape (replicates, n)."""
-        square, totals = chance**2, chance.sum(axis=1)
+        square, totals = chance * chance, chance.sum(axis=1)
         for r, k in enumerate(which):
             self.sums[k, node] += chance[r]
             self.squares[k, node] += square[r]

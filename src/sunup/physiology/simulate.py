@@ -137,6 +137,7 @@ def simulate(
     threads: int = 1,
     finest: float = 1.0,
     heats_until_h: float = math.inf,
+    into: NDArray[np.void] | None = None,
 ) -> Outcome:
     """Run females under order tables.
 
@@ -166,6 +167,8 @@ def simulate(
     heats_until_h : float
         Hour up to which heats and ovulations are wanted. After it a female is followed no further
         once her services are settled, which is quicker and changes nothing in them.
+    into : ndarray of OUTCOME, shape (replicates * n,), optional
+        Memory to write to, whatever it holds: an earlier outcome in it is lost. New if absent.
 
     Returns
     -------
@@ -191,7 +194,10 @@ def simulate(
     if end_h is None:
         end_h = max(table.last_h for table in tables) + SETTLE_H
     total = n * replicates
-    outcomes = np.zeros(total, OUTCOME)
+    outcomes = np.zeros(total, OUTCOME) if into is None else into
+    if outcomes.shape != (total,) or outcomes.dtype != OUTCOME:
+        message = f"memory for {total} outcomes is wanted, not for {outcomes.shape}."
+        raise RunError(message)
     asked = np.zeros((total, len(ask_h)), STATE)
     start_states = np.zeros(0, STATE) if starts is None else starts
     bounds = np.linspace(0, total, max(1, threads) + 1).astype(int)
