@@ -49,7 +49,7 @@ def plateau_mm(p4: float, freedom: float, f: Any, p: Any) -> float:
     Size follows progesterone over its whole range, where the fate of a dominant follicle turns
     about one level of it.
     """
-    drive = freedom / (1.0 + p4 / p.growth_half_ng_ml)
+    drive = freedom * p.growth_half_ng_ml / (p.growth_half_ng_ml + p4)
     high = p.plateau_high_p4_cow_mm
     if f.is_heifer == 1:
         high = p.plateau_high_p4_heifer_mm
