@@ -152,6 +152,27 @@ def test_a_second_ai_that_cannot_be_is_refused_in_words(sunup, herd, pair, said)
     assert (code, said in " ".join(err.split())) == (2, True)
 
 
+def test_bulls_stated_are_reckoned_with_and_paid(sunup, herd):
+    words = (
+        "forecast", herd, *WHEN, "--replicates", "40", "--json", "--protocol", "cows=ns_pg2",
+        "--against", "cows=bulls_alone",
+    )  # fmt: skip
+    told = [
+        json.loads(sunup(*words, *more)[1])["groups"][0]
+        for more in ((), ("--bulls", "cows=1:yearling"), ("--bulls", "cows=4"))
+    ]
+    enough, few, many = (group["chosen"] for group in told)
+    assert any("the number and age of the bulls" in line for line in enough["left_out"])
+    assert any("1 yearling bull, 20 females each" in line for line in few["rests_on"])
+    assert not any("the number and age" in line for line in few["left_out"])
+    in_calf = [chosen["season"][-1]["by_end"]["mean"] for chosen in (few, many, enough)]
+    assert in_calf == sorted(in_calf)
+    one, four = (group["others"][0]["cost_per_pregnancy"]["mean"] for group in told[1:])
+    assert four > 3 * one
+    code, _, err = sunup("forecast", herd, *WHEN, "--bulls", "cows=none")
+    assert (code, "GROUP=NUMBER" in err) == (2, True)
+
+
 def test_pictures_are_written_where_asked(sunup, herd, tmp_path):
     code, out, _ = sunup(
         "forecast", herd, *WHEN, "--replicates", "20", "--chart", str(tmp_path / "f.svg")

@@ -121,7 +121,9 @@ def test_a_female_whose_services_are_settled_may_be_left(season):
             early = np.where(whole["heat_on"] <= until, whole[name], np.nan)
             kept = np.where(left["heat_on"] <= until, left[name], np.nan)
             assert np.array_equal(early, kept, equal_nan=True), (key, name)
-        later = [run["n_ovulations"] + run["n_emergences"] + run["n_falls"] for run in (whole, left)]
+        later = [
+            run["n_ovulations"] + run["n_emergences"] + run["n_falls"] for run in (whole, left)
+        ]
         assert (later[0] > later[1]).any()  # some were left
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
+from sunup.forecast.bulls import Bulls
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -46,6 +47,8 @@ class Asked:
         protocol with a second AI after it.
     second : mapping of group to protocol key
         Second AI of those not pregnant, after what is chosen.
+    bulls : mapping of group to Bulls
+        Enough of them for every heat where a group has none here.
     """
 
     seed: int = DEFAULT_SEED
@@ -59,6 +62,7 @@ class Asked:
     past: Mapping[str, tuple[PastSeason, ...]] = field(default_factory=dict)
     against: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     second: Mapping[str, str] = field(default_factory=dict)
+    bulls: Mapping[str, Bulls] = field(default_factory=dict)
 
 
 _PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
@@ -100,6 +104,30 @@ def read_seconds(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
             message = f"--resynch names {group} twice; one second AI a group can be forecast."
             raise UsageError(message)
         found[group] = key
+    return found
+
+
+_BULLS = re.compile(r"([1-9][0-9]{0,3})(?::(yearling|mature))?")
+
+
+def read_bulls(pairs: Iterable[tuple[str, str]]) -> dict[str, Bulls]:
+    """Read bulls typed as N, N:yearling or N:mature, by group.
+
+    Raises
+    ------
+    UsageError
+        If one is not of that form or a group is named twice.
+    """
+    found: dict[str, Bulls] = {}
+    for group, text in pairs:
+        match = _BULLS.fullmatch(text)
+        if match is None or group in found:
+            message = (
+                f"--bulls {group}={text}: write it once a group as GROUP=NUMBER, such as cows=3 or "
+                "cows=3:yearling."
+            )
+            raise UsageError(message)
+        found[group] = Bulls(number=int(match[1]), are_yearlings=match[2] == "yearling")
     return found
 
 

@@ -12,6 +12,7 @@ from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
 from sunup.app.forecast_second import find_protocol, find_second
 from sunup.app.forecast_timing import planned_timing
 from sunup.base.problems import UsageError
+from sunup.forecast.bulls import with_bulls
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
@@ -19,6 +20,7 @@ from sunup.forecast.past import PastResult, herd_level
 from sunup.forecast.run import run_group
 from sunup.forecast.slips import OrdersError
 from sunup.forecast.summary import Costs, Titles, summarise
+from sunup.planning.alternative import cost_of_bull
 from sunup.planning.choice import without_barred
 from sunup.planning.fit import lead_days
 from sunup.planning.options import OptionError, apply_options
@@ -32,9 +34,11 @@ if TYPE_CHECKING:
 
     from sunup.app.forecast_asked import Asked, PastSeason
     from sunup.app.forecast_laid import Laid
+    from sunup.forecast.bulls import Bulls
     from sunup.forecast.figures import ParamSets
     from sunup.forecast.forecast import Forecast
     from sunup.forecast.herd import HerdFacts
+    from sunup.forecast.orders import Orders
     from sunup.forecast.past import HerdLevel
     from sunup.forecast.run import Run
     from sunup.forecast.timing import Timing
@@ -71,6 +75,24 @@ class Bench:
         return SeasonRule(
             bulls_after_days=None if asked.no_bulls else after,
             season_days=usual if asked.season_days is None else asked.season_days,
+        )
+
+    def bulls(self, group: GroupPlan) -> Bulls | None:
+        """Bulls stated for a group; None: enough of them."""
+        return self.asked.bulls.get(base_name(group.name, self.request))
+
+    def with_bulls(self, group: GroupPlan, facts: HerdFacts, orders: Orders) -> Orders:
+        """Reckon with the number of a group's bulls, where it is stated."""
+        bulls = self.bulls(group)
+        if bulls is None:
+            return orders
+        return with_bulls(
+            bulls,
+            facts,
+            orders,
+            figures=self.figures,
+            params=self.params,
+            seed=self.asked.seed,
         )
 
 
@@ -232,9 +254,15 @@ def forecast_bulls(
 ) -> tuple[Forecast, Run]:
     """Forecast bulls alone, turned in on the day inseminations would begin."""
     _, _, first_on = planned_timing(group, chosen_protocol(bench, group), zone_name=bench.plan.zone)
+    facts = find_facts(females, zero_on=first_on, library=bench.library, figures=bench.figures)
+    orders = bench.with_bulls(group, facts, bulls_alone(bench.season(females)))
+    bulls = bench.bulls(group)
+    cost = group.bulls_alone.cost_per_female
+    if bulls is not None:
+        cost = bulls.number * cost_of_bull(bench.library).per_year / len(females)
     run = run_group(
-        find_facts(females, zero_on=first_on, library=bench.library, figures=bench.figures),
-        bulls_alone(bench.season(females)),
+        facts,
+        orders,
         figures=bench.figures,
         params=bench.params,
         seed=bench.asked.seed,
@@ -251,7 +279,7 @@ def forecast_bulls(
             first_service_on=first_on,
         ),
         figures=bench.figures,
-        costs=Costs(per_female=group.bulls_alone.cost_per_female),
+        costs=Costs(per_female=cost),
     )
     return forecast, run
 

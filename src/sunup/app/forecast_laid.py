@@ -84,11 +84,12 @@ def lay_out(
         sexed_option=SEXED in group.options and not sires,
         second=second,
     )
+    facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
     return Laid(
         protocol=protocol,
-        orders=orders,
+        orders=bench.with_bulls(group, facts, orders),
         zero_on=zero_on,
-        facts=find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures),
+        facts=facts,
         level=level,
         second=second,
         first_service_on=first_service_on,

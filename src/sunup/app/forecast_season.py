@@ -92,7 +92,7 @@ def forecast_season(
     library, _ = open_library(overlay)
     bench = make_bench(outcome.plan, library, asked=asked)
     known = list(dict.fromkeys(base_name(g.name, request) for g in outcome.plan.groups))
-    for name in (*asked.past, *asked.against, *asked.second):
+    for name in (*asked.past, *asked.against, *asked.second, *asked.bulls):
         if name not in known:
             raise UnknownGroupError(name, known)
     groups: list[GroupForecast] = []

@@ -73,6 +73,13 @@ def forecast(
             metavar="GROUP=KEY",
         ),
     ] = None,
+    bulls: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="How many bulls go in: GROUP=3 or GROUP=3:yearling; without it enough of them.",
+            metavar="GROUP=N",
+        ),
+    ] = None,
     bulls_after: Annotated[
         float | None, typer.Option(min=0, help="Days from the last insemination to bulls in.")
     ] = None,
@@ -98,7 +105,13 @@ def forecast(
     Plans the season as `sunup plan` does and runs every treated female through the simulator with
     the planned hours. Says what it rests on, what it assumed and what it leaves out.
     """
-    from sunup.app.forecast_asked import Asked, read_keys, read_past, read_seconds
+    from sunup.app.forecast_asked import (
+        Asked,
+        read_bulls,
+        read_keys,
+        read_past,
+        read_seconds,
+    )
     from sunup.app.forecast_kernel import prepare_kernel
     from sunup.app.forecast_season import forecast_season
     from sunup.app.plan_season import find_today
@@ -139,6 +152,7 @@ def forecast(
             no_bulls=no_bulls,
             past=read_past(read_pairs(past, "--past")),
             against=read_keys(read_pairs(against, "--against")),
+            bulls=read_bulls(read_pairs(bulls, "--bulls")),
             second=read_seconds(read_pairs(resynch, "--resynch")),
         ),
         reading=HerdReading(date_order=dates, weight_unit=weights),

@@ -62,6 +62,8 @@ class ForecastFigures:
     season_days_heifers: float
     ready_days_since_calving: float
     check_from_days: float
+    served_per_day: float
+    yearling_worth: float
     library_version: str
 
     @classmethod
@@ -88,6 +90,9 @@ class ForecastFigures:
             season_days_heifers=_middle(library, "practice.season_days_heifers"),
             ready_days_since_calving=number("readiness.days_since_calving_at_ai"),
             check_from_days=number("physiology.check_from_days"),
+            served_per_day=number("bulls.served_per_day"),
+            yearling_worth=_middle(library, "bulls.ratio_15_18_months")
+            / _middle(library, "bulls.ratio_24_months_up"),
             library_version=library.version,
         )
 

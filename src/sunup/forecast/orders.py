@@ -74,6 +74,8 @@ class Orders:
         Sentences: what the orders rest on.
     second : SecondAi, optional
         What follows for those not pregnant, before any bulls.
+    has_bull_number : bool
+        Whether the number of bulls is stated and reckoned with.
     """
 
     tables: tuple[OrderTable, ...]
@@ -89,6 +91,7 @@ class Orders:
     season_days: float
     notes: tuple[str, ...]
     second: SecondAi | None = None
+    has_bull_number: bool = False
 
     @property
     def clock_h(self) -> float:

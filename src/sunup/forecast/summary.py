@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sunup.forecast.figures import ForecastFigures
+    from sunup.forecast.orders import Orders
     from sunup.forecast.run import Run
 
 QUANTILES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
@@ -44,9 +45,10 @@ LEFT_OUT = (
     "mistakes in giving drugs, unless shares late or missed were stated",
 )
 LEFT_OUT_BULLS = (
-    "bulls that are lame, unsound or fighting, their number, and herd-to-herd differences in what "
-    "they get in calf: counts of bulls are steadier here than on ranches"
+    "bulls that are lame, unsound or fighting, and herd-to-herd differences in what they get in "
+    "calf: counts of bulls are steadier here than on ranches"
 )
+LEFT_OUT_NUMBER = "the number and age of the bulls: there are enough of them for every heat"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,7 +144,7 @@ def summarise(
         replicates=run.replicates,
         rests_on=_rests_on(run),
         assumed=run.facts.assumed,
-        left_out=(*LEFT_OUT, LEFT_OUT_BULLS) if orders.bulls_in_h is not None else LEFT_OUT,
+        left_out=_left_out(orders),
         clock_h=orders.clock_h,
         clock_words=titles.clock_words,
         heats=_heats(run),
@@ -178,6 +180,14 @@ def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
     if run.orders.second is not None:
         paid = paid + costs.per_open * (n - tally.pregnant + tally.pregnant_again)
     return interval(paid[some] / counts[some], of=None)
+
+
+def _left_out(orders: Orders) -> tuple[str, ...]:
+    if orders.bulls_in_h is None:
+        return LEFT_OUT
+    if orders.has_bull_number:
+        return (*LEFT_OUT, LEFT_OUT_BULLS)
+    return (*LEFT_OUT, LEFT_OUT_NUMBER, LEFT_OUT_BULLS)
 
 
 def _second(run: Run) -> SecondRound | None:

@@ -8,11 +8,11 @@ from typing import Any
 from sunup.physiology.chance import MATING, OVULATION, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.fertility import (
+    LOST_DAY_16,
     NO_OVULATION,
     NOT_SERVED,
     PREGNANT,
     early_part,
-    LOST_DAY_16,
     embryo_life,
     late_part,
 )
@@ -115,7 +115,7 @@ def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, 
     o.n_heats = k + 1
     if s.bulls_are_in == 1 and s.is_pregnant == 0:
         u, _, _, _ = draws(luck, MATING, index)
-        if u < p.bull_serves:
+        if u < p.bull_serves * s.bull_share:
             mate(s, t + 0.5 * length)
 
 

@@ -29,7 +29,7 @@ def held_back(p4: float, half_ng_ml: float) -> float:
 
 @compiled
 def lh_freedom(s: Any, t: float, p: Any) -> float:
-    """LH pulses she could have without progesterone: all while she cycles, few while she does not."""
+    """LH pulses she could have without progesterone: all if she cycles, few if she does not."""
     scale = 1.0
     if s.is_cycling == 0:
         scale = p.anestrus_lh

@@ -129,6 +129,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
             s.found_pregnant = 1
     elif act == ACT_BULLS_IN:
         s.bulls_are_in = 1
+        s.bull_share = row.amount
     elif act == ACT_BULLS_OUT:
         s.bulls_are_in = 0
     return DID_STEP

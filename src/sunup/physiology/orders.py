@@ -125,7 +125,8 @@ class Order:
         Elapsed hours from zero.
     act : Act
     amount : float
-        Share of the full dose; of a full insert; of the age from which a check finds pregnancies.
+        Share of the full dose; of a full insert; of the age from which a check finds pregnancies;
+        of the heats that find a bull free.
     who : Who
     judged_h : float, optional
         Hour at which heat is judged; the row's own hour if absent.

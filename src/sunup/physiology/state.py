@@ -45,6 +45,7 @@ _AMOUNTS = (
     "insert_end_p4",
     "forced_exposure",
     "dominance_days",
+    "bull_share",  # of heats that find a bull free, while bulls are in
     "prior_p4",
     "ovulation_p4",  # at her last ovulation, from what had not gone by then
     # traits: what makes her herself
