@@ -36,7 +36,7 @@ PAGE_OF = {
     "luteum": "luteum_ luteolysis_ short_luteum_ pgf_ insert_ mga_ indicus_progesterone",
     "heat": (
         "estradiol_ lift_ exposure_memory surge_ heat_ first_heat_silent stands_ seen_ riding_ "
-        "signs_ indicus_heat indicus_ovulation"
+        "signs_ indicus_heat indicus_ovulation pregnant_heat"
     ),
     "not_cycling": (
         "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "
@@ -45,7 +45,7 @@ PAGE_OF = {
     "drugs": "gnrh_ regressing_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_power "
-        "old_follicle prior_p4 began_ first_calf_worth condition_gain indicus_fertile bull_ "
+        "old_follicle prior_p4 ovulation_p4 cross_fertile began_ first_calf_worth condition_gain indicus_fertile bull_ "
         "check_from"
     ),
 }

@@ -73,7 +73,6 @@ FREE = (
     "pgf_mid_days",
     "pgf_second_gain_days",
     "pgf_half_life_h",
-    "pgf_indicus_loss",
     "insert_half_life_h",
     "insert_cow",
     "insert_heifer",

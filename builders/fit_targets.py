@@ -33,11 +33,13 @@ TARGETS = {
     "gnrh_day_13_cow": (0.45, 0.10),  # the same
     "pgf_day_5": (0.40, 0.08),  # Momont and Seguin 1984, memory
     "pgf_7_in_32_56": (0.884, 0.07),  # Tanabe and Hann 1984
-    "pgf_11_in_32_56": (0.133, 0.07),
+    "pgf_11_in_32_56": (0.133, 0.05),
     "pgf_15_in_32_56": (0.735, 0.07),
     "pgf_11_by_104": (0.90, 0.08),
     "heat_anestrous_insert": (0.45, 0.06),  # Lucy 2001, in heat within 3 d of a 7-d insert, memory
     "mga_first_heat": (0.60, 0.06),  # 40 against 67 % pregnant, abstract
+    "persistent_cow": (0.26, 0.1),  # Ahmad 1996: 14.0 against 54.2 % pregnant; 0.58 in heifers
+    "insert_to_heat_cow_h": (53.0, 2.0),  # 50-56 h after a 7-day insert, memory
     "heifer_mm_timed_ai": (11.6, 0.4),  # Perry 2007: 11.1 not in heat, 12.2 in heat, abstract
     "heat_ratio_timed_ai": (
         1.27,
@@ -69,6 +71,8 @@ def measure(params: Params, *, n: int = 500, seed: int = 101) -> NDArray[np.floa
             found["pgf_11_by_104"] = by_104
     found["heat_anestrous_insert"] = _anestrous(params, n, seed)
     found["mga_first_heat"] = _mga_first_heat(params, n, seed)
+    found["persistent_cow"] = _persistent(params, n, seed)
+    found["insert_to_heat_cow_h"] = _insert_to_heat(params, n, seed)
     found["heifer_mm_timed_ai"] = _follicle_at_ai(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
     return np.array([found[name] for name in TARGETS])
@@ -96,6 +100,45 @@ def _gnrh(params: Params, kind: FemaleKind, n: int, seed: int, day: float) -> fl
     table = OrderTable(orders=[Order(hour=0.0, act=Act.GNRH)])
     out = simulate(group, table, params=params, seed=seed, end_h=48.0).females[0]
     return float((out["gnrh_ovulated"][:, 0] == 1).mean())
+
+
+def _persistent(params: Params, n: int, seed: int) -> float:
+    """Pregnant after 14 days of an insert without a luteum, over pregnant after 5 days."""
+    group = uniform_group(2 * n, kind=FemaleKind.COW, share_cycling=1.0, cycle_day=8.0)
+    chances = []
+    for days in (14, 5):
+        out_h = 24.0 * days
+        orders = [
+            Order(hour=0.0, act=Act.PGF),
+            Order(hour=0.0, act=Act.INSERT_IN),
+            Order(hour=out_h, act=Act.INSERT_OUT),
+            Order(
+                hour=out_h,
+                act=Act.WATCH,
+                until_h=out_h + 120.0,
+                aid=Aid.ELECTRONIC,
+                rule=Rule.AFTER_12H,
+            ),
+        ]
+        table = OrderTable(orders=orders, aid=Aid.ELECTRONIC)
+        out = simulate(group, table, params=params, seed=seed, end_h=out_h + 240.0).females[0]
+        chances.append(float(out["chance_first"][out["first_on_heat"] == 1].mean()))
+    return chances[0] / chances[1]
+
+
+def _insert_to_heat(params: Params, n: int, seed: int) -> float:
+    """Mean hour of the first heat in cycling cows after GnRH, a 7-day insert and PGF [h]."""
+    group = uniform_group(2 * n, kind=FemaleKind.COW, share_cycling=1.0)
+    orders = [
+        Order(hour=0.0, act=Act.GNRH),
+        Order(hour=0.0, act=Act.INSERT_IN),
+        Order(hour=168.0, act=Act.PGF),
+        Order(hour=168.0, act=Act.INSERT_OUT),
+    ]
+    out = simulate(group, OrderTable(orders=orders), params=params, seed=seed, end_h=288.0)
+    hours = out.females[0]["heat_on"] - 168.0
+    first = np.where((hours > 0.0) & (hours < 96.0), hours, np.inf).min(axis=1)
+    return float(first[np.isfinite(first)].mean())
 
 
 def _follicle_at_ai(params: Params, n: int, seed: int) -> float:

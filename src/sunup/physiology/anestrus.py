@@ -140,6 +140,7 @@ def clear(s: Any) -> None:
     s.service_h = -math.inf
     s.conceived_h = -math.inf
     s.embryo_lost_h = math.inf
+    s.pregnant_heat_h = math.inf
     s.heat_h = -math.inf
     s.heat_end_h = -math.inf
     s.diameter = 0.0
@@ -154,6 +155,7 @@ def clear(s: Any) -> None:
     s.insert_end_p4 = 0.0
     s.forced_exposure = 0.0
     s.dominance_days = 0.0
+    s.bull_share = 1.0
     s.prior_p4 = 0.0
     s.ovulation_p4 = 0.0
     s.is_cycling = 0

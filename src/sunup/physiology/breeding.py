@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.chance import MATING, OVULATION, spread
+from sunup.physiology.chance import MATING, OVULATION, SERVICE, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.fertility import (
     LOST_DAY_16,
@@ -28,6 +28,7 @@ ACT_WATCH = int(Act.WATCH)
 SAME_SERVICE_H = 48.0
 SPERM_LIFE_H = 72.0
 OVUM_LIFE_H = 30.0
+PREGNANT_INDEX = 500  # of the luck of watching: apart from that of her other heats
 
 
 @compiled
@@ -85,8 +86,23 @@ def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, 
         return
     if t < 0.0:
         return
+    show_heat(s, t, length, int(s.n_surges), p, plan, rows, o, luck)
+
+
+@compiled
+def show_heat(
+    s: Any,
+    t: float,
+    length: float,
+    index: int,
+    p: Any,
+    plan: Any,
+    rows: Any,
+    o: Any,
+    luck: Any,
+) -> None:
+    """She stands for `length` hours from hour `t`: people and bulls may act on it."""
     rate = stands_per_hour(s, p)
-    index = int(s.n_surges)
     k = min(o.n_heats, MOST_HEATS - 1)
     o.heat_on[k] = t
     o.heat_length[k] = length
@@ -182,6 +198,8 @@ def evaluate_service(
         s.embryo_lost_h = ovulation_h + 24.0 * lost_days
     elif cause == PREGNANT:
         s.is_pregnant = 1
+    if s.is_pregnant == 1:
+        s.pregnant_heat_h = pregnant_heat(s, ovulation_h, p, luck)
     if cause == PREGNANT:
         o.conceived_h = ovulation_h
         o.pregnant = 1
@@ -190,6 +208,28 @@ def evaluate_service(
             o.pregnant_first = 1
         if is_second:
             o.pregnant_second = 1
+
+
+@compiled
+def pregnant_heat(s: Any, ovulation_h: float, p: Any, luck: Any) -> float:
+    """Hour at which a pregnant female shows heat, infinite if she does not."""
+    _, _, _, u = draws(luck, SERVICE, int(s.n_services))
+    if u >= p.pregnant_heat_share:
+        return math.inf
+    span = p.pregnant_heat_until_days - p.pregnant_heat_from_days
+    return ovulation_h + 24.0 * (p.pregnant_heat_from_days + span * u / p.pregnant_heat_share)
+
+
+@compiled
+def stand_pregnant(
+    s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any
+) -> None:
+    """A pregnant female stands: no ovulation follows; not known pregnant, she is inseminated."""
+    s.pregnant_heat_h = math.inf
+    if s.is_pregnant == 0 or s.found_pregnant == 1:
+        return
+    length = heat_length(s, f, p, luck)
+    show_heat(s, t, length, PREGNANT_INDEX + int(s.n_services), p, plan, rows, o, luck)
 
 
 @compiled

@@ -5,8 +5,8 @@ results):
 
 1. a wave emerges; 2. the uterus asks whether to end a luteum; 3. she begins to cycle by herself;
 4. an insert falls out; 5. heat starts; 6. an estradiol ester calls a surge; 7. ovulation;
-8. an embryo dies; 9. an insemination that was waiting; 10. her orders in their order;
-11. her state is reported.
+8. an embryo dies; 9. heat in a pregnant female; 10. an insemination that was waiting;
+11. her orders in their order; 12. her state is reported.
 
 Between events diameter, dominance clock and exposure move by closed form in steps as long as
 `longest_step` allows; a crossing (dominance spent, threshold passed) ends a step at the hour it
@@ -19,7 +19,13 @@ import math
 from typing import Any
 
 from sunup.physiology.anestrus import calf_goes, progestin_ends
-from sunup.physiology.breeding import SPERM_LIFE_H, heat_starts, inseminate, ovulate
+from sunup.physiology.breeding import (
+    SPERM_LIFE_H,
+    heat_starts,
+    inseminate,
+    ovulate,
+    stand_pregnant,
+)
 from sunup.physiology.compiled import compiled
 from sunup.physiology.follicle import emerge
 from sunup.physiology.luteum import drop_dead_lutea, give_pgf, next_ripe, ripen
@@ -194,7 +200,7 @@ def live(
             due = min(due, next_ripe(s, t))
         due = min(due, s.heat_due_h, s.ovulation_due_h)
         due = min(due, s.insert_lost_h, s.ester_surge_h)
-        due = min(due, s.embryo_lost_h, s.ai_due_h)
+        due = min(due, s.embryo_lost_h, s.ai_due_h, s.pregnant_heat_h)
         if s.is_cycling == 0:
             due = min(due, s.first_ovulation_h)
         if row < plan.last_row:
@@ -237,6 +243,9 @@ def live(
         if s.embryo_lost_h <= t:
             lose_embryo(s, t)
             n = note(record, n, s, p, DID_LOSE)
+        if s.pregnant_heat_h <= t:
+            stand_pregnant(s, t, f, p, plan, rows, o, luck)
+            n = note(record, n, s, p, DID_HEAT)
         if s.ai_due_h <= t:
             s.ai_due_h = math.inf
             inseminate(s, t, plan.semen, f, p, o, luck)
@@ -271,6 +280,7 @@ def lose_embryo(s: Any, t: float) -> None:
     s.is_pregnant = 0
     s.found_pregnant = 0
     s.embryo_lost_h = math.inf
+    s.pregnant_heat_h = math.inf
     for k in range(s.n_cl):
         if s.cl_fall[k] > t and s.cl_ripe[k] < t + 48.0:
             s.cl_ripe[k] = t + 48.0

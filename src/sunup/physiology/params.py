@@ -200,6 +200,9 @@ class Params:
     indicus_heat_shorter: float
     indicus_heat_hidden: float
     bull_serves: float
+    pregnant_heat_share: float
+    pregnant_heat_from_days: float
+    pregnant_heat_until_days: float
     check_from_days: float
 
     def __post_init__(self) -> None:
