@@ -298,3 +298,25 @@ def test_a_herd_in_which_nobody_is_ready_has_no_forecast_and_says_so(tmp_path):
     told = forecast_season(path, request, asked=Asked(replicates=20), as_of_given=True)
     assert told.groups == ()
     assert any("No forecast" in p.what for p in told.problems)
+
+
+def test_a_saved_forecast_says_where_its_numbers_came_from(sunup, herd, tmp_path):
+    _, printed, _ = sunup("forecast", herd, *WHEN, "--replicates", "40", "--json")
+    file = tmp_path / "forecast.json"
+    file.write_text(printed, "utf-8")
+    code, out, _ = sunup("explain", "cows", "--forecast", str(file), "--json")
+    assert code == 0
+    lines = json.loads(out)["lines"]
+    told = next(g["chosen"] for g in json.loads(printed)["groups"] if g["group"] == "cows")
+    # losses and pregnancies make up the group, but for the tenths that are rounded away
+    losses = sum(float(name) for name, text in lines if re.match(r"[a-z].* to \d+\)$", text))
+    assert losses + told["pregnant_to_ai"]["mean"] == pytest.approx(told["n"], abs=1.0)
+    words = " ".join(text for _, text in lines)
+    for said in (told["params_words"], *told["assumed"], "luck of the draw", "32 sets"):
+        assert said in words
+
+
+def test_a_file_that_is_no_forecast_is_refused_in_words(sunup, herd):
+    code, _, err = sunup("explain", "cows", "--forecast", herd)
+    assert code != 0
+    assert "is not a forecast: make one with sunup forecast" in err

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
+from sunup.app.explain_forecast import explain_forecast
 from sunup.app.inspect_library import UnknownThingError
 from sunup.app.open import open_library, read_bytes
 from sunup.base.hours import find_zone, to_local
@@ -25,8 +26,14 @@ if TYPE_CHECKING:
 Lines = list[tuple[str, str]]
 
 
-def explain(what: str, *, plan_file: Path | None = None, overlay: Path | None = None) -> Lines:
-    """Explain a figure, protocol, step, active, source, or (with a plan) a step or a female.
+def explain(
+    what: str,
+    *,
+    plan_file: Path | None = None,
+    forecast_file: Path | None = None,
+    overlay: Path | None = None,
+) -> Lines:
+    """Explain a figure, protocol, step, active, source, a step or a female of a plan, a forecast.
 
     Returns
     -------
@@ -37,8 +44,12 @@ def explain(what: str, *, plan_file: Path | None = None, overlay: Path | None = 
     ------
     UnknownThingError
         If nothing of that name is held; the message offers the nearest names.
+    ForecastFileError
+        If the file holds no forecast of that group.
     """
     library, _ = open_library(overlay)
+    if forecast_file is not None:
+        return explain_forecast(what, forecast_file, library)
     if plan_file is not None:
         plan = read_plan_file(read_bytes(plan_file).decode("utf-8", "replace"), str(plan_file))
         found = _in_plan(what, plan, library)
