@@ -80,7 +80,8 @@ def test_diameter_clock_and_exposure_agree_with_an_independent_solver():
     def slopes(t, y):
         d, _, lifted, e = y
         drive = 1.0 / (1.0 + (p4(t) / PARAMS.lh_half_ng_ml) ** 3)
-        top = PARAMS.plateau_high_p4_cow_mm + PARAMS.plateau_gain_mm * drive
+        less = 1.0 + p4(t) / PARAMS.growth_half_ng_ml
+        top = PARAMS.plateau_high_p4_cow_mm + PARAMS.plateau_gain_mm / less
         growth = 1.7 / 24.0 * (top - d) / (top - PARAMS.deviation_mm)
         clock = 1.0 - drive - PARAMS.clock_recovery * drive
         over = max(0.0, (d - PARAMS.estradiol_from_mm) / PARAMS.estradiol_scale_cow_mm)
