@@ -45,8 +45,8 @@ PAGE_OF = {
     "drugs": "gnrh_ regressing_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_power "
-        "old_follicle prior_p4 ovulation_p4 cross_fertile began_ first_calf_worth condition_gain indicus_fertile bull_ "
-        "check_from"
+        "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile began_ first_calf_worth "
+        "condition_gain bull_ check_from"
     ),
 }
 
