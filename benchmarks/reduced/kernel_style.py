@@ -16,7 +16,6 @@ STATE = np.dtype(
     [
         (name, "f8")
         for name in (
-            "now_h",
             "emergence_h",
             "emerged_h",
             "growth_mm_h",
@@ -24,8 +23,7 @@ STATE = np.dtype(
             "spent_h",
             "birth_h",
             "peak_ng_ml",
-            "ripe_h",
-            "low_h",
+            "luteum_h",  # of its next event: ripe, or low once it is falling
             "heat_h",
             "ovulation_h",
             "last_ovulation_h",
@@ -55,13 +53,11 @@ SPERM_LIFE_H, OVUM_LIFE_H = 72.0, 30.0
 def begin(s: Any, f: Any, luck: Any) -> None:
     """Place her at an ovulation of even age."""
     u, _, _, _ = draws(luck, START, 0)
-    s.now_h = -f.cycle_h * u
-    s.ovulation_h = s.now_h
+    s.ovulation_h = -f.cycle_h * u
     s.emergence_h = math.inf
     s.ready_h = math.inf
     s.spent_h = math.inf
-    s.ripe_h = math.inf
-    s.low_h = math.inf
+    s.luteum_h = math.inf
     s.heat_h = math.inf
     s.last_ovulation_h = -math.inf
     s.ai_h = -math.inf
@@ -94,15 +90,17 @@ def set_fall(s: Any, fall_h: float, f: Any) -> None:
     """The luteum falls from an hour on; find the hour at which progesterone is low."""
     top = s.peak_ng_ml * logistic((fall_h - s.birth_h - f.mid_h) / f.slope_h)
     s.is_falling = 1
-    s.ripe_h = math.inf
-    s.low_h = fall_h
+    s.luteum_h = fall_h
     if top > f.low_ng_ml:
-        s.low_h += f.half_life_h * math.log2(top / f.low_ng_ml)
+        s.luteum_h += f.half_life_h * math.log2(top / f.low_ng_ml)
 
 
 @compiled
 def call_heat(s: Any, t: float, f: Any, luck: Any) -> None:
     """Set heat and ovulation where nothing stands in their way."""
+    if s.ready_h <= t:
+        s.ready_h = math.inf
+        s.is_ready = 1
     if s.has_luteum == 1 or s.has_follicle == 0 or s.is_ready == 0 or s.ovulation_h < math.inf:
         return
     s.n_surges += 1
@@ -135,7 +133,7 @@ def ovulate(s: Any, t: float, f: Any, luck: Any) -> None:
         s.has_luteum = 1
         s.birth_h = t
         s.peak_ng_ml = f.peak_ng_ml * math.exp(f.peak_cv * spread(v, 0.0, 1.0, WIDEST))
-        s.ripe_h = t + spread(w, f.ripe_h, f.ripe_sd_h, WIDEST)
+        s.luteum_h = t + spread(w, f.ripe_h, f.ripe_sd_h, WIDEST)
         s.is_falling = 0
 
 
@@ -176,38 +174,31 @@ def live(s: Any, f: Any, luck: Any, counts: Any) -> None:
     """Live from an ovulation before zero to the end, event by event."""
     row = 0
     was_in_heat = 0
+    order = GNRH_H
     while True:
-        order = f.end_h
-        if row == 0:
-            order = GNRH_H
-        elif row == 1:
-            order = PGF_H
-        elif row == 2:
-            order = f.ai_h
         t = min(order, s.heat_h, s.ovulation_h)
-        t = min(t, s.emergence_h, s.ready_h, s.spent_h)
-        t = min(t, s.ripe_h, s.low_h)
-        s.now_h = t
+        t = min(t, s.emergence_h, s.luteum_h)
+        # of a follicle that is ready nothing comes under a luteum, of one that is spent without
+        t = min(t, s.spent_h if s.has_luteum == 1 else s.ready_h)
         if t >= f.end_h:
             return
         if s.emergence_h <= t:
             emerge(s, t, f, luck)
-        elif s.ready_h <= t:
-            s.ready_h = math.inf
-            s.is_ready = 1
+        elif s.has_luteum == 0 and s.ready_h <= t:
             call_heat(s, t, f, luck)
-        elif s.spent_h <= t:
+        elif s.has_luteum == 1 and s.spent_h <= t:
             s.spent_h = math.inf
-            if s.has_luteum == 1 and s.ovulation_h == math.inf:
+            if s.ovulation_h == math.inf:
                 s.has_follicle = 0
                 s.ready_h = math.inf
                 s.emergence_h = t + f.turnover_h
-        elif s.ripe_h <= t:
-            set_fall(s, t, f)
-        elif s.low_h <= t:
-            s.low_h = math.inf
-            s.has_luteum = 0
-            call_heat(s, t, f, luck)
+        elif s.luteum_h <= t:
+            if s.is_falling == 0:
+                set_fall(s, t, f)
+            else:
+                s.luteum_h = math.inf
+                s.has_luteum = 0
+                call_heat(s, t, f, luck)
         elif s.heat_h <= t:
             s.heat_h = math.inf
             if PGF_H <= t < f.ai_h and was_in_heat == 0:
@@ -221,10 +212,13 @@ def live(s: Any, f: Any, luck: Any, counts: Any) -> None:
         else:
             if row == 0:
                 counts[1] += give_gnrh(s, t, f, luck)
+                order = PGF_H
             elif row == 1:
                 counts[2] += give_pgf(s, t, f, luck)
+                order = f.ai_h
             else:
                 give_gnrh(s, t, f, luck)
+                order = f.end_h
                 if t - s.last_ovulation_h < OVUM_LIFE_H:
                     counts[4] += settle(s.last_ovulation_h - t, f, luck)
                 else:
