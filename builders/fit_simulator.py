@@ -103,7 +103,7 @@ SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 OFFSET = 3.0  # what a trial differs from any forecast for reasons of its own [points], so that its
 # arms are fitted more by how they differ from each other than by their level
 MEMORY = 2.0  # variance of a figure from memory against one that was read
-SEED = 20260101
+SEEDS = (20260101, 20260102)  # of the luck; the middle of a fit with each is taken
 STEP = 0.5  # of the slopes, in prior standard deviations
 
 
@@ -152,13 +152,20 @@ class Misfit:
     """Residuals of a parameter vector: trials, targets of physiology, priors."""
 
     def __init__(
-        self, file: TrialFile, base: Params, priors: dict[str, tuple[float, float]], n: int
+        self,
+        file: TrialFile,
+        base: Params,
+        priors: dict[str, tuple[float, float]],
+        *,
+        n: int,
+        seed: int,
     ) -> None:
         self.file = file
         self.base = base
         self.mean = np.array([priors[name][0] for name in FREE])
         self.sd = np.array([priors[name][1] for name in FREE])
         self.n = n
+        self.seed = seed
         self.data = collect(file)
 
     def params(self, z: NDArray[np.float64]) -> Params:
@@ -176,7 +183,7 @@ class Misfit:
         params = self.params(z)
 
         def one(arm: Arm) -> dict[str, float | None]:
-            run = replay(arm, params=params, scoring=self.file.scoring, n=self.n, seed=SEED)
+            run = replay(arm, params=params, scoring=self.file.scoring, n=self.n, seed=self.seed)
             return {
                 "estrus": run.estrus,
                 "conception": run.conception,
@@ -186,7 +193,7 @@ class Misfit:
         with ThreadPoolExecutor(2) as pool:
             runs = list(pool.map(one, self.file.arms))
         shares = [runs[d.arm][d.what] for d in self.data]
-        return np.array([0.0 if s is None else s for s in shares]), measure(params)
+        return np.array([0.0 if s is None else s for s in shares]), measure(params, seed=self.seed)
 
     def slopes(
         self, z: NDArray[np.float64], shares: NDArray[np.float64], targets: NDArray[np.float64]
@@ -289,6 +296,62 @@ def fit_twice(
     return fit(misfit, rows, Point(near.z, near.shares, near.targets, *again), turns=turns)
 
 
+@dataclass
+class Middle:
+    """What the fits under each luck come to between them."""
+
+    z: NDArray[np.float64]
+    shares: NDArray[np.float64]
+    targets: NDArray[np.float64]
+    slope_s: NDArray[np.float64]
+    covariance: NDArray[np.float64]
+
+
+def fit_middle(lucks: list[Misfit], firsts: list[Point], rows: list[int], *, turns: int) -> Middle:
+    """Fit the data in `rows` under each luck from its own start; take the middle."""
+    fits = [fit_twice(m, rows, at, turns=turns) for m, at in zip(lucks, firsts, strict=True)]
+    z = np.mean([at.z for at, _ in fits], axis=0)
+    there = [m.predict(z) for m in lucks]
+    return Middle(
+        z=z,
+        shares=np.mean([shares for shares, _ in there], axis=0),
+        targets=np.mean([targets for _, targets in there], axis=0),
+        slope_s=np.mean([at.slope_s for at, _ in fits], axis=0),
+        covariance=np.mean([spread for _, spread in fits], axis=0),
+    )
+
+
+def fit_folds(
+    lucks: list[Misfit], firsts: list[Point], folds: dict[str, int], *, turns: int
+) -> tuple[list[dict[str, Any]], dict[int, dict[str, float]]]:
+    """Fit without each fold in turn; return what is foretold of it, and the figures by fold."""
+    misfit = lucks[0]
+    file = misfit.file
+    everything = list(range(len(misfit.data)))
+    rows_out = []
+    sets = {}
+    for fold in sorted(set(folds.values())):
+        held = [r for r in everything if folds[file.arms[misfit.data[r].arm].trial] == fold]
+        kept = [r for r in everything if r not in held]
+        print(f"fold {fold}: {len(held)} of {len(everything)} figures held out", flush=True)
+        there = fit_middle(lucks, firsts, kept, turns=turns)
+        sets[fold] = {name: round(asdict(misfit.params(there.z))[name], 4) for name in FREE}
+        doubt = np.sqrt(np.einsum("ij,jk,ik->i", there.slope_s, there.covariance, there.slope_s))
+        for r in held:
+            datum = misfit.data[r]
+            rows_out.append(
+                {
+                    "arm": file.arms[datum.arm].id,
+                    "what": datum.what,
+                    "fold": fold,
+                    "published": datum.share,
+                    "predicted": round(float(there.shares[r]), 4),
+                    "parameter_sd": round(float(doubt[r]), 4),
+                }
+            )
+    return rows_out, sets
+
+
 def write_fit(
     report: dict[str, Any],
     file: TrialFile,
@@ -331,44 +394,27 @@ def main() -> None:
         last = json.loads((RESULTS / "fit.json").read_text("utf-8"))
         write_fit(last, file, priors, folds)
         return
-    misfit = Misfit(file, base, priors, options.females)
+    lucks = [Misfit(file, base, priors, n=options.females, seed=seed) for seed in SEEDS]
+    misfit = lucks[0]
     everything = list(range(len(misfit.data)))
     zero = np.zeros(len(FREE))
-    shares, targets = misfit.predict(zero)
-    first = Point(zero, shares, targets, *misfit.slopes(zero, shares, targets))
+    firsts = []
+    for one in lucks:
+        shares, targets = one.predict(zero)
+        firsts.append(Point(zero, shares, targets, *one.slopes(zero, shares, targets)))
     print(f"start: {time.perf_counter() - begun:.0f} s", flush=True)
-    best, covariance = fit_twice(misfit, everything, first, turns=options.turns)
-    z = best.z
+    best = fit_middle(lucks, firsts, everything, turns=options.turns)
+    z, covariance = best.z, best.covariance
     print(f"all arms: {time.perf_counter() - begun:.0f} s", flush=True)
 
-    rows_out = []
-    sets = {}
-    for fold in sorted(set(folds.values())):
-        held = [r for r in everything if folds[file.arms[misfit.data[r].arm].trial] == fold]
-        kept = [r for r in everything if r not in held]
-        print(f"fold {fold}: {len(held)} of {len(everything)} figures held out", flush=True)
-        there, spread = fit_twice(misfit, kept, first, turns=options.turns)
-        sets[fold] = {name: round(asdict(misfit.params(there.z))[name], 4) for name in FREE}
-        doubt = np.sqrt(np.einsum("ij,jk,ik->i", there.slope_s, spread, there.slope_s))
-        for r in held:
-            datum = misfit.data[r]
-            rows_out.append(
-                {
-                    "arm": file.arms[datum.arm].id,
-                    "what": datum.what,
-                    "fold": fold,
-                    "published": datum.share,
-                    "predicted": round(float(there.shares[r]), 4),
-                    "parameter_sd": round(float(doubt[r]), 4),
-                }
-            )
+    rows_out, sets = fit_folds(lucks, firsts, folds, turns=options.turns)
     final, measured = best.shares, best.targets
     params = misfit.params(z)
     for name, value in zip(TARGETS, measured, strict=True):
         print(f"  {name}: {value:.3f} (target {TARGETS[name][0]})")
     RESULTS.mkdir(exist_ok=True)
     ensemble = np.linalg.cholesky(covariance)
-    rng = np.random.default_rng(SEED)
+    rng = np.random.default_rng(SEEDS[0])
     members = [
         misfit.params(np.clip(z + ensemble @ rng.standard_normal(len(FREE)), -3, 3))
         for _ in range(32)
