@@ -32,8 +32,8 @@ PRIOR = (
 
 TRUST = (
     "on trials it had not seen the simulation does only a little better than the mean of published "
-    "results (12 points of misfit against 14): lean on ranges and on the order of plans, not on the "
-    "middle; your own past results help most"
+    "results (12 points of misfit against 14): lean on ranges and on the order of plans, not on "
+    "the middle; your own past results help most"
 )
 
 
