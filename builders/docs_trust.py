@@ -10,6 +10,7 @@ from docs_markdown import bullets, page, table
 from docs_science import DIGITS, DOCS, filled
 from science_published import ROOT, read_measured
 from science_trust import LEVELS, WHATS, coverage, predictions_of, read_trial_file, scores_of
+from sunup.forecast.score import score
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -50,7 +51,7 @@ def render_trust(_library: Library) -> str:
         "Points of percentage. *Floor*: what a perfect forecast of the plan would still miss by, "
         "from the luck of so many females, herds and trials. *Guess*: the mean of the class over "
         "the other trials, which knows nothing of the plan. A claim without these two says "
-        "little.\n\n" + _score_table(scores),
+        "little.\n\n" + _score_table(scores) + "\n\n" + _heaviest(predictions, file),
         "## What was asked, and what was reached\n\n" + _asked_table(scores),
         "## Do the intervals hold?\n\n"
         "Share of published figures inside intervals of a nominal width, and the mean width. They "
@@ -116,6 +117,25 @@ def _score_table(scores: Mapping[tuple[str, str], Score]) -> str:
         "log score", "of the guess",
     )  # fmt: skip
     return table(head, rows)
+
+
+def _heaviest(predictions: Sequence[Prediction], file: TrialFile) -> str:
+    """Say how much of the misfit one trial carries; it stays in every count above."""
+    some = [p for p in predictions if p.what == "pregnancy"]
+    by_trial: dict[str, float] = {}
+    for p in some:
+        error = (p.predicted - p.published) ** 2
+        by_trial[p.arm.trial] = by_trial.get(p.arm.trial, 0.0) + error
+    trial = max(by_trial, key=lambda name: by_trial[name])
+    rest = [p for p in some if p.arm.trial != trial]
+    without = score(rest, scoring=file.scoring)
+    return (
+        f"One trial weighs most: the {len(some) - len(rest)} arms of {trial} carry "
+        f"{100 * by_trial[trial] / sum(by_trial.values()):.0f} % of the squared misfit of "
+        f"pregnancy. Without it the misfit would be {without.rmse:.1f} (floor {without.floor:.1f}, "
+        f"guess {without.class_mean_rmse:.1f}) and the bias {without.bias:+.1f}. It is not left "
+        "out of any figure on this page."
+    )
 
 
 def _asked(

@@ -73,6 +73,7 @@ FREE = (
     "pgf_mid_days",
     "pgf_second_gain_days",
     "pgf_half_life_h",
+    "pgf_half_life_cv",
     "insert_half_life_h",
     "insert_cow",
     "insert_heifer",
@@ -167,6 +168,7 @@ class Misfit:
         self.n = n
         self.seed = seed
         self.data = collect(file)
+        self.trials = sorted({arm.trial for arm in file.arms})
 
     def params(self, z: NDArray[np.float64]) -> Params:
         """Params at `z` prior standard deviations from the prior means, kept in bounds."""
@@ -183,7 +185,8 @@ class Misfit:
         params = self.params(z)
 
         def one(arm: Arm) -> dict[str, float | None]:
-            run = replay(arm, params=params, scoring=self.file.scoring, n=self.n, seed=self.seed)
+            seed = self.seed + self.trials.index(arm.trial)  # luck all trials share would be fitted
+            run = replay(arm, params=params, scoring=self.file.scoring, n=self.n, seed=seed)
             return {
                 "estrus": run.estrus,
                 "conception": run.conception,

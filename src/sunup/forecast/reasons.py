@@ -10,6 +10,7 @@ from sunup.physiology.fertility import (
     LOST_DAY_7,
     LOST_DAY_16,
     LOST_DAY_32,
+    NO_OVULATION,
     NOT_FERTILISED,
     NOT_SERVED,
     TOO_EARLY,
@@ -27,6 +28,7 @@ REASONS: tuple[tuple[str, str], ...] = (
     ("no_luteum", "no corpus luteum for the PGF to end"),
     ("luteum_held", "corpus luteum that the PGF did not end"),
     ("no_follicle", "inseminated, but no follicle answered or ovulated in time"),
+    ("false_heat", "inseminated on a mark that no heat had made"),
     ("heat_missed", "in heat, not seen in time to be inseminated"),
     ("no_heat", "no standing heat while heats were watched"),
     ("too_early", "inseminated too early: the sperm did not last"),
@@ -78,6 +80,8 @@ def find_reasons(
     served = lives["cause_first"] != NOT_SERVED
     reason[~served & in_window] = PLACE["heat_missed"]
     reason[served] = PLACE["no_follicle"]
+    is_false = (lives["first_is_false"] == 1) & (lives["cause_first"] == NO_OVULATION)
+    reason[is_false] = PLACE["false_heat"]
     has_luteum = lives["luteum_at_clock"] == 1
     if orders.has_pgf:
         held = has_luteum & (lives["n_luteolysis"] == 0) & ~in_window

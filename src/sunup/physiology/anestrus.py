@@ -140,6 +140,7 @@ def clear(s: Any) -> None:
     s.service_h = -math.inf
     s.conceived_h = -math.inf
     s.embryo_lost_h = math.inf
+    s.false_heat_h = math.inf
     s.pregnant_heat_h = math.inf
     s.heat_h = -math.inf
     s.heat_end_h = -math.inf

@@ -58,6 +58,7 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.n_ai = 0
     o.n_services = 0
     o.first_on_heat = 0
+    o.first_is_false = 0
     o.pregnant_first = 0
     o.pregnant_second = 0
     o.pregnant = 0

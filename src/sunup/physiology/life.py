@@ -5,8 +5,8 @@ results):
 
 1. a wave emerges; 2. the uterus asks whether to end a luteum; 3. she begins to cycle by herself;
 4. an insert falls out; 5. heat starts; 6. an estradiol ester calls a surge; 7. ovulation;
-8. an embryo dies; 9. heat in a pregnant female; 10. an insemination that was waiting;
-11. her orders in their order; 12. her state is reported.
+8. an embryo dies; 9. heat in a pregnant female; 10. an aid is marked without a heat;
+11. an insemination that was waiting; 12. her orders in their order; 13. her state is reported.
 
 Between events diameter, dominance clock and exposure move by closed form in steps as long as
 `longest_step` allows; a crossing (dominance spent, threshold passed) ends a step at the hour it
@@ -27,6 +27,7 @@ from sunup.physiology.breeding import (
     stand_pregnant,
 )
 from sunup.physiology.compiled import compiled
+from sunup.physiology.false_heat import aid_goes_on, falsely_marked
 from sunup.physiology.follicle import emerge
 from sunup.physiology.luteum import drop_dead_lutea, give_pgf, next_ripe, ripen
 from sunup.physiology.orders import Act, Who
@@ -103,6 +104,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         if t == plan.clock_h:
             o.p4_at_clock = progesterone(s, t, p)
             o.luteum_at_clock = 1 if from_lutea(s, t, p) > 1.0 else 0
+            aid_goes_on(s, t, int(plan.aid), p, luck)
         o.n_luteolysis += give_pgf(s, t, row.amount, f, p, luck)
         return DID_PGF
     if act == ACT_AI:
@@ -129,6 +131,8 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         give_ester(s, t, True, p, luck)
     elif act == ACT_ECG:
         s.ecg_until_h = t + 24.0 * p.ecg_days
+    elif act == ACT_WATCH:
+        aid_goes_on(s, t, int(row.aid), p, luck)
     elif act == ACT_CHECK:
         s.found_pregnant = 0
         if s.is_pregnant == 1 and t - s.conceived_h >= 24.0 * row.amount * p.check_from_days:
@@ -200,7 +204,7 @@ def live(
             due = min(due, next_ripe(s, t))
         due = min(due, s.heat_due_h, s.ovulation_due_h)
         due = min(due, s.insert_lost_h, s.ester_surge_h)
-        due = min(due, s.embryo_lost_h, s.ai_due_h, s.pregnant_heat_h)
+        due = min(due, s.embryo_lost_h, s.ai_due_h, s.pregnant_heat_h, s.false_heat_h)
         if s.is_cycling == 0:
             due = min(due, s.first_ovulation_h)
         if row < plan.last_row:
@@ -246,6 +250,8 @@ def live(
         if s.pregnant_heat_h <= t:
             stand_pregnant(s, t, f, p, plan, rows, o, luck)
             n = note(record, n, s, p, DID_HEAT)
+        if s.false_heat_h <= t:
+            falsely_marked(s, t, p, plan, rows, o, luck)
         if s.ai_due_h <= t:
             s.ai_due_h = math.inf
             inseminate(s, t, plan.semen, f, p, o, luck)

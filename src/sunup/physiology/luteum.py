@@ -69,14 +69,17 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     if dose <= 0.0:
         return 0
     is_second = t - s.pgf_h < 25.0 and t > s.pgf_h
-    u, part, _, _ = draws(luck, PGF, int(t * 2.0) + 100000)
+    u, part, v, _ = draws(luck, PGF, int(t * 2.0) + 100000)
     for k in range(s.n_cl):
         if s.cl_fall[k] <= t:
             continue
         age = (t - s.cl_birth[k]) / 24.0
         chance = answer_to_pgf(age, dose, is_second, f.indicus, p)
         if u < chance:
-            start_fall(s, k, t + p.pgf_lag_h, p.pgf_half_life_h, p)
+            half_life_h = p.pgf_half_life_h * math.exp(
+                p.pgf_half_life_cv * spread(v, 0.0, 1.0, 2.5)
+            )
+            start_fall(s, k, t + p.pgf_lag_h, half_life_h, p)
             n_fallen += 1
         elif age > p.pgf_mid_days - 1.0 and part < p.pgf_partial_share:
             s.cl_peak[k] *= 1.0 - p.pgf_partial_drop

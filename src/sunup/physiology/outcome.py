@@ -30,6 +30,7 @@ OUTCOME = np.dtype(
         ("n_ai", "i8"),
         ("n_services", "i8"),
         ("first_on_heat", "i8"),
+        ("first_is_false", "i8"),  # on a mark that no heat made
         ("pregnant_first", "i8"),
         ("pregnant_second", "i8"),
         ("pregnant", "i8"),

@@ -52,6 +52,7 @@ class Params:
     pgf_dose_gain_days: float
     pgf_lag_h: float
     pgf_half_life_h: float
+    pgf_half_life_cv: float
     pgf_partial_share: float
     pgf_partial_drop: float
     pgf_indicus_delay_days: float
@@ -106,6 +107,8 @@ class Params:
     riding_seen: float
     signs_seen: float
     seen_late: float
+    false_patch_per_d: float
+    false_chalk_per_d: float
     # GnRH and other drugs
     gnrh_ceiling: float
     gnrh_half_cow_mm: float

@@ -29,6 +29,7 @@ _HOURS = (
     "service_h",
     "conceived_h",
     "embryo_lost_h",
+    "false_heat_h",  # at which her aid is marked though she does not stand
     "pregnant_heat_h",  # at which she shows heat though she is pregnant
     "heat_h",
     "heat_end_h",
