@@ -19,12 +19,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.base.problems import DomainError
-from sunup.forecast.herd import draw_females
-from sunup.forecast.luck import BLOCK, seed_of_block
-from sunup.forecast.slips import draw_plans
-from sunup.forecast.starts import condition_starts
+from sunup.forecast.first_block import live_first_block
+from sunup.forecast.luck import BLOCK
 from sunup.physiology.orders import Act
-from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -139,22 +136,7 @@ def daily_heats(
 
     The first block of seasons of the group, as `run_group` makes it.
     """
-    own = seed_of_block(seed, 0)
-    n = len(facts)
-    table = draw_females(facts, seed=own, figures=figures)
-    turned = list(sets[:BLOCK])
-    lives = simulate(
-        table,
-        orders.tables,
-        params=turned,
-        seed=own,
-        replicates=BLOCK,
-        plan_of=draw_plans(orders.tables, orders.shares, seed=own, females=n),
-        end_h=orders.end_h,
-        starts=condition_starts(
-            table, facts.is_found_not_cycling, params=turned, seed=own, replicates=BLOCK
-        ),
-    ).females
+    lives = live_first_block(facts, orders, figures=figures, sets=sets, seed=seed)
     into, out = orders.bulls_in_h or 0.0, orders.bulls_out_h or 0.0
     days = max(1, int(np.ceil((out - into) / DAY_H)))
     counts = np.zeros((BLOCK, days), np.int64)

@@ -57,6 +57,8 @@ class ForecastFigures:
     cycling_by_tract_score: tuple[float, ...]
     watch_times_per_day: int
     watch_minutes: float
+    stands_alone: float
+    stands_with_one: float
     bulls_after_days: float
     season_days_cows: float
     season_days_heifers: float
@@ -85,6 +87,8 @@ class ForecastFigures:
             else (),
             watch_times_per_day=round(number("practice.watch_times_per_day")),
             watch_minutes=number("practice.watch_minutes"),
+            stands_alone=number("forecast.stands_alone"),
+            stands_with_one=number("forecast.stands_with_one"),
             bulls_after_days=_middle(library, "practice.cleanup_bulls_after_days"),
             season_days_cows=_middle(library, "practice.season_days_cows"),
             season_days_heifers=_middle(library, "practice.season_days_heifers"),

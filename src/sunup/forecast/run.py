@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sunup.forecast.company import with_company
 from sunup.forecast.herd import draw_females
 from sunup.forecast.luck import (
     BLOCK,
@@ -153,6 +154,10 @@ def run_protocols(
     own = level or herd_level(
         (), herd_sd=figures.herd_logit_sd, lasting_share=figures.herd_lasting_share
     )
+    protocols = [
+        with_company(facts, orders, figures=figures, params=params, seed=seed)
+        for orders in protocols
+    ]
     blocks = [(b, min(BLOCK, replicates - b * BLOCK)) for b in range(-(-replicates // BLOCK))]
 
     def work(block: tuple[int, int]) -> list[Tally]:

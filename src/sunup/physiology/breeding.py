@@ -109,12 +109,23 @@ def show_heat(
     o.heat_length[k] = length
     by_watch = False
     seen = math.inf
+    company = 1.0
     for i in range(plan.first_row, plan.last_row):
         row = rows[i]
         if row.act != ACT_WATCH or row.until_h <= t or row.hour >= t + length + 12.0:
             continue
+        company = min(company, row.amount)
         at = hour_seen(
-            t, length, rate, row, row.hour, row.until_h, plan.zero_clock_h, index, p, luck
+            t,
+            length,
+            rate * row.amount,
+            row,
+            row.hour,
+            row.until_h,
+            plan.zero_clock_h,
+            index,
+            p,
+            luck,
         )
         if at < math.inf:
             seen = min(seen, at)
@@ -126,7 +137,7 @@ def show_heat(
                         o.first_on_heat = 1
     if seen == math.inf:
         seen = hour_seen(
-            t, length, rate, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
+            t, length, rate * company, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
         )
     o.heat_seen[k] = seen
     o.n_heats = k + 1

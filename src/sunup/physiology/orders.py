@@ -126,7 +126,7 @@ class Order:
     act : Act
     amount : float
         Share of the full dose; of a full insert; of the age from which a check finds pregnancies;
-        of the heats that find a bull free.
+        of the heats that find a bull free; of the stands of a heat in company, for a watch.
     who : Who
     judged_h : float, optional
         Hour at which heat is judged; the row's own hour if absent.

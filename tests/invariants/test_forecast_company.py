@@ -1,0 +1,87 @@
+"""Heats in company have more stands: counted by hand, and seen in small and large groups."""
+
+from datetime import timedelta
+
+import numpy as np
+import ovary  # noqa: F401  keeps the compiled kernel between test files
+import pytest
+
+from herds import AI_ON, LIBRARY, cows
+from sunup.forecast.company import stands_share, with_company
+from sunup.forecast.figures import ForecastFigures, params_from_library
+from sunup.forecast.herd import find_facts
+from sunup.forecast.orders import NO_SEASON, make_orders
+from sunup.forecast.run import run_group
+from sunup.physiology.orders import Act
+
+pytestmark = pytest.mark.invariants
+
+FIGURES = ForecastFigures.from_library(LIBRARY)
+PARAMS = params_from_library(LIBRARY)
+NAN = np.nan
+
+
+def orders_of(key):
+    return make_orders(LIBRARY.protocols[key], figures=FIGURES, season=NO_SEASON)
+
+
+def facts_of(n):
+    return find_facts(cows(n), zero_on=AI_ON - timedelta(days=10), library=LIBRARY, figures=FIGURES)
+
+
+def watched(key, n):
+    told = with_company(facts_of(n), orders_of(key), figures=FIGURES, params=PARAMS, seed=3)
+    return told, [row.amount for row in told.tables[0].orders if row.act is Act.WATCH]
+
+
+def shares(on, length):
+    asked = stands_share(np.array(on), np.array(length), alone=0.2, with_one=0.7)
+    return asked.tolist()
+
+
+def test_one_season_by_hand():
+    # the first two stand together all the time, the third alone, the fourth has no heat
+    on = [[[0.0], [0.0], [100.0], [NAN]]]
+    length = [[[10.0], [10.0], [10.0], [NAN]]]
+    assert shares(on, length)[0][:3] == [[0.7], [0.7], [0.2]]
+    assert np.isnan(shares(on, length)[0][3][0])
+
+
+def test_half_a_heat_in_company_counts_half():
+    # of ten hours the other stands in five: half an other, half way between 0.2 and 0.7
+    (first,), (second,) = shares([[[0.0], [5.0]]], [[[10.0], [10.0]]])[0]
+    assert first == second == pytest.approx(0.45)
+
+
+def test_three_or_more_stand_as_often_as_females_can_and_seasons_do_not_mix():
+    assert shares([[[0.0]] * 3], [[[8.0]] * 3])[0] == [[1.0]] * 3
+    assert shares([[[0.0]], [[0.0]]], [[[8.0]], [[8.0]]]) == [[[0.2]], [[0.2]]]
+
+
+def test_cows_that_cycle_freely_have_company_in_a_large_group_only():
+    few, many = (watched("natural_heat", n)[1][0] for n in (15, 400))
+    assert few < 0.5
+    assert many > 0.95
+
+
+def test_a_synchronised_group_has_company_where_one_that_cycles_freely_has_none():
+    assert watched("select_synch_insert", 20)[1][0] > watched("natural_heat", 20)[1][0] + 0.3
+
+
+def test_the_forecast_says_so_and_sees_fewer_heats_of_a_small_group():
+    told, _ = watched("natural_heat", 15)
+    assert any("in heat at once" in note for note in told.notes)
+    assert not any("in heat at once" in note for note in watched("natural_heat", 400)[0].notes)
+    seen = {}
+    for n in (15, 400):
+        run = run_group(
+            facts_of(n), orders_of("natural_heat"), figures=FIGURES, params=PARAMS, seed=3,
+            replicates=50,
+        )  # fmt: skip
+        seen[n] = run.tally.seen_heats.sum() / run.tally.true_heats.sum()
+    assert seen[15] < seen[400] - 0.05
+
+
+def test_plans_without_a_watch_are_left_as_they_are():
+    orders = orders_of("co_synch_insert7_cow")
+    assert with_company(facts_of(10), orders, figures=FIGURES, params=PARAMS, seed=3) is orders
