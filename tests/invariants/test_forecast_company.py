@@ -12,6 +12,7 @@ from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
+from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.physiology.orders import Act
 
 pytestmark = pytest.mark.invariants
@@ -19,6 +20,7 @@ pytestmark = pytest.mark.invariants
 FIGURES = ForecastFigures.from_library(LIBRARY)
 PARAMS = params_from_library(LIBRARY)
 NAN = np.nan
+TITLES = Titles(group="cows", protocol="key", name="name")
 
 
 def orders_of(key):
@@ -85,3 +87,28 @@ def test_the_forecast_says_so_and_sees_fewer_heats_of_a_small_group():
 def test_plans_without_a_watch_are_left_as_they_are():
     orders = orders_of("co_synch_insert7_cow")
     assert with_company(facts_of(10), orders, figures=FIGURES, params=PARAMS, seed=3) is orders
+
+
+def test_a_long_watch_is_told_by_day_and_no_heat_is_lost_by_it():
+    run = run_group(
+        facts_of(40), orders_of("natural_heat"), figures=FIGURES, params=PARAMS, seed=3,
+        replicates=50,
+    )  # fmt: skip
+    forecast = summarise(run, titles=TITLES, figures=FIGURES, costs=Costs(per_female=0.0))
+    days = forecast.heats_to_show
+    assert {day.span for day in days} == {"day"}
+    assert len(days) < len(forecast.heats)
+    for what in ("true_mean", "seen_mean"):
+        half_days = sum(getattr(half, what) for half in forecast.heats)
+        assert sum(getattr(day, what) for day in days) == pytest.approx(half_days)
+
+
+def test_a_short_watch_is_told_by_half_day_and_shown_steps_count_every_female():
+    run = run_group(
+        facts_of(40), orders_of("select_synch_insert"), figures=FIGURES, params=PARAMS, seed=3,
+        replicates=50,
+    )  # fmt: skip
+    forecast = summarise(run, titles=TITLES, figures=FIGURES, costs=Costs(per_female=0.0))
+    assert forecast.heats_to_show == forecast.heats
+    # what is left out of the steps shown is less than the half of a female that makes a step
+    assert sum(step.count for step in forecast.waterfall_to_show) > 40 - 0.5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
@@ -19,7 +20,6 @@ SURER = (
     "What is not known of the animal is not in it yet (one set of parameters): protocols differ "
     "less surely than it looks."
 )
-_LITTLE = 0.05  # of a female: not worth a line
 
 
 class Progress:
@@ -181,15 +181,16 @@ def _print_ai(forecast: Forecast) -> None:
 def _print_heats(forecast: Forecast) -> None:
     rows = [
         (
-            f"{half.start_h:.0f} to {half.start_h + 12:.0f}",
+            f"{half.start_h:.0f} to {half.start_h + half.hours:.0f}",
             f"{half.true_mean:.0f}",
             f"{half.seen_mean:.0f}",
             f"{half.seen_low80:.0f} to {half.seen_high80:.0f}",
         )
-        for half in forecast.heats
+        for half in forecast.heats_to_show
         if half.true_mean >= 0.5 or half.seen_mean >= 0.5
     ]
     if rows:
+        span = forecast.heats_to_show[0].span
         print_table(
             [
                 ("hours", "right"),
@@ -198,7 +199,7 @@ def _print_heats(forecast: Forecast) -> None:
                 ("seen in 8 of 10 seasons", "right"),
             ],
             rows,
-            title=f"Heats by half-day, in hours from {forecast.clock_words}",
+            title=f"Heats by {span}, in hours from {forecast.clock_words}",
         )
 
 
@@ -224,9 +225,12 @@ def _print_season(forecast: Forecast) -> None:
 
 def _print_waterfall(forecast: Forecast) -> None:
     rows = [
-        (step.words, f"{step.count:.0f}", f"{step.low80:.0f} to {step.high80:.0f}")
-        for step in forecast.waterfall
-        if step.count >= _LITTLE * 10
+        (
+            step.words,
+            f"{step.count:.0f}",
+            "" if math.isnan(step.low80) else f"{step.low80:.0f} to {step.high80:.0f}",
+        )
+        for step in forecast.waterfall_to_show
     ]
     if rows:
         print_table(

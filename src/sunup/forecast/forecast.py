@@ -6,6 +6,7 @@ not rounded here; renderers round.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
     from datetime import date
 
 DOTS = 50  # equally likely seasons shown as dots
+
+
+SMALL_STEP = 0.5  # females: a reason that costs fewer is not shown by itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +65,7 @@ class Spread:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HalfDay:
-    """Heats that begin in twelve hours, true, and first seen in them.
+    """Heats that begin in twelve hours, or in `hours`, true, and first seen in them.
 
     `start_h` counts hours from the clock step (the PGF heats are counted from; zero where there is
     none). Means and the limits of 80 in 100 seasons, in females.
@@ -74,6 +78,12 @@ class HalfDay:
     seen_mean: float
     seen_low80: float
     seen_high80: float
+    hours: float = 12.0
+
+    @property
+    def span(self) -> str:
+        """What `hours` are called."""
+        return {12.0: "half-day", 24.0: "day"}.get(self.hours, "week")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,6 +188,8 @@ class Forecast:
         How far the parameters of the animal are from a fit.
     second : SecondRound, optional
         The second AI, if one was asked for.
+    heats_summed : tuple of HalfDay
+        The heats by day, or by week, where the half-days are too many to read; else empty.
     """
 
     n: int
@@ -208,6 +220,29 @@ class Forecast:
     params_version: str
     params_words: str
     second: SecondRound | None = None
+    heats_summed: tuple[HalfDay, ...] = ()
+
+    @property
+    def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:
+        """The steps that lose half a female or more, the others as one without a range, the end."""
+        if not self.waterfall:
+            return ()
+        *lost, end = self.waterfall
+        large = [step for step in lost if step.count >= SMALL_STEP]
+        rest = sum(step.count for step in lost if step.count < SMALL_STEP)
+        if rest >= SMALL_STEP:
+            large.append(
+                WaterfallStep(
+                    key="rest", words="smaller reasons together", count=rest,
+                    low80=math.nan, high80=math.nan,
+                )
+            )  # fmt: skip
+        return (*large, end)
+
+    @property
+    def heats_to_show(self) -> tuple[HalfDay, ...]:
+        """What a table or a picture has room for: half-days, or the days or weeks summed."""
+        return self.heats_summed or self.heats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,6 +37,8 @@ if TYPE_CHECKING:
     from sunup.forecast.run import Run
 
 QUANTILES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
+MOST_SPANS = 14  # half-days of heats that are told one by one
+MOST_DAYS = 28
 LEFT_OUT = (
     "technicians, semen and sires one by one (they are part of herd-to-herd differences)",
     "disease, weather, hauling and changes of feed",
@@ -148,6 +150,7 @@ def summarise(
         clock_h=orders.clock_h,
         clock_words=titles.clock_words,
         heats=_heats(run),
+        heats_summed=_heats_summed(run),
         on_heat=interval(tally.on_heat, of=n),
         on_time=interval(tally.on_time, of=n),
         inseminations=interval(tally.inseminations, of=n),
@@ -203,21 +206,35 @@ def _second(run: Run) -> SecondRound | None:
     )
 
 
-def _heats(run: Run) -> tuple[HalfDay, ...]:
+def _heats(run: Run, together: int = 1) -> tuple[HalfDay, ...]:
+    """Heats of so many half-days `together`."""
     low, number = half_days(run.orders)
+    starts = np.arange(0, number, together)
+    true, seen = (
+        np.add.reduceat(counts, starts, axis=1)
+        for counts in (run.tally.true_heats, run.tally.seen_heats)
+    )
     return tuple(
         HalfDay(
-            start_h=low + HALF_DAY_H * i,
-            true_mean=float(true.mean()),
-            true_low80=float(np.quantile(true, 0.1)),
-            true_high80=float(np.quantile(true, 0.9)),
-            seen_mean=float(seen.mean()),
-            seen_low80=float(np.quantile(seen, 0.1)),
-            seen_high80=float(np.quantile(seen, 0.9)),
+            start_h=low + HALF_DAY_H * float(start),
+            true_mean=float(true[:, i].mean()),
+            true_low80=float(np.quantile(true[:, i], 0.1)),
+            true_high80=float(np.quantile(true[:, i], 0.9)),
+            seen_mean=float(seen[:, i].mean()),
+            seen_low80=float(np.quantile(seen[:, i], 0.1)),
+            seen_high80=float(np.quantile(seen[:, i], 0.9)),
+            hours=HALF_DAY_H * together,
         )
-        for i in range(number)
-        for true, seen in [(run.tally.true_heats[:, i], run.tally.seen_heats[:, i])]
+        for i, start in enumerate(starts)
     )
+
+
+def _heats_summed(run: Run) -> tuple[HalfDay, ...]:
+    """The heats by day or week, where half-days are more than a reader takes in."""
+    _, number = half_days(run.orders)
+    if number <= MOST_SPANS:
+        return ()
+    return _heats(run, 2 if number <= 2 * MOST_DAYS else 14)
 
 
 def _season(run: Run) -> tuple[SeasonPeriod, ...]:

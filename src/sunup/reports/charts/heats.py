@@ -1,7 +1,12 @@
-"""Heats by half-day since the clock step: what a crew will see, and what truly happens."""
+"""Heats by half-day since the clock step: what a crew will see, and what truly happens.
+
+Where a watch lasts so long that half-days would crowd, the forecast has summed them to days or
+weeks.
+"""
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import add_hours, to_local
@@ -11,16 +16,17 @@ from sunup.reports.charts.chart import Chart
 from sunup.reports.charts.counts import LIKELY, span, whole
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.forecast.forecast import Forecast, HalfDay
 
-HALF_DAY_H = 12.0
+_DAY_H = 24.0
 _LEAST = 0.5  # females: half-days at either end that hold fewer are not drawn
-# where in its half-day each strip stands, in hours from its beginning
-_SEEN = (1.0, 5.8)
-_TRUE = (6.2, 11.0)
+# where in its half-day each strip stands, as shares of it
+_SEEN = (0.08, 0.48)
+_TRUE = (0.52, 0.92)
 
 
 def heats_chart(
@@ -46,15 +52,16 @@ def heats_chart(
         The table holds every half-day, also those too empty to draw.
     """
     local = (clock_utc, zone) if clock_utc is not None and zone is not None else None
-    busiest = max(forecast.heats, key=lambda half: half.seen_mean, default=None)
-    title = f"Heats by half-day in possible seasons: {forecast.group}"
+    halves = forecast.heats_to_show
+    busiest = max(halves, key=lambda half: half.seen_mean, default=None)
+    title = f"Heats by {_span(halves)} in possible seasons: {forecast.group}"
     rows = tuple(
         (
             _when(half, local), half.start_h,
             half.seen_mean, half.seen_low80, half.seen_high80,
             half.true_mean, half.true_low80, half.true_high80,
         )
-        for half in forecast.heats
+        for half in halves
     )  # fmt: skip
     return Chart(
         key="heats",
@@ -68,7 +75,7 @@ def heats_chart(
             layer=_layers(forecast, fmt, local),
         ),
         head=(
-            "half-day", f"hours since {forecast.clock_words}",
+            _span(halves), f"hours since {forecast.clock_words}",
             "seen, mean", "seen, low of 80 in 100", "seen, high",
             "true, mean", "true, low of 80 in 100", "true, high",
         ),
@@ -77,7 +84,7 @@ def heats_chart(
 
 
 def _shown(forecast: Forecast) -> list[HalfDay]:
-    halves = list(forecast.heats)
+    halves = list(forecast.heats_to_show)
     while halves and max(halves[0].true_high80, halves[0].seen_high80) < _LEAST:
         halves.pop(0)
     while halves and max(halves[-1].true_high80, halves[-1].seen_high80) < _LEAST:
@@ -90,7 +97,7 @@ def _layers(
 ) -> list[look.Spec]:
     halves = _shown(forecast)
     first = halves[0].start_h if halves else 0.0
-    last = (halves[-1].start_h if halves else 0.0) + HALF_DAY_H
+    last = halves[-1].start_h + halves[-1].hours if halves else 12.0
     top = max((max(h.seen_high80, h.true_high80) for h in halves), default=1.0)
     x = {
         "field": "from",
@@ -98,7 +105,7 @@ def _layers(
         "scale": {"domain": [first, last], "nice": False, "zero": False},
         "axis": {
             "title": f"hours since {forecast.clock_words}" if local is None else "local clock",
-            **_time_axis([*(h.start_h for h in halves), last], fmt, local),
+            **_time_axis([*(h.start_h for h in halves), last], fmt, local, _is_by_day(halves)),
         },
     }
     y = {
@@ -151,9 +158,9 @@ def _strip(
     half: HalfDay, place: tuple[float, float], mean: float, low: float, high: float
 ) -> look.Spec:
     return {
-        "from": half.start_h + place[0],
-        "to": half.start_h + place[1],
-        "middle": half.start_h + sum(place) / 2,
+        "from": half.start_h + half.hours * place[0],
+        "to": half.start_h + half.hours * place[1],
+        "middle": half.start_h + half.hours * sum(place) / 2,
         "mean": mean,
         "low": low,
         "high": high,
@@ -167,7 +174,7 @@ def _names(halves: list[HalfDay], fmt: look.Format, middle: look.Spec) -> list[l
     fullest = max(halves, key=lambda h: max(h.seen_high80, h.true_high80))
     y = {"field": "high", "type": "quantitative"}
     high = max(fullest.seen_high80, fullest.true_high80)
-    centre = fullest.start_h + HALF_DAY_H / 2
+    centre = fullest.start_h + fullest.hours / 2
     return [
         look.layer_of(
             f"name_{name}", [{"middle": centre, "high": high, "name": name}],
@@ -185,11 +192,16 @@ def _names(halves: list[HalfDay], fmt: look.Format, middle: look.Spec) -> list[l
 
 
 def _time_axis(
-    values: list[float], fmt: look.Format, local: tuple[datetime, ZoneInfo] | None
+    values: list[float],
+    fmt: look.Format,
+    local: tuple[datetime, ZoneInfo] | None,
+    is_by_day: bool,  # noqa: FBT001
 ) -> look.Spec:
     """Return ticks at the beginning of each half-day and the end of the last."""
     room = fmt.width / max(1, len(values) - 1)
-    if local is None:
+    if local is not None and is_by_day:
+        labels = _day_labels(values, local, fmt, room)
+    elif local is None:
         labels = [f"{value:g}" for value in values]
         if room < fmt.wide("132 "):
             labels = [label if i % 2 == 0 else "" for i, label in enumerate(labels)]
@@ -203,6 +215,21 @@ def _time_axis(
         "labelAlign": "center",
         "labelLineHeight": fmt.text * 1.15,
     }
+
+
+def _day_labels(
+    values: list[float], local: tuple[datetime, ZoneInfo], fmt: look.Format, room: float
+) -> list[str]:
+    """Return the day each span begins on, of as many spans as there is room for."""
+    utc, zone = local
+    every = max(1, math.ceil(fmt.wide("Tue 25 ") / room))
+    days = [to_local(add_hours(utc, value), zone).date() for value in values]
+    named = [words.short_day(day).rsplit(" ", 1) for day in days]
+    labels = []
+    for i, (day, month) in enumerate(named):
+        is_new = i == 0 or days[i - every].month != days[i].month
+        labels.append("" if i % every else f"{day}|{month}" if is_new else day)
+    return labels
 
 
 def _clock_labels(
@@ -236,11 +263,21 @@ def _looked_up(values: list[float], labels: list[str]) -> str:
     return f"split({{{pairs}}}[datum.value], '|')"
 
 
+def _span(halves: Sequence[HalfDay]) -> str:
+    return halves[0].span if halves else "half-day"
+
+
+def _is_by_day(halves: Sequence[HalfDay]) -> bool:
+    return bool(halves) and halves[0].hours >= _DAY_H
+
+
 def _when(half: HalfDay, local: tuple[datetime, ZoneInfo] | None) -> str:
     if local is None:
-        return f"{half.start_h:g} to {half.start_h + HALF_DAY_H:g} h"
+        return f"{half.start_h:g} to {half.start_h + half.hours:g} h"
     utc, zone = local
     when = to_local(add_hours(utc, half.start_h), zone)
+    if half.hours > _DAY_H:
+        return f"in the week from {words.short_day(when.date())}"
     return f"{words.short_day(when.date())} from {when:%H:%M}"
 
 
@@ -250,7 +287,8 @@ def _below(
     if busiest is None:
         return "No half-days to show."
     return (
-        f"Of {forecast.n:,} females: whose heat is first seen in each half-day, and whose truly "
+        f"Of {forecast.n:,} females: whose heat is first seen in each {busiest.span}, and "
+        "whose truly "
         f"begins. Dots: the mean; strips: the range {LIKELY}. "
         f"Most are seen {_when(busiest, local)}: {whole(busiest.seen_mean)} "
         f"({span(busiest.seen_low80, busiest.seen_high80)})."
@@ -263,10 +301,10 @@ def _alt(
     if busiest is None:
         return f"No half-days of heats are forecast for {forecast.group}."
     seen = sum(half.seen_mean for half in forecast.heats)
-    fullest = max(forecast.heats, key=lambda half: half.true_mean)
+    fullest = max(forecast.heats_to_show, key=lambda half: half.true_mean)
     true = sum(half.true_mean for half in forecast.heats)
     return (
-        f"Heats by half-day of {forecast.n:,} females ({forecast.group}) after "
+        f"Heats by {busiest.span} of {forecast.n:,} females ({forecast.group}) after "
         f"{forecast.clock_words}, on average of possible seasons: {whole(true)} begin, "
         f"{whole(seen)} are seen. Most are first seen {_when(busiest, local)}: "
         f"{whole(busiest.seen_mean)} ({span(busiest.seen_low80, busiest.seen_high80)} {LIKELY}). "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from sunup.reports.charts import look
@@ -10,8 +11,6 @@ from sunup.reports.charts.counts import LIKELY, span, whole
 
 if TYPE_CHECKING:
     from sunup.forecast.forecast import Forecast, WaterfallStep
-
-_NOBODY = 0.5  # females: steps with fewer on average are in the table but not drawn
 
 
 def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
@@ -47,15 +46,6 @@ def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
     )
 
 
-def _shown(forecast: Forecast) -> list[WaterfallStep]:
-    """Return the steps worth a bar: those that lose anybody, and the last."""
-    return [
-        step
-        for i, step in enumerate(forecast.waterfall)
-        if step.count >= _NOBODY or i == len(forecast.waterfall) - 1
-    ]
-
-
 def _below(forecast: Forecast) -> str:
     if not forecast.waterfall:
         return "No insemination, so no steps to one."
@@ -68,7 +58,7 @@ def _below(forecast: Forecast) -> str:
 def _alt(forecast: Forecast) -> str:
     if not forecast.waterfall:
         return f"No steps are forecast for {forecast.group}."
-    *lost, left = _shown(forecast)
+    *lost, left = forecast.waterfall_to_show
     listed = "; ".join(f"{step.words}, {whole(step.count)}" for step in lost)
     return (
         f"Of {forecast.n:,} females ({forecast.group}), {whole(left.count)} pregnant on average of "
@@ -77,6 +67,8 @@ def _alt(forecast: Forecast) -> str:
 
 
 def _label(step: WaterfallStep) -> str:
+    if math.isnan(step.low80):
+        return f"{step.words}: {whole(step.count)}"
     return f"{step.words}: {whole(step.count)} ({span(step.low80, step.high80)})"
 
 
@@ -84,7 +76,7 @@ def _bars(forecast: Forecast, fmt: look.Format) -> tuple[list[look.Spec], float]
     """Return a bar a step with its label's lines over it, in px from the top, and the height."""
     at, top = float(forecast.n), 0.0
     bars: list[look.Spec] = []
-    shown = _shown(forecast)
+    shown = forecast.waterfall_to_show
     for i, step in enumerate([None, *shown]):
         if step is None:
             place, text, kind = (0.0, at), f"all females: {forecast.n:,}", "counted"
