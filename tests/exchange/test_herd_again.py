@@ -59,6 +59,18 @@ def test_differences_are_shown_and_once_taken_are_gone():
     assert females.find("1001", None).female.added.body["sire"] == "Moritz"
 
 
+def test_a_last_heat_is_kept_as_a_heat_seen_and_but_once():
+    text = "Tag,Class,Born,Last heat\n7,heifer,2026-02-19,2027-04-20\n"
+    kept = recorded(again(text, []).drafts)
+    heats = [one for one in kept if one.kind is Kind.HEAT_SEEN]
+    assert [one.occurred_at.date() for one in heats] == [date(2027, 4, 20)]
+    assert again(text, kept, on=date(2027, 5, 9)).drafts == []
+    told = again(text.replace("04-20", "05-08"), kept, on=date(2027, 5, 9))
+    assert [(one.kind, one.at.date()) for one in told.drafts] == [
+        (Kind.HEAT_SEEN, date(2027, 5, 8))
+    ]
+
+
 def test_what_is_on_file_newer_than_the_list_stands():
     at = datetime(2027, 5, 20, 19, tzinfo=UTC)
     kept = recorded(again(LIST, []).drafts)

@@ -9,6 +9,8 @@ import pytest
 from herds import AI_ON, COW, FIRST_CALF, LIBRARY, cow, heifer
 from sunup.forecast.figures import PRIOR, ForecastFigures, params_from_library
 from sunup.forecast.herd import WIDEST, draw_females, find_facts
+from sunup.forecast.orders import NO_SEASON, make_orders
+from sunup.forecast.run import run_group
 from sunup.physiology.params import ParamsError
 from sunup.records.female import Cycling
 
@@ -54,6 +56,38 @@ def test_a_finding_goes_before_the_tract_score_and_the_score_before_the_weight()
     assert made.share_cycling.tolist() == [
         1.0, 1.0, by_score[0], by_score[4], FIGURES.heifers_cycling
     ]  # fmt: skip
+
+
+def test_a_last_heat_says_that_she_cycles_and_where_in_her_cycle_she_stands():
+    found = facts(
+        heifer("1", tract_score=1, last_heat_on=ZERO_ON - timedelta(days=9)),
+        heifer("2", last_heat_on=ZERO_ON - timedelta(days=90)),  # she cycles; the stage is lost
+        cow("3", days=60, last_heat_on=ZERO_ON - timedelta(days=60)),  # before she calved
+        heifer("4", cycling=Cycling.NOT_CYCLING, last_heat_on=ZERO_ON - timedelta(days=9)),
+    )
+    assert found.cycle_day[0] == 9.0
+    assert np.isnan(found.cycle_day[1:]).all()
+    assert found.share_cycling[:2].tolist() == [1.0, 1.0]
+    assert np.isnan(found.share_cycling[2])
+    assert found.share_cycling[3] != 1.0
+    assert "last heats are on file for 2 of 4: they cycle, and 1 of them" in found.assumed[-1]
+
+
+def test_one_pgf_finds_those_a_week_after_heat_and_not_those_two_days_after():
+    # PGF on day 7 brings 86 of 100 into heat, before day 5 hardly any: Tanabe and Hann 1984
+    orders = make_orders(LIBRARY.protocols["pg1_all"], figures=FIGURES, season=NO_SEASON)
+    share = {}
+    for days in (2, 8):
+        herd = facts(
+            *(heifer(str(i), last_heat_on=ZERO_ON - timedelta(days=days)) for i in range(200))
+        )
+        run = run_group(
+            herd, orders, figures=FIGURES, params=params_from_library(LIBRARY), seed=2,
+            replicates=10,
+        )  # fmt: skip
+        share[days] = run.tally.true_heats.sum() / (10 * 200)
+    assert share[2] < 0.15
+    assert share[8] > 0.75
 
 
 def test_what_is_not_on_file_is_drawn_around_the_figure_and_said():

@@ -39,6 +39,7 @@ _BLANKS = {
     "ai_on": _NEVER,
     "class": _NOTHING,
     "calved_on": _NOTHING | {"never", "not calved"},
+    "last_heat_on": _NOTHING | {"never", "not seen", "none seen", "no", "no heat"},
     "pregnancy_checked_on": _NOTHING | {"never", "not checked"},
 }
 # Assumed, wide on purpose: they catch slips, they do not judge a heifer.

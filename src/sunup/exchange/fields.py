@@ -193,6 +193,14 @@ FIELDS: tuple[Field, ...] = (
         " ovarian status, ovary status, ovarian structures, scan finding",
     ),
     field(
+        "last_heat_on",
+        "last heat",
+        "last heat, last heat date, last heat on, heat date, date of heat, date of last heat,"
+        " date last heat, last estrus, last oestrus, last estrus date, estrus date, oestrus date,"
+        " last standing heat, last seen in heat, seen in heat, last in heat, heat",
+        is_date=True,
+    ),
+    field(
         "bull_in",
         "bull in",
         "bull in, bulls in, bull in date, bulls in date, date bull in, date bulls in,"

@@ -312,6 +312,7 @@ def _said(fact: Fact) -> str:
         Kind.INSEMINATED: "AI",
         Kind.BULLS_IN: "bull in",
         Kind.BULLS_OUT: "bull out",
+        Kind.HEAT_SEEN: "heat seen",
         Kind.PREGNANCY_CHECKED: f"pregnancy check ({fact.body.get('result', '')})",
         Kind.HOLD_SET: f"hold ({fact.body.get('why', '')})",
     }

@@ -165,6 +165,7 @@ def _female(state: RowState, number: int) -> Female:
         tract_score=get("tract_score"),
         pelvic_area_cm2=get("pelvic_area"),
         cycling=get("cycling"),
+        last_heat_on=get("last_heat_on"),
         exposure=state.exposure,
         pregnancy=get("pregnancy"),
         pregnancy_checked_on=get("pregnancy_checked_on"),

@@ -54,6 +54,7 @@ class ForecastFigures:
     days_since_calving_sd: float
     calving_day_unsure_d: float
     heifers_cycling: float
+    heat_known_days: float
     cycling_by_tract_score: tuple[float, ...]
     watch_times_per_day: int
     watch_minutes: float
@@ -82,6 +83,7 @@ class ForecastFigures:
             days_since_calving_sd=number("forecast.days_since_calving_sd"),
             calving_day_unsure_d=number("forecast.calving_day_unsure_d"),
             heifers_cycling=number("forecast.heifers_cycling"),
+            heat_known_days=number("forecast.heat_known_days"),
             cycling_by_tract_score=tuple(float(x) for x in tract)
             if isinstance(tract, tuple)
             else (),

@@ -48,6 +48,8 @@ class HerdFacts:
         As `FemaleTable` has them.
     is_found_not_cycling : ndarray of bool
         By a scan or by watching.
+    cycle_day : ndarray of float
+        Days since her last heat; NaN where it is not on file or too long ago to tell her stage.
     gestation, gestation_sd : ndarray of float
         [d], by the dam's breed.
     assumed : tuple of str
@@ -64,6 +66,7 @@ class HerdFacts:
     mature_share: NDArray[np.float64]
     share_cycling: NDArray[np.float64]
     is_found_not_cycling: NDArray[np.bool_]
+    cycle_day: NDArray[np.float64]
     gestation: NDArray[np.float64]
     gestation_sd: NDArray[np.float64]
     assumed: tuple[str, ...]
@@ -95,7 +98,11 @@ def find_facts(
     shares = [indicus_share(f, kinds) for f in females]
     days = [_days_since_calving(f, zero_on) for f in females]
     gestations = [_gestation(f, breeds, library) for f in females]
-    cycling = [_chance_to_cycle(f, figures) for f in females]
+    heats = [_days_since_heat(f, zero_on) for f in females]
+    cycling = [
+        1.0 if day is not None else _chance_to_cycle(f, figures)
+        for f, day in zip(females, heats, strict=True)
+    ]
     is_heifer = np.array([f.class_ is FemaleClass.HEIFER for f in females])
     return HerdFacts(
         tags=tuple(f.tag for f in females),
@@ -115,9 +122,15 @@ def find_facts(
         mature_share=np.array([_mature_share(f) for f in females]),
         share_cycling=np.array(cycling),
         is_found_not_cycling=np.array([f.cycling is Cycling.NOT_CYCLING for f in females]),
+        cycle_day=np.array(
+            [
+                np.nan if day is None or day > figures.heat_known_days else float(day)
+                for day in heats
+            ]
+        ),
         gestation=np.array([g[0] for g in gestations]),
         gestation_sd=np.array([g[1] for g in gestations]),
-        assumed=_say_assumed(females, shares, days, figures=figures),
+        assumed=_say_assumed(females, shares, days, heats, figures=figures),
     )
 
 
@@ -158,7 +171,7 @@ def draw_females(facts: HerdFacts, *, seed: int, figures: ForecastFigures) -> Fe
             np.clip(facts.mature_share, LEAST_SHARE, MOST_SHARE),
         ),
         share_cycling=facts.share_cycling,
-        cycle_day=np.full(n, np.nan),
+        cycle_day=facts.cycle_day,
     )
 
 
@@ -170,6 +183,16 @@ def _cut_normals(seed: int, purpose: int, n: int) -> NDArray[np.float64]:
 def _days_since_calving(female: Female, zero_on: date) -> int | None:
     day = female.calved_on or female.due_on
     return None if day is None or female.class_ is FemaleClass.HEIFER else (zero_on - day).days
+
+
+def _days_since_heat(female: Female, zero_on: date) -> int | None:
+    """None where no heat says anything of her cycle now: before a calving, or found not cycling."""
+    heat = female.last_heat_on
+    if heat is None or heat > zero_on or female.cycling is Cycling.NOT_CYCLING:
+        return None
+    if female.calved_on is not None and heat <= female.calved_on:
+        return None
+    return (zero_on - heat).days
 
 
 def _mature_share(female: Female) -> float:
@@ -212,6 +235,7 @@ def _say_assumed(
     females: Sequence[Female],
     shares: Sequence[float | None],
     days: Sequence[int | None],
+    heats: Sequence[int | None],
     *,
     figures: ForecastFigures,
 ) -> tuple[str, ...]:
@@ -274,4 +298,18 @@ def _say_assumed(
         ),
     )
     said = [words.format(count, of) for count, of, words in asked if count]
-    return (*said, "last heats are not on file: every cycling female may be at any stage")
+    return (*said, _say_heats(heats, figures))
+
+
+def _say_heats(heats: Sequence[int | None], figures: ForecastFigures) -> str:
+    told = [day for day in heats if day is not None]
+    if not told:
+        return "last heats are not on file: every cycling female may be at any stage"
+    known = sum(day <= figures.heat_known_days for day in told)
+    words = (
+        f"last heats are on file for {len(told)} of {len(heats)}: they cycle, and {known} of them "
+        "start at the stage it tells"
+    )
+    if known < len(told):
+        words += f", the others, seen more than {figures.heat_known_days:.0f} days before, from any"
+    return words + "; every other cycling female may be at any stage"

@@ -91,6 +91,8 @@ def _breeding(female: Female, listed_on: date) -> list[Fact]:
         facts.append(Fact(Kind.BULLS_IN, {"bulls": ["not named"]}, seen.from_on))
         if seen.until_on is not None:
             facts.append(Fact(Kind.BULLS_OUT, {}, seen.until_on))
+    if female.last_heat_on is not None:
+        facts.append(Fact(Kind.HEAT_SEEN, {"sign": "other"}, female.last_heat_on))
     if female.pregnancy is not None:
         method = female.pregnancy_method.value if female.pregnancy_method else "other"
         facts.append(

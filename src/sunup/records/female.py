@@ -95,6 +95,7 @@ class Female:
     tract_score: int | None = None
     pelvic_area_cm2: float | None = None
     cycling: Cycling | None = None
+    last_heat_on: date | None = None
     exposure: Exposure | None = None
     pregnancy: PregnancyFinding | None = None
     pregnancy_checked_on: date | None = None
