@@ -50,12 +50,31 @@ def test_a_finding_goes_before_the_tract_score_and_the_score_before_the_weight()
         heifer(cycling=Cycling.CYCLING, tract_score=1),
         heifer(tract_score=1),
         heifer(tract_score=5),
-        heifer(tract_score=None, weight_kg=None),
+        heifer(tract_score=None, weight_kg=None, born_on=None),
     )
     by_score = FIGURES.cycling_by_tract_score
     assert made.share_cycling.tolist() == [
         1.0, 1.0, by_score[0], by_score[4], FIGURES.heifers_cycling
     ]  # fmt: skip
+
+
+def test_a_heifer_of_whom_only_her_age_is_on_file_cycles_as_heifers_of_her_age_and_breed_do():
+    # puberty at 9 to 16 months in British breeds, 15 to 17 in crosses with zebu (from memory):
+    # few cycle at 9 months, most at 16, half a little after a year; crosses later
+    bare = {"tract_score": None, "weight_kg": None}
+    cross = (("Brahman", 0.5), ("Angus", 0.5))
+    young, year, old, mixed = facts(
+        *(
+            heifer(str(i), born_on=ZERO_ON - timedelta(days=days), breed_shares=shares, **bare)
+            for i, (days, shares) in enumerate([(274, ()), (380, ()), (487, ()), (380, cross)])
+        )
+    ).share_cycling
+    assert young < 0.05
+    assert year == pytest.approx(0.5, abs=0.02)
+    assert old > 0.95
+    assert mixed < 0.05
+    weighed = facts(heifer(born_on=ZERO_ON - timedelta(days=274), tract_score=5))
+    assert weighed.share_cycling[0] == FIGURES.cycling_by_tract_score[4]
 
 
 def test_a_last_heat_says_that_she_cycles_and_where_in_her_cycle_she_stands():

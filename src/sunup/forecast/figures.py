@@ -55,6 +55,9 @@ class ForecastFigures:
     calving_day_unsure_d: float
     heifers_cycling: float
     heat_known_days: float
+    puberty_age_months: float
+    puberty_age_sd_months: float
+    puberty_age_cross_months: float
     cycling_by_tract_score: tuple[float, ...]
     watch_times_per_day: int
     watch_minutes: float
@@ -84,6 +87,9 @@ class ForecastFigures:
             calving_day_unsure_d=number("forecast.calving_day_unsure_d"),
             heifers_cycling=number("forecast.heifers_cycling"),
             heat_known_days=number("forecast.heat_known_days"),
+            puberty_age_months=number("forecast.puberty_age_months"),
+            puberty_age_sd_months=number("forecast.puberty_age_sd_months"),
+            puberty_age_cross_months=number("forecast.puberty_age_cross_months"),
             cycling_by_tract_score=tuple(float(x) for x in tract)
             if isinstance(tract, tuple)
             else (),

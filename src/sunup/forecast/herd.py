@@ -7,6 +7,7 @@ distribution named in the library. A forecast of 1,000 replicates so meets 40 dr
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from sunup.library.library import Breed, Library
     from sunup.records.female import Female
 
+DAYS_A_MONTH = 365.25 / 12.0
 WIDEST = 2.5  # standard deviations a drawn fact is held within
 LEAST_CONDITION, MOST_CONDITION = 1.0, 9.0
 LEAST_SHARE, MOST_SHARE = 0.2, 1.5  # of mature weight, as the kernel takes it
@@ -100,8 +102,8 @@ def find_facts(
     gestations = [_gestation(f, breeds, library) for f in females]
     heats = [_days_since_heat(f, zero_on) for f in females]
     cycling = [
-        1.0 if day is not None else _chance_to_cycle(f, figures)
-        for f, day in zip(females, heats, strict=True)
+        1.0 if day is not None else _chance_to_cycle(f, zero_on, share or 0.0, figures)
+        for f, day, share in zip(females, heats, shares, strict=True)
     ]
     is_heifer = np.array([f.class_ is FemaleClass.HEIFER for f in females])
     return HerdFacts(
@@ -201,7 +203,9 @@ def _mature_share(female: Female) -> float:
     return female.weight_kg / female.mature_weight_kg
 
 
-def _chance_to_cycle(female: Female, figures: ForecastFigures) -> float:
+def _chance_to_cycle(
+    female: Female, zero_on: date, indicus: float, figures: ForecastFigures
+) -> float:
     """NaN: the kernel reckons it from her other facts."""
     if female.cycling is Cycling.CYCLING:
         return 1.0
@@ -209,8 +213,19 @@ def _chance_to_cycle(female: Female, figures: ForecastFigures) -> float:
         if female.tract_score is not None:
             return figures.cycling_by_tract_score[female.tract_score - 1]
         if np.isnan(_mature_share(female)):
-            return figures.heifers_cycling
+            if female.born_on is None:
+                return figures.heifers_cycling
+            return _chance_by_age((zero_on - female.born_on).days, indicus, figures)
     return float("nan")
+
+
+def _chance_by_age(days: int, indicus: float, figures: ForecastFigures) -> float:
+    """Share of heifers of an age that cycle: puberty is normal about an age of the breed."""
+    later = min(1.0, 2.0 * indicus) * (
+        figures.puberty_age_cross_months - figures.puberty_age_months
+    )
+    months = days / DAYS_A_MONTH
+    return NormalDist(figures.puberty_age_months + later, figures.puberty_age_sd_months).cdf(months)
 
 
 def _gestation(
@@ -247,6 +262,7 @@ def _say_assumed(
         for f in heifers
         if f.tract_score is None and f.cycling is None and np.isnan(_mature_share(f))
     ]
+    of_age = [f for f in bare if f.born_on is not None]
     by_tract = [f for f in heifers if f.tract_score is not None and f.cycling is None]
     asked = (
         (
@@ -276,11 +292,20 @@ def _say_assumed(
         ),
         (sum(s is None for s in shares), n, "breed not known for {} of {}: taken as Bos taurus"),
         (
-            len(bare),
+            len(bare) - len(of_age),
             len(heifers),
             (
-                "weight with mature weight, tract score or scan not on file for {} of {} heifers: "
-                f"{figures.heifers_cycling * 100:.0f} of 100 like them taken to cycle"
+                "weight with mature weight, tract score, scan or birth not on file for {} of {} "
+                f"heifers: {figures.heifers_cycling * 100:.0f} of 100 like them taken to cycle"
+            ),
+        ),
+        (
+            len(of_age),
+            len(heifers),
+            (
+                "whether they cycle reckoned from age and breed alone for {} of {} heifers: "
+                f"puberty at {figures.puberty_age_months:g} months (spread "
+                f"{figures.puberty_age_sd_months:g}), later with Bos indicus; weigh or score them"
             ),
         ),
         (
