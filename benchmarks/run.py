@@ -12,7 +12,6 @@ import argparse
 import csv
 import random
 import statistics
-import subprocess
 import sys
 import tempfile
 import time
@@ -24,6 +23,7 @@ from typing import TYPE_CHECKING
 
 from goals import Goal, print_table
 from ledger import measure_ledger
+from peak import run_alone
 from simulator import measure_simulator
 from sunup.app.open import open_library, shipped_texts
 from sunup.base.hours import find_zone
@@ -95,26 +95,11 @@ def _before_ai(days: int) -> str:
 
 def run_program(*arguments: str | Path) -> tuple[float, float]:
     """Run the program once; return seconds and its peak resident memory in MiB."""
-    # A child of its own measures the program alone: RUSAGE_CHILDREN keeps the largest ever.
-    script = (
-        "import resource, subprocess, sys, time\n"
-        "start = time.perf_counter()\n"
-        "done = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL)\n"
-        "taken = time.perf_counter() - start\n"
-        "peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss\n"
-        "print(taken, peak / (1024 if sys.platform != 'darwin' else 2**20), done.returncode)\n"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", script, sys.executable, "-m", "sunup", *map(str, arguments)],
-        check=True,
-        capture_output=True,
-        text=True,
-    )
-    seconds, mib, code = done.stdout.split()
-    if int(code) > 1:
-        message = f"sunup {' '.join(map(str, arguments))} ended with {code}: {done.stderr}"
+    seconds, mib, code, said = run_alone(sys.executable, "-m", "sunup", *map(str, arguments))
+    if code > 1:
+        message = f"sunup {' '.join(map(str, arguments))} ended with {code}: {said}"
         raise RuntimeError(message)
-    return float(seconds), float(mib)
+    return seconds, mib
 
 
 def best_of(times: int, work: Callable[[], object]) -> float:

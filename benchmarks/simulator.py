@@ -24,6 +24,7 @@ import numpy as np
 
 import sunup
 from goals import Goal
+from peak import run_alone
 from reduced import kernel_style, simpy_style
 from reduced.mechanism import figures_from
 from sunup.app.forecast_kernel import prepare_kernel
@@ -297,13 +298,11 @@ def measure_comparison(library: Library, *, replicates: int = REPLICATES) -> lis
     ]
 
 
-PEAK = """
-import resource, sys
+RUN_REPLICATES = """
+import sys
 sys.path.insert(0, sys.argv[1])
 from simulator import run_replicates
 run_replicates(int(sys.argv[2]))
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-print(peak / (1024 if sys.platform != "darwin" else 2**20))
 """
 
 
@@ -326,13 +325,13 @@ def measure_memory() -> list[Goal]:
     """Measure the peak memory of a run by its replicates, each in a process of its own."""
     peaks = {}
     for replicates in (FEW, MANY):
-        done = subprocess.run(
-            [sys.executable, "-c", PEAK, str(Path(__file__).parent), str(replicates)],
-            check=True,
-            capture_output=True,
-            text=True,
+        _, mib, code, said = run_alone(
+            sys.executable, "-c", RUN_REPLICATES, str(Path(__file__).parent), str(replicates)
         )
-        peaks[replicates] = float(done.stdout)
+        if code != 0:
+            message = f"{replicates} replicates ended with {code}: {said}"
+            raise RuntimeError(message)
+        peaks[replicates] = mib
     return [
         Goal(f"peak memory at {FEW} replicates", "MiB", peaks[FEW]),
         Goal(f"peak memory at {MANY:,} over {FEW} replicates", "x", peaks[MANY] / peaks[FEW], 1.1),
