@@ -36,8 +36,7 @@ PAGE_OF = {
     "luteum": "luteum_ luteolysis_ short_luteum_ pgf_ insert_ mga_ indicus_progesterone",
     "heat": (
         "estradiol_ lift_ exposure_memory surge_ heat_ first_heat_silent stands_ seen_ riding_ "
-        "signs_ indicus_heat indicus_ovulation pregnant_heat "
-        "false_"
+        "signs_ indicus_heat indicus_ovulation pregnant_heat false_"
     ),
     "not_cycling": (
         "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "

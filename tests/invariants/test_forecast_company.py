@@ -9,6 +9,7 @@ import pytest
 from herds import AI_ON, LIBRARY, cows
 from sunup.forecast.company import stands_share, with_company
 from sunup.forecast.figures import ForecastFigures, params_from_library
+from sunup.forecast.forecast import SMALL_STEP
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
@@ -36,6 +37,13 @@ def watched(key, n):
     return told, [row.amount for row in told.tables[0].orders if row.act is Act.WATCH]
 
 
+def forecast_of(key, n):
+    run = run_group(
+        facts_of(n), orders_of(key), figures=FIGURES, params=PARAMS, seed=3, replicates=50
+    )
+    return summarise(run, titles=TITLES, figures=FIGURES, costs=Costs(per_female=0.0))
+
+
 def shares(on, length):
     asked = stands_share(np.array(on), np.array(length), alone=0.2, with_one=0.7)
     return asked.tolist()
@@ -61,12 +69,17 @@ def test_three_or_more_stand_as_often_as_females_can_and_seasons_do_not_mix():
 
 
 def test_cows_that_cycle_freely_have_company_in_a_large_group_only():
+    # by hand: 15 cows, two thirds cycling every 21 d for 14 h, have 0.3 others in heat at once, so
+    # that 74 of 100 heats stand alone and 22 with one other: 0.74 x 0.22 + 0.22 x 0.72 + 0.04 is
+    # 0.36. 400 cows have 7 others: all but 1 in 100 heats are in full company
     few, many = (watched("natural_heat", n)[1][0] for n in (15, 400))
     assert few < 0.5
     assert many > 0.95
 
 
 def test_a_synchronised_group_has_company_where_one_that_cycles_freely_has_none():
+    # by hand: of 20 cows some 12 stand 14 h each within 36 h, with 4 others: near 1, and 0.4 where
+    # they cycle freely; half of that difference is asked
     assert watched("select_synch_insert", 20)[1][0] > watched("natural_heat", 20)[1][0] + 0.3
 
 
@@ -76,12 +89,12 @@ def test_the_forecast_says_so_and_sees_fewer_heats_of_a_small_group():
     assert not any("in heat at once" in note for note in watched("natural_heat", 400)[0].notes)
     seen = {}
     for n in (15, 400):
-        run = run_group(
-            facts_of(n), orders_of("natural_heat"), figures=FIGURES, params=PARAMS, seed=3,
-            replicates=50,
-        )  # fmt: skip
-        seen[n] = run.tally.seen_heats.sum() / run.tally.true_heats.sum()
-    assert seen[15] < seen[400] - 0.05
+        heats = forecast_of("natural_heat", n).heats
+        seen[n] = sum(h.seen_mean for h in heats) / sum(h.true_mean for h in heats)
+    # by hand: of 4.5 stands an hour early in a heat 30 minutes meet one in 95 of 100 checks, of a
+    # third as many in 62 (riding seen 1.3 times as well); the second check of a heat mends most of
+    # it, and of these 33 points a sixth is asked
+    assert seen[15] < seen[400] - 0.055
 
 
 def test_plans_without_a_watch_are_left_as_they_are():
@@ -90,11 +103,7 @@ def test_plans_without_a_watch_are_left_as_they_are():
 
 
 def test_a_long_watch_is_told_by_day_and_no_heat_is_lost_by_it():
-    run = run_group(
-        facts_of(40), orders_of("natural_heat"), figures=FIGURES, params=PARAMS, seed=3,
-        replicates=50,
-    )  # fmt: skip
-    forecast = summarise(run, titles=TITLES, figures=FIGURES, costs=Costs(per_female=0.0))
+    forecast = forecast_of("natural_heat", 40)
     days = forecast.heats_to_show
     assert {day.span for day in days} == {"day"}
     assert len(days) < len(forecast.heats)
@@ -104,11 +113,7 @@ def test_a_long_watch_is_told_by_day_and_no_heat_is_lost_by_it():
 
 
 def test_a_short_watch_is_told_by_half_day_and_shown_steps_count_every_female():
-    run = run_group(
-        facts_of(40), orders_of("select_synch_insert"), figures=FIGURES, params=PARAMS, seed=3,
-        replicates=50,
-    )  # fmt: skip
-    forecast = summarise(run, titles=TITLES, figures=FIGURES, costs=Costs(per_female=0.0))
+    forecast = forecast_of("select_synch_insert", 40)
     assert forecast.heats_to_show == forecast.heats
     # what is left out of the steps shown is less than the half of a female that makes a step
-    assert sum(step.count for step in forecast.waterfall_to_show) > 40 - 0.5
+    assert sum(step.count for step in forecast.waterfall_to_show) > 40 - SMALL_STEP

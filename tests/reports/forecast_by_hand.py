@@ -11,7 +11,7 @@ from math import exp, sin
 from sunup.forecast.forecast import (
     CalvingWeek,
     Forecast,
-    HalfDay,
+    HeatSpan,
     Interval,
     SeasonPeriod,
     Spread,
@@ -61,7 +61,7 @@ def half_day(i):
         return mean + 1.3 * mean**0.75
 
     seen, true = SEEN[i], TRUE[i]
-    return HalfDay(
+    return HeatSpan(
         start_h=12.0 * i,
         true_mean=true,
         true_low80=low(true),

@@ -93,7 +93,8 @@ def test_a_last_heat_says_that_she_cycles_and_where_in_her_cycle_she_stands():
 
 
 def test_one_pgf_finds_those_a_week_after_heat_and_not_those_two_days_after():
-    # PGF on day 7 brings 86 of 100 into heat, before day 5 hardly any: Tanabe and Hann 1984
+    # PGF on day 7 brought 43 of 50 into heat (Tanabe and Hann 1984; a binomial interval of 95 %
+    # begins at 73), before day 5 at most 10 of 100 lutea answer (issue 3)
     orders = make_orders(LIBRARY.protocols["pg1_all"], figures=FIGURES, season=NO_SEASON)
     share = {}
     for days in (2, 8):
@@ -105,8 +106,8 @@ def test_one_pgf_finds_those_a_week_after_heat_and_not_those_two_days_after():
             replicates=10,
         )  # fmt: skip
         share[days] = run.tally.true_heats.sum() / (10 * 200)
-    assert share[2] < 0.15
-    assert share[8] > 0.75
+    assert share[2] <= 0.10
+    assert share[8] >= 0.73
 
 
 def test_what_is_not_on_file_is_drawn_around_the_figure_and_said():

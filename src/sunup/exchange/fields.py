@@ -197,7 +197,7 @@ FIELDS: tuple[Field, ...] = (
         "last heat",
         "last heat, last heat date, last heat on, heat date, date of heat, date of last heat,"
         " date last heat, last estrus, last oestrus, last estrus date, estrus date, oestrus date,"
-        " last standing heat, last seen in heat, seen in heat, last in heat, heat",
+        " last standing heat, last seen in heat, last in heat",
         is_date=True,
     ),
     field(

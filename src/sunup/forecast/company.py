@@ -49,12 +49,10 @@ def with_company(
     if not any(_counts_stands(row) for table in orders.tables for row in table.orders):
         return orders
     lives = live_first_block(facts, orders, figures=figures, sets=params.sets, seed=seed)
-    on, stands = lives["heat_on"], stands_share(
-        lives["heat_on"],
-        lives["heat_length"],
-        alone=figures.stands_alone,
-        with_one=figures.stands_with_one,
-    )  # fmt: skip
+    on = lives["heat_on"]
+    stands = stands_share(
+        on, lives["heat_length"], alone=figures.stands_alone, with_one=figures.stands_with_one
+    )
     least = 1.0
     tables = []
     for table in orders.tables:

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 DOTS = 50  # equally likely seasons shown as dots
 
-
 SMALL_STEP = 0.5  # females: a reason that costs fewer is not shown by itself
 
 
@@ -64,8 +63,8 @@ class Spread:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HalfDay:
-    """Heats that begin in twelve hours, or in `hours`, true, and first seen in them.
+class HeatSpan:
+    """Heats that begin in some `hours`, true, and first seen in them: a half-day, a day, a week.
 
     `start_h` counts hours from the clock step (the PGF heats are counted from; zero where there is
     none). Means and the limits of 80 in 100 seasons, in females.
@@ -164,7 +163,7 @@ class Forecast:
         Hour of the clock step, from zero.
     clock_words : str
         The same in words.
-    heats : tuple of HalfDay
+    heats : tuple of HeatSpan
     on_heat, on_time : Interval
         Females inseminated first after a heat seen, and first at a set time.
     inseminations : Interval
@@ -188,8 +187,8 @@ class Forecast:
         How far the parameters of the animal are from a fit.
     second : SecondRound, optional
         The second AI, if one was asked for.
-    heats_summed : tuple of HalfDay
-        The heats by day, or by week, where the half-days are too many to read; else empty.
+    heats_summed : tuple of HeatSpan
+        The same by day, or by week, where the half-days are too many to read; else empty.
     """
 
     n: int
@@ -204,7 +203,7 @@ class Forecast:
     left_out: tuple[str, ...]
     clock_h: float
     clock_words: str
-    heats: tuple[HalfDay, ...]
+    heats: tuple[HeatSpan, ...]
     on_heat: Interval
     on_time: Interval
     inseminations: Interval
@@ -220,7 +219,7 @@ class Forecast:
     params_version: str
     params_words: str
     second: SecondRound | None = None
-    heats_summed: tuple[HalfDay, ...] = ()
+    heats_summed: tuple[HeatSpan, ...] = ()
 
     @property
     def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:
@@ -240,7 +239,7 @@ class Forecast:
         return (*large, end)
 
     @property
-    def heats_to_show(self) -> tuple[HalfDay, ...]:
+    def heats_to_show(self) -> tuple[HeatSpan, ...]:
         """What a table or a picture has room for: half-days, or the days or weeks summed."""
         return self.heats_summed or self.heats
 

@@ -13,7 +13,7 @@ from sunup.forecast.forecast import (
     DOTS,
     CalvingWeek,
     Forecast,
-    HalfDay,
+    HeatSpan,
     Interval,
     SeasonPeriod,
     SecondRound,
@@ -206,7 +206,7 @@ def _second(run: Run) -> SecondRound | None:
     )
 
 
-def _heats(run: Run, together: int = 1) -> tuple[HalfDay, ...]:
+def _heats(run: Run, together: int = 1) -> tuple[HeatSpan, ...]:
     """Heats of so many half-days `together`."""
     low, number = half_days(run.orders)
     starts = np.arange(0, number, together)
@@ -215,7 +215,7 @@ def _heats(run: Run, together: int = 1) -> tuple[HalfDay, ...]:
         for counts in (run.tally.true_heats, run.tally.seen_heats)
     )
     return tuple(
-        HalfDay(
+        HeatSpan(
             start_h=low + HALF_DAY_H * float(start),
             true_mean=float(true[:, i].mean()),
             true_low80=float(np.quantile(true[:, i], 0.1)),
@@ -229,7 +229,7 @@ def _heats(run: Run, together: int = 1) -> tuple[HalfDay, ...]:
     )
 
 
-def _heats_summed(run: Run) -> tuple[HalfDay, ...]:
+def _heats_summed(run: Run) -> tuple[HeatSpan, ...]:
     """The heats by day or week, where half-days are more than a reader takes in."""
     _, number = half_days(run.orders)
     if number <= MOST_SPANS:

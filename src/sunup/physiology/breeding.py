@@ -131,10 +131,7 @@ def show_heat(
             seen = min(seen, at)
             if row.rule != NO_AI and not by_watch and s.ai_due_h == math.inf:
                 by_watch = True
-                if t + length - s.last_ai_h > SAME_SERVICE_H:
-                    s.ai_due_h = hour_of_ai(at, int(row.rule), plan.zero_clock_h)
-                    if o.n_ai == 0:
-                        o.first_on_heat = 1
+                set_ai(s, at, t + length, int(row.rule), plan, o)
     if seen == math.inf:
         seen = hour_seen(
             t, length, rate * company, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
@@ -145,6 +142,17 @@ def show_heat(
         u, _, _, _ = draws(luck, MATING, index)
         if u < p.bull_serves * s.bull_share:
             mate(s, t + 0.5 * length)
+
+
+@compiled
+def set_ai(s: Any, seen: float, over_h: float, rule: int, plan: Any, o: Any) -> bool:
+    """Set her insemination for a heat seen and over at `over_h`, unless it has had its service."""
+    if over_h - s.last_ai_h <= SAME_SERVICE_H:
+        return False
+    s.ai_due_h = hour_of_ai(seen, rule, plan.zero_clock_h)
+    if o.n_ai == 0:
+        o.first_on_heat = 1
+    return True
 
 
 @compiled

@@ -10,15 +10,15 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from sunup.physiology.breeding import SAME_SERVICE_H, set_ai
 from sunup.physiology.chance import FALSE_HEAT
 from sunup.physiology.compiled import compiled
 from sunup.physiology.orders import Act
 from sunup.physiology.outcome import MOST_HEATS
 from sunup.physiology.philox import draws
-from sunup.physiology.watching import CHALK, NO_AI, PATCH, hour_of_ai
+from sunup.physiology.watching import CHALK, NO_AI, PATCH
 
 ACT_WATCH = int(Act.WATCH)
-HEATS_OWN_H = 48.0
 
 
 @compiled
@@ -50,13 +50,12 @@ def falsely_marked(s: Any, t: float, p: Any, plan: Any, rows: Any, o: Any, luck:
     if aid not in (PATCH, CHALK):
         return
     aid_goes_on(s, t, aid, p, luck)
-    if s.found_pregnant == 1 or t - s.heat_end_h < HEATS_OWN_H:
+    if s.found_pregnant == 1 or t - s.heat_end_h < SAME_SERVICE_H:
         return
     k = min(o.n_heats, MOST_HEATS - 1)
     o.heat_seen[k] = t
     o.n_heats = k + 1
-    if rule != NO_AI and s.ai_due_h == math.inf and t - s.last_ai_h > HEATS_OWN_H:
-        s.ai_due_h = hour_of_ai(t, rule, plan.zero_clock_h)
-        if o.n_ai == 0:
-            o.first_on_heat = 1
-            o.first_is_false = 1
+    if rule == NO_AI or s.ai_due_h < math.inf:
+        return
+    if set_ai(s, t, t, rule, plan, o) and o.n_ai == 0:
+        o.first_is_false = 1

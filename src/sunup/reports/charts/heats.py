@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
-    from sunup.forecast.forecast import Forecast, HalfDay
+    from sunup.forecast.forecast import Forecast, HeatSpan
 
 _DAY_H = 24.0
 _LEAST = 0.5  # females: half-days at either end that hold fewer are not drawn
@@ -83,7 +83,13 @@ def heats_chart(
     )  # fmt: skip
 
 
-def _shown(forecast: Forecast) -> list[HalfDay]:
+def _time_title(forecast: Forecast, local: tuple[datetime, ZoneInfo] | None) -> str:
+    if local is None:
+        return f"hours since {forecast.clock_words}"
+    return "day" if _is_by_day(forecast.heats_to_show) else "local clock"
+
+
+def _shown(forecast: Forecast) -> list[HeatSpan]:
     halves = list(forecast.heats_to_show)
     while halves and max(halves[0].true_high80, halves[0].seen_high80) < _LEAST:
         halves.pop(0)
@@ -104,8 +110,10 @@ def _layers(
         "type": "quantitative",
         "scale": {"domain": [first, last], "nice": False, "zero": False},
         "axis": {
-            "title": f"hours since {forecast.clock_words}" if local is None else "local clock",
-            **_time_axis([*(h.start_h for h in halves), last], fmt, local, _is_by_day(halves)),
+            "title": _time_title(forecast, local),
+            **_time_axis(
+                [*(h.start_h for h in halves), last], fmt, local, is_by_day=_is_by_day(halves)
+            ),
         },
     }
     y = {
@@ -155,7 +163,7 @@ def _layers(
 
 
 def _strip(
-    half: HalfDay, place: tuple[float, float], mean: float, low: float, high: float
+    half: HeatSpan, place: tuple[float, float], mean: float, low: float, high: float
 ) -> look.Spec:
     return {
         "from": half.start_h + half.hours * place[0],
@@ -167,7 +175,7 @@ def _strip(
     }
 
 
-def _names(halves: list[HalfDay], fmt: look.Format, middle: look.Spec) -> list[look.Spec]:
+def _names(halves: list[HeatSpan], fmt: look.Format, middle: look.Spec) -> list[look.Spec]:
     """Write "seen" and "true" over the strips of the fullest half-day."""
     if not halves:
         return []
@@ -195,7 +203,8 @@ def _time_axis(
     values: list[float],
     fmt: look.Format,
     local: tuple[datetime, ZoneInfo] | None,
-    is_by_day: bool,  # noqa: FBT001
+    *,
+    is_by_day: bool,
 ) -> look.Spec:
     """Return ticks at the beginning of each half-day and the end of the last."""
     room = fmt.width / max(1, len(values) - 1)
@@ -263,15 +272,15 @@ def _looked_up(values: list[float], labels: list[str]) -> str:
     return f"split({{{pairs}}}[datum.value], '|')"
 
 
-def _span(halves: Sequence[HalfDay]) -> str:
+def _span(halves: Sequence[HeatSpan]) -> str:
     return halves[0].span if halves else "half-day"
 
 
-def _is_by_day(halves: Sequence[HalfDay]) -> bool:
+def _is_by_day(halves: Sequence[HeatSpan]) -> bool:
     return bool(halves) and halves[0].hours >= _DAY_H
 
 
-def _when(half: HalfDay, local: tuple[datetime, ZoneInfo] | None) -> str:
+def _when(half: HeatSpan, local: tuple[datetime, ZoneInfo] | None) -> str:
     if local is None:
         return f"{half.start_h:g} to {half.start_h + half.hours:g} h"
     utc, zone = local
@@ -282,7 +291,7 @@ def _when(half: HalfDay, local: tuple[datetime, ZoneInfo] | None) -> str:
 
 
 def _below(
-    forecast: Forecast, busiest: HalfDay | None, local: tuple[datetime, ZoneInfo] | None
+    forecast: Forecast, busiest: HeatSpan | None, local: tuple[datetime, ZoneInfo] | None
 ) -> str:
     if busiest is None:
         return "No half-days to show."
@@ -296,7 +305,7 @@ def _below(
 
 
 def _alt(
-    forecast: Forecast, busiest: HalfDay | None, local: tuple[datetime, ZoneInfo] | None
+    forecast: Forecast, busiest: HeatSpan | None, local: tuple[datetime, ZoneInfo] | None
 ) -> str:
     if busiest is None:
         return f"No half-days of heats are forecast for {forecast.group}."
