@@ -27,7 +27,7 @@ from sunup.planning.stock import (
     balances,
     find_shortages,
 )
-from sunup.planning.warning_rules import TWICE_H
+from sunup.planning.warnings import TWICE_KEY
 from sunup.protocols.protocol import Do
 from sunup.records.event import Event, Kind
 
@@ -142,6 +142,7 @@ def count_inserts(desk: Desk) -> tuple[InsertCount, ...]:
 def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
     """Doses recorded against females treated, by group and drug."""
     found: dict[tuple[str, str], list[tuple[str, Given]]] = {}
+    twice_h = desk.library.number(TWICE_KEY)
     for female in desk.season.females.values():
         for given in female.given:
             if given.what != "insert_in":
@@ -155,21 +156,21 @@ def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
             doses=len(told),
             ml_recorded=sum(given.ml or 0.0 for _, given in told),
             without_amount=sum(given.ml is None for _, given in told),
-            twice=_twice(told),
+            twice=_twice(told, twice_h),
         )
         for (group, name), told in sorted(found.items())
     )
 
 
-def _twice(told: Sequence[tuple[str, Given]]) -> tuple[str, ...]:
-    """Tags of females given the same drug twice inside a day."""
+def _twice(told: Sequence[tuple[str, Given]], within_h: float) -> tuple[str, ...]:
+    """Tags of females given the same drug twice within so many hours."""
     times: dict[str, list[datetime]] = {}
     for tag, given in told:
         times.setdefault(tag, []).append(given.at)
     return tuple(
         tag
         for tag, ats in times.items()
-        if any(hours_between(a, b) <= TWICE_H for a, b in pairwise(sorted(ats)))
+        if any(hours_between(a, b) <= within_h for a, b in pairwise(sorted(ats)))
     )
 
 

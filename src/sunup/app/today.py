@@ -10,7 +10,7 @@ from sunup.app.stock import find_needs, find_tanks, stock_now
 from sunup.planning.insemination_list import half_day_words, of_half_day
 from sunup.planning.insemination_times import Timeliness
 from sunup.planning.stock import find_shortages
-from sunup.planning.today import find_work
+from sunup.planning.today import TodayFigures, find_work
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -60,7 +60,7 @@ def find_today(desk: Desk) -> Today:
     """
     in_force = desk.need_plan()
     season = desk.season
-    work = find_work(season)
+    work = find_work(season, TodayFigures.of(desk.library))
     lines = find_ai_lines(desk)
     due = of_half_day(lines, season)
     over = tuple(line for line in lines if line.standing is Timeliness.TOO_LATE)

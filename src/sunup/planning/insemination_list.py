@@ -36,8 +36,6 @@ if TYPE_CHECKING:
     from sunup.planning.stock import Change, Count
     from sunup.protocols.protocol import Protocol
 
-OVER_DAYS = 2.0  # a heat older than this is no longer worth a line; she is watched for the next
-
 
 @dataclass(frozen=True, slots=True)
 class RuleInForce:
@@ -128,13 +126,13 @@ def _watches(protocol: Protocol | None, per_day: float) -> float:
     return min(said, default=per_day)
 
 
-def unserved(female: FemaleNow, at: datetime) -> Heat | None:
-    """Her last heat, where it is not over long since and no insemination followed it."""
+def unserved(female: FemaleNow, at: datetime, *, over_days: float) -> Heat | None:
+    """Her last heat, last seen within so many days, where no insemination followed it."""
     heats = [h for h in female.heats if not h.was_missed and h.first_seen_at <= at]
     if not heats:
         return None
     last = heats[-1]
-    if hours_between(last.last_seen_at, at) > OVER_DAYS * 24:
+    if hours_between(last.last_seen_at, at) > over_days * 24:
         return None
     if any(s.at >= last.first_seen_at for s in female.services):
         return None
@@ -165,7 +163,9 @@ def find_inseminations(
     found: list[tuple[FemaleNow, Heat, InseminationTime]] = []
     rules: dict[str, RuleInForce] = {}
     for female in wanted:
-        heat = unserved(female, season.at) if female.is_here else None
+        heat = None
+        if female.is_here:
+            heat = unserved(female, season.at, over_days=time_figures.over.number)
         if heat is None:
             continue
         group = season.group(female.group)

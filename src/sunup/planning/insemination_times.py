@@ -78,6 +78,7 @@ class TimeFigures:
     too_late: Figure
     returns: Figure
     watches: Figure
+    over: Figure
 
     @staticmethod
     def of(library: Library) -> TimeFigures:
@@ -89,6 +90,7 @@ class TimeFigures:
             too_late=library.figure("breeding.too_late_after_onset_h"),
             returns=library.figure("practice.return_watch_days"),
             watches=library.figure("practice.watch_times_per_day"),
+            over=library.figure("practice.heat_over_days"),
         )
 
 

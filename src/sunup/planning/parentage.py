@@ -73,6 +73,7 @@ class ParentageFigures:
 
     conception: ConceptionFigures
     gestation: GestationFigures
+    called_from: Figure
     age_error: Figure
     age_good: Figure
     age_error_outside: Figure
@@ -86,6 +87,7 @@ class ParentageFigures:
         return ParentageFigures(
             conception=ConceptionFigures.of(library),
             gestation=GestationFigures.of(library),
+            called_from=figure("practice.sire_called_from_chance"),
             age_error=figure("breeding.fetal_age_error_d"),
             age_good=figure("breeding.fetal_age_good_days"),
             age_error_outside=figure("breeding.fetal_age_error_outside_d"),
@@ -126,6 +128,8 @@ class Parentage:
         False where a finding lies far from every service on file: then the chances mean little.
     remarks : tuple of str
         What was left out or does not fit, in words.
+    called_from : float
+        From this chance on the pregnancy is called the AI's or the bull's.
     """
 
     candidates: tuple[Candidate, ...]
@@ -133,10 +137,18 @@ class Parentage:
     fits: bool
     remarks: tuple[str, ...]
     figures: tuple[Figure, ...]
+    called_from: float
 
     def chance(self, way: Way) -> float:
         """Chance that she conceived by AI, or to a bull."""
         return sum(c.chance for c in self.candidates if c.way is way)
+
+    @property
+    def called(self) -> Way | None:
+        """How she is said to have conceived; None where it is not sure enough."""
+        if not self.fits:
+            return None
+        return next((way for way in Way if self.chance(way) >= self.called_from), None)
 
     @property
     def words(self) -> str:
@@ -209,9 +221,12 @@ def find_parentage(
         until_on = min(until_on, calving.on)
     if pregnant:
         until_on = min(until_on, pregnant[-1].on)
+    called_from = figures.called_from.number
     before = conception_days(inseminations, bulls, until_on=until_on, figures=figures.conception)
     if before is None:
-        return Parentage((), (), fits=True, remarks=("no service on file",), figures=())
+        return Parentage(
+            (), (), fits=True, remarks=("no service on file",), figures=(), called_from=called_from
+        )
     weights = before.weights.copy()
     columns = np.arange(weights.shape[1])
     first = before.first_on.toordinal()
@@ -226,7 +241,14 @@ def find_parentage(
             "the findings rule out every service on file: a service, a bull or a date is missing "
             "or wrong"
         )
-        return Parentage((), (), fits=False, remarks=tuple(remarks), figures=tuple(used))
+        return Parentage(
+            (),
+            (),
+            fits=False,
+            remarks=tuple(remarks),
+            figures=tuple(used),
+            called_from=called_from,
+        )
     breeds = [*(one.breeds for one in inseminations), *(one.breeds for one in bulls)]
     gestations = [_gestation(shares, dam, checks, calving, figures) for shares in breeds]
     nearest = [_nearest_age(pregnant, weights, first, figures)]
@@ -253,6 +275,7 @@ def find_parentage(
         fits=fits,
         remarks=remarks,
         used=used,
+        called_from=called_from,
     )
 
 
@@ -344,6 +367,7 @@ def _gathered(
     fits: bool,
     remarks: Sequence[str],
     used: Sequence[Figure],
+    called_from: float,
 ) -> Parentage:
     found: list[tuple[Candidate, int]] = []
     for row, chance in enumerate(weights.sum(axis=1)):
@@ -377,6 +401,7 @@ def _gathered(
         fits=fits,
         remarks=tuple(remarks),
         figures=tuple(dict.fromkeys(used)),
+        called_from=called_from,
     )
 
 

@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from sunup.planning.parentage import Parentage, ParentageFigures
     from sunup.planning.returns import ReturnDue, ReturnFigures
 
-SURE = 0.9  # from this chance on a pregnancy is called the AI's or the bull's; below, sire unsure
-
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -338,6 +336,9 @@ def return_of(
     return return_due(female, tag, inseminated_on=last, figures=figures)
 
 
+_CALLED = {Way.AI: "pregnant to AI", Way.BULL: "pregnant to bull"}
+
+
 def say_state(stretch: Stretch, parentage: Parentage | None, *, today: date) -> str:
     """Where she stands, in the words used everywhere.
 
@@ -347,13 +348,8 @@ def say_state(stretch: Stretch, parentage: Parentage | None, *, today: date) -> 
     if stretch.has_left:
         return "left herd"
     if stretch.found == "pregnant":
-        if parentage is None or not parentage.fits:
-            return "pregnant (sire unsure)"
-        if parentage.chance(Way.AI) >= SURE:
-            return "pregnant to AI"
-        if parentage.chance(Way.BULL) >= SURE:
-            return "pregnant to bull"
-        return "pregnant (sire unsure)"
+        called = None if parentage is None else parentage.called
+        return "pregnant (sire unsure)" if called is None else _CALLED[called]
     last_check = max((c.on for c in stretch.checks if c.result == "not_pregnant"), default=None)
     ai = [one.on for one in stretch.inseminations if last_check is None or one.on >= last_check]
     with_bull = any(b.until_on is None or b.until_on >= today for b in stretch.bulls)

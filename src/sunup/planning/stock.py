@@ -270,7 +270,7 @@ class InsertCount:
 class DoseCount:
     """Doses of one drug in a group: by the treatments, and by what left the bottles.
 
-    `twice` are tags of females given it twice inside a day.
+    `twice` are tags of females given it twice inside the hours of `practice.act_twice_hours`.
     """
 
     group: str

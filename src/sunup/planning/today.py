@@ -16,15 +16,28 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
     from datetime import datetime
 
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.plan import ScheduledStep
     from sunup.planning.progress import GroupProgress
     from sunup.planning.season_now import SeasonNow
 
-# A female whose window closed longer ago than this is not told again every day: she stands in
-# `sunup season show`. Ours.
-TOLD_DAYS = 4.0
-NEXT_HOURS = 24.0  # besides the very next visit of a group, all within a day are told
+
+@dataclass(frozen=True, slots=True)
+class TodayFigures:
+    """How far back and ahead Today tells."""
+
+    missed_days: Figure
+    coming_hours: Figure
+
+    @staticmethod
+    def of(library: Library) -> TodayFigures:
+        """Take them from the library."""
+        return TodayFigures(
+            missed_days=library.figure("practice.missed_told_days"),
+            coming_hours=library.figure("practice.coming_visits_hours"),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +120,13 @@ class Work:
     progress: tuple[GroupProgress, ...]
 
 
-def find_work(season: SeasonNow) -> Work:
+def find_work(season: SeasonNow, figures: TodayFigures) -> Work:
     """Say what is due now and next, who is late, and what was done on the day.
 
     Parameters
     ----------
     season : SeasonNow
+    figures : TodayFigures
 
     Returns
     -------
@@ -131,9 +145,9 @@ def find_work(season: SeasonNow) -> Work:
         visits = _by_visit(group.steps)
         told = [_visit(group.group, visit, steps, season) for visit, steps in visits]
         now += [v for v in told if v is not None and v.is_open]
-        coming += _next([v for v in told if v is not None and not v.is_open], season.at)
+        coming += _next([v for v in told if v is not None and not v.is_open], season.at, figures)
         for visit, steps in visits:
-            lines, old = _beyond(group.group, visit, steps, season)
+            lines, old = _beyond(group.group, visit, steps, season, figures)
             late += _late(group.group, visit, steps, season)
             beyond += lines
             before += old
@@ -247,11 +261,12 @@ def _by_sire(line: GroupStep, season: SeasonNow) -> tuple[tuple[str, tuple[str, 
     return tuple((sire, tuple(found[sire])) for sire in sorted(found, key=lambda s: (not s, s)))
 
 
-def _next(visits: Sequence[VisitNow], at: datetime) -> list[VisitNow]:
+def _next(visits: Sequence[VisitNow], at: datetime, figures: TodayFigures) -> list[VisitNow]:
+    """The very next visit of a group, and all others that open soon."""
     if not visits:
         return []
     ordered = sorted(visits, key=lambda v: v.at)
-    soon = at + timedelta(hours=NEXT_HOURS)
+    soon = at + timedelta(hours=figures.coming_hours.number)
     return [v for i, v in enumerate(ordered) if i == 0 or v.window[0] <= soon]
 
 
@@ -266,7 +281,11 @@ def _late(group: str, visit: str, steps: Sequence[GroupStep], season: SeasonNow)
 
 
 def _beyond(
-    group: str, visit: str, steps: Sequence[GroupStep], season: SeasonNow
+    group: str,
+    visit: str,
+    steps: Sequence[GroupStep],
+    season: SeasonNow,
+    figures: TodayFigures,
 ) -> tuple[list[Late], int]:
     """Females beyond a visit's window, and those waiting for a missed step whose time has come."""
     lines = _lines(
@@ -276,7 +295,8 @@ def _beyond(
         season,
         lambda f: f.phase is Phase.BEYOND or (f.phase is Phase.WAITS and season.at >= f.window[0]),
     )
-    open_ = [line for line in lines if hours_between(line.closes, season.at) <= TOLD_DAYS * 24]
+    told_h = figures.missed_days.number * 24
+    open_ = [line for line in lines if hours_between(line.closes, season.at) <= told_h]
     return open_, len(lines) - len(open_)
 
 

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from zoneinfo import ZoneInfo
 
-TWICE_H = 24.0  # the same act twice inside a day is a double entry or a double dose
 _INJECTED = frozenset(do.value for do in INJECTIONS)
 
 
@@ -87,14 +86,14 @@ def _on_hold(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     )
 
 
-def _twice(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
+def _twice(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
     done = act.step.done if act.step is not None and act.step.phase is Phase.DONE else None
     at = done.at if done is not None else None
     if at is None:
         near = [
             moment
             for do, moment in her.acts
-            if do == act.do and abs(hours_between(moment, act.at)) <= TWICE_H
+            if do == act.do and abs(hours_between(moment, act.at)) <= q.twice.number
         ]
         at = near[-1] if near else None
     if at is None or act.do == Do.WATCH:

@@ -28,6 +28,7 @@ LEAVES = "left_herd"
 ABORTS = "aborted"
 WEANS = "weaned"
 VACCINATES = "vaccinated"
+TWICE_KEY = "practice.act_twice_hours"
 
 
 class Weight(StrEnum):
@@ -135,6 +136,7 @@ class WarningFigures:
     calved_at_ai: Figure
     calved_at_start: Figure
     vaccine_days: Figure
+    twice: Figure
 
     @staticmethod
     def of(library: Library) -> WarningFigures:
@@ -146,6 +148,7 @@ class WarningFigures:
             calved_at_ai=library.figure("readiness.days_since_calving_at_ai"),
             calved_at_start=library.figure("readiness.days_since_calving_at_first_treatment"),
             vaccine_days=library.figure("practice.vaccination_before_days"),
+            twice=library.figure(TWICE_KEY),
         )
 
 
