@@ -13,7 +13,7 @@ from sunup.planning.review_breakdown import (
     response_of,
 )
 from sunup.planning.review_compliance import join_compliance
-from sunup.planning.review_lessons import Lesson, find_lessons
+from sunup.planning.review_lessons import Lesson, LessonFigures, find_lessons
 from sunup.planning.review_luck import read_kept, set_against
 from sunup.planning.review_pooled import Figures, compare_pooled
 from sunup.planning.review_rows import Outcome
@@ -194,9 +194,15 @@ def make_review(
         goal_calving=library.figure("review.herd_calving_goal").span,
         problems=(*others, *gathered.problems, *problems),
     )  # fmt: skip
-    return replace(
-        review, lessons=find_lessons(compliance, against, compared, results=results, words=words)
+    lessons = find_lessons(
+        compliance,
+        against,
+        compared,
+        results=results,
+        words=words,
+        figures=LessonFigures.from_library(library),
     )
+    return replace(review, lessons=lessons)
 
 
 def _counts(group: str, results: Sequence[FemaleResult]) -> GroupCounts:

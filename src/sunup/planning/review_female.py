@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import to_local
 from sunup.planning.conceptions import BullTime, Insemination
 from sunup.planning.female_reading import read_female
-from sunup.planning.heats import InHeat, in_heat_before
-from sunup.planning.parentage import Calving, Check, Dam
+from sunup.planning.heats import HeatFigures, InHeat, in_heat_before
+from sunup.planning.parentage import Calving, Check, Dam, ParentageFigures
 from sunup.planning.review_outcome import Pregnancy, settle
 from sunup.planning.review_rows import FemaleResult, Service
 from sunup.records.event import Kind
@@ -20,13 +20,11 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from zoneinfo import ZoneInfo
 
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
     from sunup.planning.females_now import FemaleNow, Noted
-    from sunup.planning.heats import HeatFigures
-    from sunup.planning.parentage import ParentageFigures
 
 _NOON = 12
-SHORTEST_D = 200  # from the first treatment to a calving that can be of this season; ours
-LONGEST_D = 420
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +54,18 @@ class Reading:
 
     heats: HeatFigures
     parentage: ParentageFigures
+    calving_days: Figure
+    weaning_days: Figure
+
+    @staticmethod
+    def of(library: Library) -> Reading:
+        """Take them from the library."""
+        return Reading(
+            heats=HeatFigures.of(library),
+            parentage=ParentageFigures.of(library),
+            calving_days=library.figure("review.calving_of_season_days"),
+            weaning_days=library.figure("review.weaning_of_calf_days"),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +129,7 @@ def make_result(
     ).facts
     calved = then.calved_on
     settled = settle(
-        _pregnancy(season, then.class_ is FemaleClass.HEIFER, span),
+        _pregnancy(season, span, reading, is_heifer=then.class_ is FemaleClass.HEIFER),
         asked_on=span.day(span.at),
         figures=reading.parentage,
     )
@@ -171,11 +181,12 @@ def make_result(
     )
 
 
-def find_calving(season: Season, span: Span) -> Noted | None:
+def find_calving(season: Season, span: Span, reading: Reading) -> Noted | None:
     """The calving this season led to."""
+    shortest, longest = reading.calving_days.span
     for note in season.own:
         days = (note.at - span.since).days
-        if note.kind is Kind.CALVED and SHORTEST_D <= days <= LONGEST_D:
+        if note.kind is Kind.CALVED and shortest <= days <= longest:
             return note
     return None
 
@@ -199,9 +210,9 @@ def _seen(season: Season, since: datetime, until: datetime, reading: Reading) ->
     return None if told is InHeat.UNKNOWN else told is InHeat.YES
 
 
-def _pregnancy(season: Season, is_heifer: bool, span: Span) -> Pregnancy:  # noqa: FBT001
+def _pregnancy(season: Season, span: Span, reading: Reading, *, is_heifer: bool) -> Pregnancy:
     inside = span.inside(season.own)
-    calving = find_calving(season, span)
+    calving = find_calving(season, span, reading)
     positive = [
         n for n in inside if n.kind is Kind.PREGNANCY_CHECKED and n.body["result"] == "pregnant"
     ]

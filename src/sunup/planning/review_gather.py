@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from sunup.planning.heats import HeatFigures
-from sunup.planning.parentage import ParentageFigures
 from sunup.planning.progress import Act, History, follow_group
 from sunup.planning.review import Gathered
 from sunup.planning.review_compliance import Slip, Watch, check_compliance
@@ -85,7 +83,7 @@ def gather(
     -------
     Gathered
     """
-    reading = Reading(HeatFigures.of(library), ParentageFigures.of(library))
+    reading = Reading.of(library)
     tags = _by_tag(record.females)
     results: list[FemaleResult] = []
     compliance: list[Compliance] = []
@@ -142,7 +140,7 @@ def gather(
             for group in record.plan.groups
             if group.name in record.kept
         },
-        measures=_measures(measures, start),
+        measures=_measures(measures, start, reading),
         protocols={
             group.chosen: group.chosen_name or group.chosen
             for group in record.plan.groups
@@ -152,14 +150,16 @@ def gather(
 
 
 def _measures(
-    counted: Sequence[tuple[list[Season], dict[str, FemaleResult], Span]], start: Start
+    counted: Sequence[tuple[list[Season], dict[str, FemaleResult], Span]],
+    start: Start,
+    reading: Reading,
 ) -> tuple[Any, ...]:
     if not counted:
         return ()
     seasons = [one for group, _, _ in counted for one in group]
     rows = {female: row for _, held, _ in counted for female, row in held.items()}
     first = min((span for _, _, span in counted), key=lambda span: span.since)
-    return measure(seasons, rows, start=start, span=first)
+    return measure(seasons, rows, start=start, span=first, reading=reading)
 
 
 def _span(record: SeasonRecord, group: GroupPlan) -> Span:

@@ -13,14 +13,30 @@ from sunup.planning.review_share import points
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sunup.library.library import Library
     from sunup.planning.review_compliance import Compliance
     from sunup.planning.review_luck import Against
     from sunup.planning.review_pooled import Comparison, Pair
     from sunup.planning.review_rows import FemaleResult
 
-_MANY = 0.05  # of the females: slips that many are told first; ours
-_SURE = 0.95
-_LEAN = 0.8
+
+@dataclass(frozen=True, slots=True)
+class LessonFigures:
+    """From where on slips are many, and a difference is told as sure or as a lean."""
+
+    many_slips: float
+    sure: float
+    lean: float
+
+    @classmethod
+    def from_library(cls, library: Library) -> LessonFigures:
+        """Take them out of the library."""
+        number = library.number
+        return cls(
+            many_slips=number("review.slips_many_share"),
+            sure=number("review.better_sure_chance"),
+            lean=number("review.better_lean_chance"),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +55,7 @@ def find_lessons(
     *,
     results: Sequence[FemaleResult],
     words: str,
+    figures: LessonFigures,
 ) -> tuple[Lesson, ...]:
     """Find what to change, compliance first.
 
@@ -50,19 +67,23 @@ def find_lessons(
     results : sequence of FemaleResult
     words : str
         Why nothing was compared, or what was allowed for.
+    figures : LessonFigures
 
     Returns
     -------
     tuple of Lesson
     """
-    found = [*_kept(compliance, results), *_unknown(results), *_luck(compliance, against)]
-    found += [_pair(one, one.pair) for one in compared if one.pair is not None]
+    kept = _kept(compliance, results, figures)
+    found = [*kept, *_unknown(results), *_luck(compliance, against)]
+    found += [_pair(one, one.pair, figures) for one in compared if one.pair is not None]
     if not compared:
         found.append(Lesson("records", "Sires and technicians are not compared.", words))
     return tuple(found)
 
 
-def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesson]:
+def _kept(
+    compliance: Compliance, results: Sequence[FemaleResult], figures: LessonFigures
+) -> list[Lesson]:
     treated = sum(r.treated for r in results)
     found = []
     slips = compliance.of_kind("late", "missed", "early")
@@ -73,7 +94,7 @@ def _kept(compliance: Compliance, results: Sequence[FemaleResult]) -> list[Lesso
         off = f", up to {worst:.0f} h outside" if worst >= 1.0 else ""
         much = (
             "Mend this before anything else."
-            if slipped >= _MANY * treated
+            if slipped >= figures.many_slips * treated
             else "That is few; it will not explain a poor result."
         )
         found.append(
@@ -162,15 +183,15 @@ def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
     return found
 
 
-def _pair(comparison: Comparison, pair: Pair) -> Lesson:
+def _pair(comparison: Comparison, pair: Pair, figures: LessonFigures) -> Lesson:
     better, worse = pair.better.pooled.level, pair.worse.pooled.level
     what = (
         f"{comparison.title}: the chance that {better} is truly better than {worse} is "
         f"{points(pair.chance)} in 100."
     )
-    if pair.chance >= _SURE:
+    if pair.chance >= figures.sure:
         why = "That is worth acting on; look at what else differed between their females first."
-    elif pair.chance >= _LEAN:
+    elif pair.chance >= figures.lean:
         why = f"A lean, no proof. {needed_words(pair)}"
     else:
         why = f"Not told apart: do not choose by it. {needed_words(pair)}"

@@ -14,10 +14,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from sunup.planning.females_now import Noted
-    from sunup.planning.review_female import Season, Span
+    from sunup.planning.review_female import Reading, Season, Span
     from sunup.planning.review_rows import FemaleResult
-
-_WEANING_D = 400  # from calving: a later weaning is of another calf; ours
 
 
 def measure(
@@ -26,6 +24,7 @@ def measure(
     *,
     start: Start,
     span: Span,
+    reading: Reading,
 ) -> tuple[HerdMeasures, ...]:
     """Count the measures of every group, and of all of them where there are several.
 
@@ -37,6 +36,7 @@ def measure(
     start : Start
         Rule of the first window of calving.
     span : Span
+    reading : Reading
 
     Returns
     -------
@@ -44,11 +44,14 @@ def measure(
     """
     groups = list(dict.fromkeys(s.group for s in seasons))
     told = [
-        _measures(name, [s for s in seasons if s.group == name], results, start=start, span=span)
+        _measures(
+            name, [s for s in seasons if s.group == name], results,
+            start=start, span=span, reading=reading,
+        )
         for name in groups
-    ]
+    ]  # fmt: skip
     if len(groups) > 1:
-        told.append(_measures(ALL, seasons, results, start=start, span=span))
+        told.append(_measures(ALL, seasons, results, start=start, span=span, reading=reading))
     return tuple(told)
 
 
@@ -59,8 +62,9 @@ def _measures(
     *,
     start: Start,
     span: Span,
+    reading: Reading,
 ) -> HerdMeasures:
-    calvings = {s.female: find_calving(s, span) for s in seasons}
+    calvings = {s.female: find_calving(s, span, reading) for s in seasons}
     taken = {s.female for s in seasons if _is_taken_out(s, calvings[s.female], results, span)}
     exposed = [s for s in seasons if s.female not in taken]
     ends = [
@@ -72,7 +76,7 @@ def _measures(
         calves = birth.body.get("calves") or [{}]
         living = sum(calf.get("alive", True) is not False for calf in calves)
         alive, dead = alive + living, dead + len(calves) - living
-    weaned, weight, weighed = _weaned(exposed, calvings)
+    weaned, weight, weighed = _weaned(exposed, calvings, within_d=reading.weaning_days.number)
     performance = Performance(
         exposed=len(exposed),
         checked=len(ends),
@@ -130,16 +134,16 @@ def _is_taken_out(
 
 
 def _weaned(
-    seasons: Sequence[Season], calvings: Mapping[str, Noted | None]
+    seasons: Sequence[Season], calvings: Mapping[str, Noted | None], *, within_d: float
 ) -> tuple[int, float, int]:
-    """Calves weaned, their weight together, and how many were weighed."""
+    """Calves weaned, their weight together, how many were weighed; a later weaning is another's."""
     calves, weight, weighed = 0, 0.0, 0
     for season in seasons:
         calving = calvings[season.female]
         if calving is None:
             continue
         for note in season.own:
-            if note.kind is Kind.WEANED and 0 < (note.at - calving.at).days <= _WEANING_D:
+            if note.kind is Kind.WEANED and 0 < (note.at - calving.at).days <= within_d:
                 number = int(note.body.get("calves", 1))
                 calves += number
                 if note.body.get("weight_kg") is not None:
