@@ -40,13 +40,13 @@ PAGE_OF = {
     ),
     "not_cycling": (
         "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "
-        "weight_share progestin_reach calf_off gnrh_starts"
+        "weight_share progestin_ calf_off gnrh_reach"
     ),
     "drugs": "gnrh_ regressing_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_power "
         "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile began_ first_calf_worth "
-        "condition_gain bull_ check_from"
+        "condition_ bull_ check_from same_service sperm_life ovum_life"
     ),
 }
 

@@ -31,6 +31,7 @@ TARGETS = {
     "gnrh_day_5_8_cow": (0.90, 0.05),  # Vasconcelos 1999 96 %, memory
     "gnrh_day_9_cow": (0.60, 0.10),  # Atkins 2010 about half, memory
     "gnrh_day_13_cow": (0.45, 0.10),  # the same
+    "pgf_day_4": (0.03, 0.03),  # 0-5 % on days 1-4, memory of the textbooks
     "pgf_day_5": (0.40, 0.08),  # Momont and Seguin 1984, memory
     "pgf_7_in_32_56": (0.884, 0.07),  # Tanabe and Hann 1984
     "pgf_11_in_32_56": (0.133, 0.05),
@@ -62,7 +63,8 @@ def measure(params: Params, *, n: int = 1000, seed: int = 101) -> NDArray[np.flo
     found["gnrh_day_5_8_cow"] = float(np.mean(early))
     found["gnrh_day_9_cow"] = _gnrh(params, cow, n, seed, 9.0)
     found["gnrh_day_13_cow"] = _gnrh(params, cow, n, seed, 13.0)
-    found["pgf_day_5"], _, _ = _pgf(params, n, seed, 5.0)
+    for day in (4, 5):
+        found[f"pgf_day_{day}"], _, _ = _pgf(params, n, seed, float(day))
     for day in (7, 11, 15):
         _, inside, by_104 = _pgf(params, n, seed, float(day))
         found[f"pgf_{day}_in_32_56"] = inside

@@ -256,6 +256,17 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                 ),
                 span=PERCENT,
             ),
+            Panel(
+                title="In heat before timed AI, 66 h after a 7-day insert, % of cows",
+                unit="%",
+                series=(
+                    ("not_cycling.heat_thin", "condition 4 or less"),
+                    ("not_cycling.heat_above", "condition above 4"),
+                    ("not_cycling.heat_cycling", "cycling at the start"),
+                    ("not_cycling.heat_anestrous", "not cycling at the start"),
+                ),
+                span=PERCENT,
+            ),
         ),
     ),
     "drugs": (
@@ -284,6 +295,8 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
                     ("drugs.random_cow", "GnRH at a random stage, cows"),
                     ("drugs.random_heifer", "GnRH at a random stage, heifers"),
                     ("drugs.first_wave", "first-wave follicle ovulates, PGF on day 8"),
+                    ("drugs.wave_gnrh", "half-bred cows, new wave within 4 d of GnRH"),
+                    ("drugs.wave_ester", "half-bred cows, new wave within 7 d of estradiol"),
                 ),
                 span=PERCENT,
             ),

@@ -108,7 +108,29 @@ def measure_not_cycling(runs: Runs) -> Measured:
         found[f"not_cycling.heat_after_insert{name}"] = [
             share(((seen >= 168.0) & (seen <= 240.0)).any(axis=1))
         ]
-    return found
+    return found | _heat_by_condition(runs)
+
+
+def _heat_by_condition(runs: Runs) -> Measured:
+    """Heat before a timed insemination of thin and other cows, 70 days after calving."""
+
+    def in_heat(*conditions: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        seen, cycling = [], []
+        for condition in conditions:
+            female = {"days_postpartum": 70.0, "condition": condition, "share_cycling": math.nan}
+            out, heat = timed(runs, COW, 66.0, insert_7(), **female)
+            seen.append(heat)
+            cycling.append(out["was_cycling"] == 1)
+        return np.concatenate(seen), np.concatenate(cycling)
+
+    thin, _ = in_heat(3.5, 4.0)
+    above, cycling = in_heat(4.5, 5.0, 5.5, 6.0)
+    return {
+        "not_cycling.heat_thin": [share(thin)],
+        "not_cycling.heat_above": [share(above)],
+        "not_cycling.heat_cycling": [share(above[cycling])],
+        "not_cycling.heat_anestrous": [share(above[~cycling])],
+    }
 
 
 def _first_ovulation(runs: Runs) -> Measured:
@@ -143,6 +165,11 @@ def measure_drugs(runs: Runs) -> Measured:
     out, _ = runs.run(HEIFER, [order(0, "pgf")], end_h=288.0, share_cycling=1.0, cycle_day=day)
     first = ~(out["emergence"][:, 0] < out["ovulation"][:, 0])
     found["drugs.first_wave"] = [share(first)]
+    for act, name, days in (("gnrh", "gnrh", 4.0), ("estradiol_benzoate", "ester", 7.0)):
+        out, _ = runs.run(COW, [order(0, act), order(0, "insert_in")], end_h=168.0,
+                          indicus=0.5, days_postpartum=70.0)  # fmt: skip
+        emerged = first_in(out["emergence"], 0.5, 24.0 * days)
+        found[f"drugs.wave_{name}"] = [share(np.isfinite(emerged))]
     return found
 
 

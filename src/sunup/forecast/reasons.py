@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,6 +18,8 @@ from sunup.physiology.fertility import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from sunup.forecast.orders import Orders
@@ -28,7 +30,7 @@ REASONS: tuple[tuple[str, str], ...] = (
     ("no_luteum", "no corpus luteum for the PGF to end"),
     ("luteum_held", "corpus luteum that the PGF did not end"),
     ("no_follicle", "inseminated, but no follicle answered or ovulated in time"),
-    ("false_heat", "inseminated on a mark that no heat had made"),
+    ("false_heat", "inseminated for a heat that was none"),
     ("heat_missed", "in heat, not seen in time to be inseminated"),
     ("no_heat", "no standing heat while heats were watched"),
     ("too_early", "inseminated too early: the sperm did not last"),
@@ -52,18 +54,19 @@ LOW_P4_NG_ML = 1.0
 
 
 def find_reasons(
-    lives: NDArray[np.void],
+    lives: Mapping[str, NDArray[Any]],
     orders: Orders,
     *,
     first: NDArray[np.bool_],
     kernel: NDArray[np.bool_],
     later_ai: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
-    """Return the place in `REASONS` of each female, in the shape of `lives`.
+    """Return the place in `REASONS` of each female, shape (replicates, n).
 
     Parameters
     ----------
-    lives : ndarray of OUTCOME
+    lives : mapping of str to ndarray, shape (replicates, n)
+        Fields of OUTCOME.
     orders : Orders
     first, kernel, later_ai : ndarray of bool
         Pregnant to the first insemination with the herd's level, without it, and to a later one.
@@ -73,11 +76,10 @@ def find_reasons(
     A female that the herd's level turns from pregnant to not is counted to the first week, in
     which herds, semen and technicians are thought to differ most (ours).
     """
-    reason = np.full(lives.shape, PLACE["no_heat"])
-    most = int(lives["n_heats"].max(initial=0))  # the places after it are empty
-    heats = lives["heat_on"][..., :most]
+    heats = lives["heat_on"]
     in_window = ((heats >= orders.from_h) & (heats <= orders.first_until_h)).any(axis=-1)
     served = lives["cause_first"] != NOT_SERVED
+    reason = np.full(served.shape, PLACE["no_heat"])
     reason[~served & in_window] = PLACE["heat_missed"]
     reason[served] = PLACE["no_follicle"]
     is_false = (lives["first_is_false"] == 1) & (lives["cause_first"] == NO_OVULATION)

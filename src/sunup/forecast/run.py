@@ -36,7 +36,7 @@ from sunup.forecast.services import Moved, read_chances, settle
 from sunup.forecast.slips import draw_plans
 from sunup.forecast.starts import condition_starts, states_at_zero
 from sunup.forecast.tally import NODES, Tally, TallySum, count_block, heats_end, new_split
-from sunup.physiology.outcome import OUTCOME
+from sunup.physiology.outcome import OUTCOME, by_name
 from sunup.physiology.simulate import simulate
 
 if TYPE_CHECKING:
@@ -50,6 +50,14 @@ if TYPE_CHECKING:
     from sunup.forecast.past import HerdLevel
     from sunup.physiology.females import FemaleTable
     from sunup.physiology.params import Params
+
+# what is read of a female's outcome
+READ = (
+    "first_ai_h", "chance_first", "second_ai_h", "chance_second", "conceived_h", "p4_at_clock",
+    "heat_on", "heat_seen", "n_ai", "first_on_heat", "first_is_false", "pregnant_first",
+    "pregnant_second", "pregnant", "pregnant_by_bull", "cause_first", "was_cycling",
+    "luteum_at_clock", "n_luteolysis",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,7 +263,7 @@ def _run_block(
     own = seed_of_block(seed, number)
     n = len(facts)
     which = [(number * BLOCK + r) % len(params.sets) for r in range(size)]
-    lives = simulate(
+    outcomes = simulate(
         table,
         orders.tables,
         params=params.turned(number * BLOCK, at_most=size),
@@ -267,6 +275,7 @@ def _run_block(
         heats_until_h=max(orders.last_ai_h, heats_end(orders)),
         into=memory,
     ).females
+    lives = by_name(outcomes, READ)
     # the model's own error belongs to its parameter set; a herd's level to its season
     off = params.shifts()[which][:, None] * params.model_sd(table.indicus)[None, :]
     wide = np.hypot(figures.herd_logit_sd, params.model_sd(table.indicus))[None, :]

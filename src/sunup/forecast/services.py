@@ -11,13 +11,15 @@ at the same service.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from sunup.forecast.orders import SETTLED_H
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from sunup.forecast.orders import Orders
@@ -130,8 +132,8 @@ class Moved:
         return np.where(self.is_open, moved, 0.0)
 
 
-def read_chances(lives: NDArray[np.void], orders: Orders) -> Chances:
-    """Read the kernel's chances of a block of lives, shape (replicates, n)."""
+def read_chances(lives: Mapping[str, NDArray[Any]], orders: Orders) -> Chances:
+    """Read the kernel's chances of a block of lives, by name, shape (replicates, n)."""
     kernel = lives["pregnant_first"] == 1
     third = (lives["pregnant"] == 1) & ~kernel & (lives["pregnant_second"] == 0)
     third &= lives["pregnant_by_bull"] == 0
@@ -169,7 +171,7 @@ def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.in
 
 
 def settle(
-    lives: NDArray[np.void],
+    lives: Mapping[str, NDArray[Any]],
     chances: Chances,
     orders: Orders,
     *,
@@ -181,7 +183,8 @@ def settle(
 
     Parameters
     ----------
-    lives : ndarray of OUTCOME, shape (replicates, n)
+    lives : mapping of str to ndarray, shape (replicates, n)
+        Fields of OUTCOME.
     chances : Chances
     orders : Orders
     level, sd : ndarray of float

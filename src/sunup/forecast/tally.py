@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from sunup.forecast.reasons import REASONS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -51,18 +51,24 @@ class Split:
     def add(self, node: int, which: Sequence[int], chance: NDArray[np.float64]) -> None:
         """Add replicates at one herd level; `chance` has shape (replicates, n)."""
         square, totals = chance * chance, chance.sum(axis=1)
-        for r, k in enumerate(which):
-            self.sums[k, node] += chance[r]
-            self.squares[k, node] += square[r]
-            self.totals[k, node] += totals[r]
-            self.total_squares[k, node] += totals[r] ** 2
+        parts = (self.sums, chance), (self.squares, square), (self.totals, totals)
+        for turn in _turns(which):  # in a turn no set comes twice
+            sets = list(which[turn])
+            for whole, part in (*parts, (self.total_squares, totals**2)):
+                whole[sets, node] += part[turn]
             if node == 0:
-                self.replicates[k] += 1
+                self.replicates[sets] += 1
 
     def merge(self, other: Split) -> None:
         """Add the sums of another block."""
         for f in fields(Split):
             getattr(self, f.name)[...] += getattr(other, f.name)
+
+
+def _turns(which: Sequence[int]) -> list[slice]:
+    """Cut replicates, which take the sets in turn, into runs in which no set comes twice."""
+    size = len(set(which))
+    return [slice(at, at + size) for at in range(0, len(which), size)]
 
 
 def new_split(sets: int, n: int) -> Split:
@@ -136,7 +142,7 @@ def weeks(orders: Orders) -> int:
 
 
 def count_block(
-    lives: NDArray[np.void],
+    lives: Mapping[str, NDArray[Any]],
     orders: Orders,
     *,
     served: Served,
@@ -149,7 +155,8 @@ def count_block(
 
     Parameters
     ----------
-    lives : ndarray of OUTCOME, shape (R, n)
+    lives : mapping of str to ndarray, shape (R, n)
+        Fields of OUTCOME.
     orders : Orders
     served : Served
     calving_h : ndarray of float, shape (R, n)
@@ -160,8 +167,7 @@ def count_block(
         After calving, to be ready.
     """
     low, number = half_days(orders)
-    most = int(lives["n_heats"].max(initial=0))  # the places after it are empty
-    on, seen = lives["heat_on"][..., :most], lives["heat_seen"][..., :most]
+    on, seen = lives["heat_on"], lives["heat_seen"]
     has_ai = ~np.isnan(lives["first_ai_h"])
     on_heat = has_ai & (lives["first_on_heat"] == 1)
     pregnant_again = np.zeros_like(served.by_ai)

@@ -190,16 +190,31 @@ def clear(s: Any) -> None:
 
 
 @compiled
-def progestin_ends(s: Any, t: float, days: float, f: Any, p: Any) -> None:
-    """A progestin is taken away: it may start a female who is near enough to starting herself."""
-    if s.is_cycling == 1 or days < 3.0:
-        return
+def reach_days(s: Any, f: Any, p: Any) -> float:
+    """Days from her own first ovulation within which a progestin starts her."""
     reach = p.progestin_reach_cow_days + p.progestin_reach_sd_cow_days * s.induction_trait
     if f.is_heifer == 1:
         reach = p.progestin_reach_heifer_days + p.progestin_reach_sd_heifer_days * s.induction_trait
     if s.calf_is_off == 1:
         reach += p.calf_off_reach_days
-    if (s.first_ovulation_h - t) / 24.0 < reach:
+    return reach
+
+
+@compiled
+def starts_after_luteum(s: Any, t: float, f: Any, p: Any) -> bool:
+    """Whether a luteum that a drug has made starts her, if at `t` she is near enough to starting.
+
+    Its progesterone, and the ovulation itself, reach further than a progestin does.
+    """
+    return (s.first_ovulation_h - t) / 24.0 < reach_days(s, f, p) + p.gnrh_reach_more_days
+
+
+@compiled
+def progestin_ends(s: Any, t: float, days: float, f: Any, p: Any) -> None:
+    """A progestin is taken away: it may start a female who is near enough to starting herself."""
+    if s.is_cycling == 1 or days < p.progestin_least_days:
+        return
+    if (s.first_ovulation_h - t) / 24.0 < reach_days(s, f, p):
         s.is_cycling = 1
         s.is_primed = 1
         s.first_ovulation_h = math.inf
@@ -209,14 +224,16 @@ def progestin_ends(s: Any, t: float, days: float, f: Any, p: Any) -> None:
 def calf_goes(s: Any, t: float, f: Any, p: Any) -> None:
     """The calf is taken away: a cow near enough to beginning by herself begins.
 
-    After a progestin that came out in the same hour the two reaches add; alone the calf's absence
-    has its own reach, and the first ovulation is then an unprimed one.
+    After a progestin that came out in the same hour, or a luteum that a drug has made, the two
+    reaches add; alone the calf's absence has its own reach, and the first ovulation is then an
+    unprimed one.
     """
     s.calf_is_off = 1
     if s.is_cycling == 1:
         return
     if s.insert_out_h == t:
         progestin_ends(s, t, (t - s.insert_in_h) / 24.0, f, p)
-    elif (s.first_ovulation_h - t) / 24.0 < p.calf_off_reach_days:
+    alone = (s.first_ovulation_h - t) / 24.0 < p.calf_off_reach_days
+    if alone or (s.n_ovulations > 0 and starts_after_luteum(s, t, f, p)):
         s.is_cycling = 1
         s.first_ovulation_h = math.inf

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from sunup.physiology.anestrus import starts_after_luteum
 from sunup.physiology.chance import MATING, OVULATION, SERVICE, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.fertility import (
@@ -25,9 +26,6 @@ from sunup.physiology.progesterone import progesterone
 from sunup.physiology.watching import NO_AI, hour_of_ai, hour_seen
 
 ACT_WATCH = int(Act.WATCH)
-SAME_SERVICE_H = 48.0
-SPERM_LIFE_H = 72.0
-OVUM_LIFE_H = 30.0
 PREGNANT_INDEX = 500  # of the luck of watching: apart from that of her other heats
 
 
@@ -131,7 +129,7 @@ def show_heat(
             seen = min(seen, at)
             if row.rule != NO_AI and not by_watch and s.ai_due_h == math.inf:
                 by_watch = True
-                set_ai(s, at, t + length, int(row.rule), plan, o)
+                set_ai(s, at, t + length, int(row.rule), p, plan, o)
     if seen == math.inf:
         seen = hour_seen(
             t, length, rate * company, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
@@ -145,9 +143,9 @@ def show_heat(
 
 
 @compiled
-def set_ai(s: Any, seen: float, over_h: float, rule: int, plan: Any, o: Any) -> bool:
+def set_ai(s: Any, seen: float, over_h: float, rule: int, p: Any, plan: Any, o: Any) -> bool:
     """Set her insemination for a heat seen and over at `over_h`, unless it has had its service."""
-    if over_h - s.last_ai_h <= SAME_SERVICE_H:
+    if over_h - s.last_ai_h <= p.same_service_h:
         return False
     s.ai_due_h = hour_of_ai(seen, rule, plan.zero_clock_h)
     if o.n_ai == 0:
@@ -177,7 +175,7 @@ def inseminate(s: Any, t: float, semen: int, f: Any, p: Any, o: Any, luck: Any) 
     s.last_ai_h = t
     s.ai_is_natural = 0
     s.ai_is_sexed = semen
-    if t - s.service_h > SAME_SERVICE_H:
+    if t - s.service_h > p.same_service_h:
         s.service_h = t
         s.n_services += 1
         o.n_services += 1
@@ -185,7 +183,7 @@ def inseminate(s: Any, t: float, semen: int, f: Any, p: Any, o: Any, luck: Any) 
             o.cause_first = NO_OVULATION
         elif o.n_services == 2:
             o.second_ai_h = t
-    if s.has_ovum == 1 and t - s.last_ovulation_h < OVUM_LIFE_H:
+    if s.has_ovum == 1 and t - s.last_ovulation_h < p.ovum_life_h:
         evaluate_service(s, s.last_ovulation_h, s.last_ovulation_h - t, f, p, o, luck)
 
 
@@ -285,7 +283,7 @@ def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     drop_dead_lutea(s, t)
     s.ovulation_p4 = progesterone(s, t, p)
     add_luteum(s, t, kind, p, luck)
-    if s.is_cycling == 0 and v < p.gnrh_starts:
+    if s.is_cycling == 0 and starts_after_luteum(s, t, f, p):
         s.is_cycling = 1
         s.first_ovulation_h = math.inf
     s.is_primed = 1
@@ -297,8 +295,8 @@ def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     s.last_ovulation_h = t
     s.has_ovum = 1
     before = t - s.last_ai_h
-    if before < SPERM_LIFE_H:
-        if s.ai_is_natural == 0 and t - s.earlier_ai_h < SPERM_LIFE_H:
+    if before < p.sperm_life_h:
+        if s.ai_is_natural == 0 and t - s.earlier_ai_h < p.sperm_life_h:
             earlier = t - s.earlier_ai_h
             sexed = int(s.ai_is_sexed)
             worth = early_part(before, sexed, p) * late_part(before, p)

@@ -78,11 +78,11 @@ def female_part(f: Any, s: Any, t: float, p: Any) -> float:
         loss = p.early_postpartum_loss * math.exp(
             -(days - p.early_postpartum_at_days) / p.early_postpartum_days
         )
-        part *= 1.0 - min(0.8, max(0.0, loss))
+        part *= 1.0 - min(p.early_postpartum_most, max(0.0, loss))
         if f.is_first_calf == 1:
             part *= p.first_calf_worth
-    condition = 1.0 + p.condition_gain * (f.condition - 5.3)
-    part *= min(1.1, max(0.5, condition))
+    condition = 1.0 + p.condition_gain * (f.condition - p.condition_middle)
+    part *= min(p.condition_most_worth, max(p.condition_least_worth, condition))
     if s.began_anestrous == 1:
         part *= p.began_anestrous_worth
     return part
@@ -147,7 +147,7 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     elif cause == PREGNANT:
         late_loss = p.lost_32_to_100
         if w < late_loss:
-            lost_days = 32.0 + 50.0 * v
+            lost_days = 32.0 + (p.lost_late_until_days - 32.0) * v
         elif w < late_loss + p.lost_to_term:
-            lost_days = 100.0 + 150.0 * v
+            lost_days = 100.0 + (p.lost_last_days - 100.0) * v
     return chance, cause, lost_days

@@ -33,7 +33,8 @@ def heat_length(s: Any, f: Any, p: Any, luck: Any) -> float:
     """True hours of standing heat."""
     _, _, u, _ = draws(luck, SURGE, int(s.n_surges))
     length = p.heat_length_h + p.heat_length_sd_h * (
-        0.7 * s.heat_trait + 0.714 * spread(u, 0.0, 1.0, 2.5)
+        p.heat_length_own * s.heat_trait
+        + math.sqrt(1.0 - p.heat_length_own * p.heat_length_own) * spread(u, 0.0, 1.0, 2.5)
     )
     length *= 1.0 - f.indicus * p.indicus_heat_shorter
     return max(p.heat_length_least_h, length)

@@ -20,7 +20,6 @@ from typing import Any
 
 from sunup.physiology.anestrus import calf_goes, progestin_ends
 from sunup.physiology.breeding import (
-    SPERM_LIFE_H,
     heat_starts,
     inseminate,
     ovulate,
@@ -51,6 +50,7 @@ from sunup.physiology.treatments import (
     insert_in,
     insert_out,
 )
+from sunup.physiology.watching import EYE
 
 MOST_STEPS_PER_H = 4.0
 ACT_GNRH, ACT_PGF = int(Act.GNRH), int(Act.PGF)
@@ -104,7 +104,8 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         if t == plan.clock_h:
             o.p4_at_clock = progesterone(s, t, p)
             o.luteum_at_clock = 1 if from_lutea(s, t, p) > 1.0 else 0
-            aid_goes_on(s, t, int(plan.aid), p, luck)
+            if plan.aid != EYE:  # by eye only while somebody watches
+                aid_goes_on(s, t, int(plan.aid), p, luck)
         o.n_luteolysis += give_pgf(s, t, row.amount, f, p, luck)
         return DID_PGF
     if act == ACT_AI:
@@ -245,7 +246,7 @@ def live(
             ovulate(s, t, f, p, o, luck)
             n = note(record, n, s, p, DID_OVULATE)
         if s.embryo_lost_h <= t:
-            lose_embryo(s, t)
+            lose_embryo(s, t, p)
             n = note(record, n, s, p, DID_LOSE)
         if s.pregnant_heat_h <= t:
             stand_pregnant(s, t, f, p, plan, rows, o, luck)
@@ -265,28 +266,28 @@ def live(
         while ask < ask_h.shape[0] and ask_h[ask] <= t:
             asked[ask] = s
             ask += 1
-        if t >= end_h or (t >= heats_h and is_settled(s, t, row, plan, end_h)):
+        if t >= end_h or (t >= heats_h and is_settled(s, t, row, p, plan, end_h)):
             return n
 
 
 @compiled
-def is_settled(s: Any, t: float, row: int, plan: Any, end_h: float) -> bool:
+def is_settled(s: Any, t: float, row: int, p: Any, plan: Any, end_h: float) -> bool:
     """Whether nothing before the end can change her services and what comes of them."""
     if row < plan.treated_row or t < plan.treated_h or s.ai_due_h < math.inf:
         return False
     if s.is_pregnant == 1:
         return bool(s.embryo_lost_h > end_h)
     bulls_may_serve = s.bulls_are_in == 1 or row < plan.last_row
-    return not bulls_may_serve and t - s.last_ai_h >= SPERM_LIFE_H
+    return not bulls_may_serve and t - s.last_ai_h >= p.sperm_life_h
 
 
 @compiled
-def lose_embryo(s: Any, t: float) -> None:
-    """An embryo dies; a luteum it was keeping is given up two days later."""
+def lose_embryo(s: Any, t: float, p: Any) -> None:
+    """An embryo dies; a luteum it was keeping is given up some time after."""
     s.is_pregnant = 0
     s.found_pregnant = 0
     s.embryo_lost_h = math.inf
     s.pregnant_heat_h = math.inf
     for k in range(s.n_cl):
-        if s.cl_fall[k] > t and s.cl_ripe[k] < t + 48.0:
-            s.cl_ripe[k] = t + 48.0
+        if s.cl_fall[k] > t and s.cl_ripe[k] < t + p.luteum_after_loss_h:
+            s.cl_ripe[k] = t + p.luteum_after_loss_h

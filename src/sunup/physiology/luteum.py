@@ -68,7 +68,7 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     n_fallen = 0
     if dose <= 0.0:
         return 0
-    is_second = t - s.pgf_h < 25.0 and t > s.pgf_h
+    is_second = t - s.pgf_h < p.pgf_second_within_h and t > s.pgf_h
     u, part, v, _ = draws(luck, PGF, int(t * 2.0) + 100000)
     for k in range(s.n_cl):
         if s.cl_fall[k] <= t:
@@ -84,7 +84,7 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
         elif age > p.pgf_mid_days - 1.0 and part < p.pgf_partial_share:
             s.cl_peak[k] *= 1.0 - p.pgf_partial_drop
             s.cl_top[k] *= 1.0 - p.pgf_partial_drop
-    if t - s.pgf_h >= 25.0 or t < s.pgf_h:
+    if t - s.pgf_h >= p.pgf_second_within_h or t < s.pgf_h:
         s.pgf_h = t
     return n_fallen
 

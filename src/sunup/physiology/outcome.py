@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
 
 MOST_HEATS = 12
 OUTCOME = np.dtype(
@@ -43,6 +50,42 @@ OUTCOME = np.dtype(
         ("gnrh_ovulated", "i8", (4,)),
     ]
 )
+HEATS = ("heat_on", "heat_length", "heat_seen")  # a place for every heat
 # what a line of a trace notes
 DID_STEP, DID_EMERGE, DID_SPEND, DID_SURGE, DID_HEAT, DID_OVULATE = 0, 1, 2, 3, 4, 5
 DID_AI, DID_GNRH, DID_PGF, DID_LOSE = 6, 7, 8, 9
+
+
+def by_name(outcomes: NDArray[np.void], names: Sequence[str]) -> dict[str, NDArray[Any]]:
+    """Lay fields of many females out, each in one piece of memory.
+
+    A record is nearly a kilobyte: whoever reads a field more than once reads it faster from here.
+
+    Parameters
+    ----------
+    outcomes : ndarray of OUTCOME, shape (replicates, n)
+    names : sequence of str
+        Fields wanted.
+
+    Returns
+    -------
+    dict of str to ndarray
+        Shape (replicates, n), of fields with places (replicates, n, places); of heats as many
+        places as any female has filled, at least one.
+    """
+    filled = min(MOST_HEATS, max(1, int(outcomes["n_heats"].max(initial=0))))
+    words = outcomes.reshape(-1).view(np.int64).reshape(outcomes.size, -1)  # every value is a word
+    parts = []
+    columns: list[int] = []
+    for name in names:
+        kind, start = OUTCOME.fields[name][:2]  # type: ignore[index]
+        places = filled if name in HEATS else kind.shape[0] if kind.shape else 1
+        parts.append((name, kind, slice(len(columns), len(columns) + places)))
+        columns += [start // words.itemsize + k for k in range(places)]
+    taken = words[:, columns].T.copy().reshape(len(columns), *outcomes.shape)
+    return {
+        name: np.moveaxis(taken[rows].view(kind.base), 0, -1)
+        if kind.shape
+        else taken[rows.start].view(kind.base)
+        for name, kind, rows in parts
+    }

@@ -41,6 +41,7 @@ class Params:
     luteolysis_cycle_sd_days: float
     luteolysis_follicle_mm: float
     luteolysis_half_life_h: float
+    luteum_after_loss_h: float
     short_luteum_days: float
     short_luteum_sd_days: float
     short_luteum_share: float
@@ -49,6 +50,7 @@ class Params:
     pgf_mid_days: float
     pgf_slope_days: float
     pgf_second_gain_days: float
+    pgf_second_within_h: float
     pgf_dose_gain_days: float
     pgf_lag_h: float
     pgf_half_life_h: float
@@ -96,9 +98,11 @@ class Params:
     first_heat_silent: float
     heat_length_h: float
     heat_length_sd_h: float
+    heat_length_own: float
     heat_length_least_h: float
     stands_per_h: float
     stands_log_sd: float
+    stands_early: float
     heat_block_ng_ml: float
     # What people see
     seen_electronic: float
@@ -109,6 +113,7 @@ class Params:
     seen_late: float
     false_patch_per_d: float
     false_chalk_per_d: float
+    false_eye_per_d: float
     # GnRH and other drugs
     gnrh_ceiling: float
     gnrh_half_cow_mm: float
@@ -116,9 +121,11 @@ class Params:
     gnrh_width_mm: float
     gnrh_dose_gain_mm: float
     gnrh_p4_loss: float
+    gnrh_p4_half_ng_ml: float
     gnrh_spent_from: float
     gnrh_spent_loss: float
     gnrh_heifer: float
+    gnrh_indicus_loss: float
     gnrh_regressing: float
     regressing_h: float
     gnrh_to_ovulation_h: float
@@ -135,6 +142,7 @@ class Params:
     insert_lost_per_7_days: float
     mga_ng_ml: float
     mga_half_life_h: float
+    mga_lag_h: float
     ester_block_ng_ml: float
     ester_new_wave_h: float
     ester_new_wave_sd_h: float
@@ -165,13 +173,17 @@ class Params:
     progestin_reach_sd_cow_days: float
     progestin_reach_heifer_days: float
     progestin_reach_sd_heifer_days: float
+    progestin_least_days: float
     calf_off_reach_days: float
-    gnrh_starts: float
+    gnrh_reach_more_days: float
     # Sperm, ovum, embryo
     early_half_h: float
     early_width_h: float
     late_half_h: float
     late_width_h: float
+    same_service_h: float
+    sperm_life_h: float
+    ovum_life_h: float
     sexed_shorter_h: float
     sexed_worth: float
     fertile_cow: float
@@ -180,7 +192,9 @@ class Params:
     loss_share_7_to_16: float
     loss_share_16_to_32: float
     lost_32_to_100: float
+    lost_late_until_days: float
     lost_to_term: float
+    lost_last_days: float
     no_exposure_worth: float
     exposure_power: float
     old_follicle_days: float
@@ -193,8 +207,12 @@ class Params:
     early_postpartum_loss: float
     early_postpartum_at_days: float
     early_postpartum_days: float
+    early_postpartum_most: float
     first_calf_worth: float
     condition_gain: float
+    condition_middle: float
+    condition_least_worth: float
+    condition_most_worth: float
     indicus_fertile: float
     cross_fertile: float
     indicus_smaller: float

@@ -49,7 +49,7 @@ def from_feed(s: Any, t: float, p: Any) -> float:
     if s.mga_is_fed == 1:
         return p.mga_ng_ml
     if t - s.mga_end_h < 240.0:
-        left = t - s.mga_end_h - 24.0
+        left = t - s.mga_end_h - p.mga_lag_h
         return p.mga_ng_ml * math.exp(-LN2 * max(0.0, left) / p.mga_half_life_h)
     return 0.0
 

@@ -24,10 +24,11 @@ def answer_to_gnrh(diameter: float, p4: float, dose: float, f: Any, p: Any) -> f
     middle -= p.gnrh_dose_gain_mm * math.log(dose) / LN2
     chance = p.gnrh_ceiling * logistic((diameter - middle) / p.gnrh_width_mm)
     cube = p4 * p4 * p4
-    chance *= 1.0 - p.gnrh_p4_loss * cube / (cube + 64.0)
+    half = p.gnrh_p4_half_ng_ml * p.gnrh_p4_half_ng_ml * p.gnrh_p4_half_ng_ml
+    chance *= 1.0 - p.gnrh_p4_loss * cube / (cube + half)
     if f.is_heifer == 1:
         chance *= p.gnrh_heifer
-    return chance
+    return chance * (1.0 - min(1.0, 2.0 * f.indicus) * p.gnrh_indicus_loss)
 
 
 @compiled

@@ -49,7 +49,7 @@ def hour_seen(
     start, length : float
         True standing heat [h].
     rate : float
-        Stands an hour over the whole heat; half of them fall in its first third.
+        Stands an hour over the whole heat; `stands_early` of them fall in its first third.
     watch : record
         aid, per_day, minutes.
     from_h, until_h : float
@@ -63,7 +63,7 @@ def hour_seen(
         if seen < from_h and start + length > from_h:
             seen = from_h
         return seen if u < p.seen_electronic and from_h <= seen < until_h else math.inf
-    early = 1.5 * rate
+    early = 3.0 * p.stands_early * rate
     if watch.aid != EYE:
         needed = p.stands_to_rub
         if rate * length < needed or u > p.seen_patch:
@@ -78,7 +78,7 @@ def hour_seen(
         t += next_check((t + zero_clock_h) % 24.0, int(watch.per_day))
         if t > start + length or t >= until_h:
             break
-        here = early if t - start < length / 3.0 else 0.75 * rate
+        here = early if t - start < length / 3.0 else 1.5 * (1.0 - p.stands_early) * rate
         chance = 1.0 - math.exp(-here * watch.minutes / 60.0 * p.riding_seen)
         chance = 1.0 - (1.0 - chance) * (1.0 - p.signs_seen)
         # one even draw per check, made from the block of the heat
