@@ -339,6 +339,19 @@ def test_inserts_and_doses_are_held_against_the_females():
     assert doses["gonadorelin_acetate"] == (4, 3, ("2001",))
 
 
+def test_two_doses_that_the_plan_gives_in_a_day_are_not_told_as_given_twice():
+    # the 5-day plan gives PGF twice, about 8 h apart (Bridges 2008)
+    ranch, plan = running(2, protocols={"cows": "co_synch_insert5_cow"})
+    both = [s.id for s in plan.groups[0].schedule if s.do == "pgf"]
+    treat(ranch, plan, "gnrh_1")
+    first, second = (treat(ranch, plan, one) for one in both)
+    assert not flags(first)
+    assert not flags(second)
+    treat(ranch, plan, both[1], tags=["2001"], minutes=20)
+    doses = {d.name: d.twice for d in count_doses(ranch.desk())}
+    assert [twice for name, twice in doses.items() if "gonadorelin" not in name] == [("2001",)]
+
+
 def test_heats_seen_stand_beside_those_the_kept_forecast_expects():
     ranch, plan = running(4)
     forecast = {

@@ -11,6 +11,7 @@ from herds import cows, season, step_of
 from sunup.planning.progress import Act, History, Phase, follow_group, link_acts
 
 DENVER = ZoneInfo("America/Denver")
+NEAR_H = 84.0  # as shipped; ours: half a week
 TAGS = ("2001", "2002", "2003", "2004")
 
 
@@ -24,7 +25,7 @@ def group_of(key="co_synch_insert7_cow", n=4, **wishes):
 
 def follow(group, histories, at):
     told = {tag: histories.get(tag, History()) for tag in TAGS}
-    return follow_group("cows", group.schedule, told, at=at, zone=DENVER)
+    return follow_group("cows", group.schedule, told, at=at, zone=DENVER, near_h=NEAR_H)
 
 
 def line(progress, step, tag):
@@ -140,7 +141,7 @@ def test_an_act_without_a_step_counts_for_the_nearest_of_its_kind():
     group = group_of()
     first, second = step_of(group, "gnrh_1"), step_of(group, "gnrh_2")
     given = [Act("gnrh", second.at_utc + timedelta(hours=2)), Act("gnrh", first.at_utc)]
-    linked, extra = link_acts(given, group.schedule)
+    linked, extra = link_acts(given, group.schedule, near_h=NEAR_H)
     assert {k: a.at for k, a in linked.items()} == {
         "gnrh_1": first.at_utc,
         "gnrh_2": second.at_utc + timedelta(hours=2),
@@ -152,7 +153,7 @@ def test_a_second_dose_on_one_step_is_extra_and_the_first_in_time_counts():
     group = group_of()
     pgf = step_of(group, "pgf").at_utc
     again = Act("pgf", pgf + timedelta(hours=1), step="pgf")
-    linked, extra = link_acts([again, Act("pgf", pgf, step="pgf")], group.schedule)
+    linked, extra = link_acts([again, Act("pgf", pgf, step="pgf")], group.schedule, near_h=NEAR_H)
     assert linked["pgf"].at == pgf
     assert extra == (again,)
 
@@ -160,7 +161,7 @@ def test_a_second_dose_on_one_step_is_extra_and_the_first_in_time_counts():
 def test_an_act_far_from_any_step_is_kept_as_extra():
     group = group_of()
     odd = Act("pgf", step_of(group, "pgf").at_utc + timedelta(days=20))
-    linked, extra = link_acts([odd], group.schedule)
+    linked, extra = link_acts([odd], group.schedule, near_h=NEAR_H)
     assert linked == {}
     assert extra == (odd,)
 

@@ -8,7 +8,7 @@ from sunup.planning.review_breakdown import NOT_KNOWN, break_down, pregnancy_of,
 from sunup.planning.review_pooled import Figures, compare_pooled
 from sunup.planning.review_rows import FemaleResult, Outcome, Service, outcome_of
 
-FIGURES = Figures(technician_sd=0.3, sire_sd=0.27, group_sd=0.25, worth_knowing=0.1)
+FIGURES = Figures(technician_sd=0.3, sire_sd=0.27, group_sd=0.25, worth_knowing=0.1, least=20)
 AT = datetime(2027, 5, 27, 14, tzinfo=UTC)
 
 

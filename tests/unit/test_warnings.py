@@ -198,6 +198,17 @@ def test_a_step_recorded_before_is_named_with_its_time():
     assert "Fri 21 May 08:00" in flag.text
 
 
+@pytest.mark.parametrize(
+    ("since_h", "ahead_h", "is_said"), [(8.0, 0.0, False), (7.2, 0.8, False), (0.2, 7.8, True)]
+)
+def test_a_dose_the_plan_repeats_in_eight_hours_is_no_double_entry(since_h, ahead_h, is_said):
+    # the 5-day plan gives PGF twice, about 8 h apart (Bridges 2008); a line some minutes after the
+    # first dose, long before the second is due, is the first entered twice
+    given = replace(her(), acts=(("pgf", AT - timedelta(hours=since_h)),))
+    step = replace(line(Phase.DUE, -12, 12), at=AT + timedelta(hours=ahead_h))
+    assert ("already_done" in rules(given, "pgf", step=step)) is is_said
+
+
 def test_what_is_refused_comes_first():
     who = replace(her(cow(exposure=Exposure(ExposureKind.BULL, date(2027, 5, 1)))), hold="lame")
     found = flags(who, "pgf", group="heifers")

@@ -234,6 +234,7 @@ def _read(
         zone=find_zone(zone),
         at=at,
         females=recorded.females,
+        near_h=library.number("practice.act_of_step_hours"),
         in_force=in_force,
         group_acts=recorded.group_acts,
         kept=kept,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -156,10 +157,18 @@ def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
             doses=len(told),
             ml_recorded=sum(given.ml or 0.0 for _, given in told),
             without_amount=sum(given.ml is None for _, given in told),
-            twice=_twice(told, twice_h),
+            twice=_twice(told, min(twice_h, _apart(desk, group, told[0][1].what))),
         )
         for (group, name), told in sorted(found.items())
     )
+
+
+def _apart(desk: Desk, group: str, do: str) -> float:
+    """Half the hours between two doses of a kind that the plan of a group gives nearest in time."""
+    plan = desk.season.group(group)
+    steps = () if plan is None else plan.schedule
+    ats = sorted(step.at_utc for step in steps if step.do == do and not step.cancelled)
+    return min((0.5 * hours_between(a, b) for a, b in pairwise(ats) if b > a), default=math.inf)
 
 
 def _twice(told: Sequence[tuple[str, Given]], within_h: float) -> tuple[str, ...]:

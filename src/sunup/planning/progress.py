@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
     from sunup.planning.plan import ScheduledStep
 
-# An act that names no step counts for the nearest step of its kind, if it lies this near to it.
-# Ours: half the week that the commonest protocols put between two doses of one drug.
-NEAREST_H = 84.0
 # What is done to a group as a whole; the rest is done female by female.
 GROUP_ACTS = frozenset(
     {Do.WATCH, Do.MGA_START, Do.MGA_END, Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}
@@ -131,19 +128,21 @@ class GroupProgress:
 
 
 def link_acts(
-    acts: Sequence[Act], steps: Sequence[ScheduledStep]
+    acts: Sequence[Act], steps: Sequence[ScheduledStep], *, near_h: float
 ) -> tuple[dict[str, Act], tuple[Act, ...]]:
     """Say which recorded act fulfils which step.
 
     An act that names a step counts for it; where two name the same step the first in time counts
     and the other is extra. Any other act counts for the nearest step of its kind that nothing
-    named, if it lies within `NEAREST_H` of it.
+    named, if it lies within `near_h` of it.
 
     Parameters
     ----------
     acts : sequence of Act
         Of one female, or of the group as a whole.
     steps : sequence of ScheduledStep
+    near_h : float
+        `practice.act_of_step_hours`. [h]
 
     Returns
     -------
@@ -164,7 +163,7 @@ def link_acts(
     for act in unnamed:
         free = [s for s in steps if s.do == act.do and s.id not in linked]
         near = min(free, key=lambda s: abs(hours_between(s.at_utc, act.at)), default=None)
-        if near is None or abs(hours_between(near.at_utc, act.at)) > NEAREST_H:
+        if near is None or abs(hours_between(near.at_utc, act.at)) > near_h:
             extra.append(act)
         else:
             linked[near.id] = act
@@ -275,6 +274,7 @@ def follow_group(
     *,
     at: datetime,
     zone: ZoneInfo,
+    near_h: float,
     as_group: Sequence[Act] = (),
 ) -> GroupProgress:
     """Lay a group's schedule over what was recorded, female by female.
@@ -289,6 +289,8 @@ def follow_group(
     at : datetime
         The instant it is looked at; later acts are not seen.
     zone : ZoneInfo
+    near_h : float
+        Within so many hours an act that names no step counts for one.
     as_group : sequence of Act
         What was recorded of the group as a whole.
 
@@ -304,13 +306,14 @@ def follow_group(
     zero = min(live, key=lambda s: s.at_utc)
     turns = {step.id: slots(step.at_utc, step.ends_utc, len(females)) for step in live}
     # a watch goes on until its end, however often it was recorded
-    since = min(f.step.window_utc[0] for f in frames) - timedelta(hours=NEAREST_H)
+    since = min(f.step.window_utc[0] for f in frames) - timedelta(hours=near_h)
     told = [a for a in as_group if since <= a.at <= at and a.do != Do.WATCH.value]
-    whole, extra_whole = link_acts(told, live)
+    whole, extra_whole = link_acts(told, live, near_h=near_h)
     extra: list[tuple[str, Act]] = [("", act) for act in extra_whole]
     lines: dict[str, list[FemaleStep]] = {step.id: [] for step in live}
     for place, (female, past) in enumerate(females.items()):
-        linked, more = link_acts([a for a in past.acts if since <= a.at <= at], live)
+        seen = [a for a in past.acts if since <= a.at <= at]
+        linked, more = link_acts(seen, live, near_h=near_h)
         extra += [(female, act) for act in more]
         hers = _Hers({**whole, **linked}, {s.id: turns[s.id][place] for s in live})
         phases: dict[str, Phase] = {}

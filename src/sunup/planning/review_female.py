@@ -56,6 +56,7 @@ class Reading:
     parentage: ParentageFigures
     calving_days: Figure
     weaning_days: Figure
+    act_of_step: Figure
 
     @staticmethod
     def of(library: Library) -> Reading:
@@ -65,6 +66,7 @@ class Reading:
             parentage=ParentageFigures.of(library),
             calving_days=library.figure("review.calving_of_season_days"),
             weaning_days=library.figure("review.weaning_of_calf_days"),
+            act_of_step=library.figure("practice.act_of_step_hours"),
         )
 
 

@@ -108,7 +108,7 @@ def gather(
             )
             for female in ids
         ]  # fmt: skip
-        progress = _follow(group, seasons, notes, span)
+        progress = _follow(group, seasons, notes, span, near_h=reading.act_of_step.number)
         kept = check_compliance(
             progress,
             watches=[
@@ -222,7 +222,12 @@ def _group_of(notes: Sequence[Noted], span: Span) -> str:
 
 
 def _follow(
-    group: GroupPlan, seasons: Sequence[Season], notes: Sequence[Noted], span: Span
+    group: GroupPlan,
+    seasons: Sequence[Season],
+    notes: Sequence[Noted],
+    span: Span,
+    *,
+    near_h: float,
 ) -> GroupProgress:
     return follow_group(
         group.name,
@@ -230,6 +235,7 @@ def _follow(
         {one.female: _history(one, span) for one in seasons},
         at=span.until,
         zone=span.zone,
+        near_h=near_h,
         as_group=_group_acts(span.inside(notes)),
     )
 

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sunup.planning.mixed_model import MixedFit, PooledLevel, Spread
     from sunup.planning.review_rows import FemaleResult, Service
 
-LEAST = 20  # inseminations with a known end: under it nothing is fitted
 _MIDDLE = 0.6745  # quantile of a half-normal's scale at its median
 _UNLIKELY = 0.02  # shares are kept off 0 and 1 where a power is asked
 
@@ -34,6 +33,7 @@ class Figures:
     sire_sd: float
     group_sd: float
     worth_knowing: float
+    least: float  # inseminations with a known end: under it nothing is fitted
 
     @classmethod
     def from_library(cls, library: Library) -> Figures:
@@ -44,6 +44,7 @@ class Figures:
             sire_sd=number("review.sire_logit_sd"),
             group_sd=number("review.group_logit_sd"),
             worth_knowing=number("review.difference_worth_knowing"),
+            least=number("review.compared_from_inseminations"),
         )
 
 
@@ -119,10 +120,10 @@ def compare_pooled(
         Without any where there is nothing to compare; the words say why, or what was allowed for.
     """
     services = [s for f in results for s in f.services if s.chance is not None]
-    if len(services) < LEAST:
+    if len(services) < figures.least:
         return (), (
-            f"{len(services)} inseminations have a known end; under {LEAST} nothing can be told "
-            "of sires or technicians."
+            f"{len(services)} inseminations have a known end; under {figures.least:g} nothing can "
+            "be told of sires or technicians."
         )
     wanted = (
         ("sire", "Sires", [s.sire or "not known" for s in services], figures.sire_sd),

@@ -45,6 +45,8 @@ class SeasonNow:
     at : datetime
         The instant it is looked at.
     females : mapping of id to FemaleNow
+    near_h : float
+        Within so many hours an act that names no step counts for one. [h]
     in_force : PlanInForce or None
     group_acts : mapping of group to acts
         Recorded of the group as a whole.
@@ -65,6 +67,7 @@ class SeasonNow:
     zone: ZoneInfo
     at: datetime
     females: Mapping[str, FemaleNow]
+    near_h: float
     in_force: PlanInForce | None = None
     group_acts: Mapping[str, Sequence[Act]] = field(default_factory=dict)
     kept: Mapping[str, KeptHeats] = field(default_factory=dict)
@@ -124,6 +127,7 @@ def follow(season: SeasonNow, group: GroupPlan) -> GroupProgress:
         {f.id: f.history() for f in members(season, group)},
         at=season.at,
         zone=season.zone,
+        near_h=season.near_h,
         as_group=season.group_acts.get(group.name, ()),
     )
 

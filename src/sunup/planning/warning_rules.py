@@ -87,13 +87,17 @@ def _on_hold(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
 
 
 def _twice(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
+    """Speak where the act is on record already; a dose the plan repeats in a day is another act."""
     done = act.step.done if act.step is not None and act.step.phase is Phase.DONE else None
     at = done.at if done is not None else None
     if at is None:
+        within = q.twice.number
+        if act.step is not None:  # to do yet: what lies further off than its own hour was another
+            within = min(within, abs(hours_between(act.step.at, act.at)))
         near = [
             moment
             for do, moment in her.acts
-            if do == act.do and abs(hours_between(moment, act.at)) <= q.twice.number
+            if do == act.do and abs(hours_between(moment, act.at)) <= within
         ]
         at = near[-1] if near else None
     if at is None or act.do == Do.WATCH:
