@@ -27,7 +27,15 @@ if TYPE_CHECKING:
     from sunup.planning.plan import Plan
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
-_TEMPLATES = ("main.typ", "look.typ", "season.typ", "forecast.typ", "lists.typ", "sheets.typ")
+_TEMPLATES = (
+    "main.typ",
+    "look.typ",
+    "contents.typ",
+    "season.typ",
+    "forecast.typ",
+    "lists.typ",
+    "sheets.typ",
+)
 
 
 class UnknownPaperError(UsageError):
