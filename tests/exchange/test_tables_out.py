@@ -53,6 +53,19 @@ def test_no_text_cell_begins_as_a_formula_unless_it_is_a_number(text):
         assert not out.lstrip(" \u00a0\u200b\ufeff").startswith(("=", "+", "-", "@", "\t", "\r"))
 
 
+def test_columns_of_a_workbook_hold_their_dates_and_codes_and_the_head_stays():
+    # a date in a column too narrow for it shows as a row of marks (common practice, no source)
+    moment = datetime(2027, 5, 25, 14, 30)
+    table = OutTable("T", ("When", "RFID", "Remarks"), ((moment, "840003123456789", "x" * 300),))
+    sheet = openpyxl.load_workbook(io.BytesIO(render_xlsx([table]))).active
+    wide = [sheet.column_dimensions[letter].width for letter in "ABC"]
+    assert wide[0] >= len("2027-05-25 14:30")
+    assert wide[1] >= len("840003123456789")
+    assert wide[2] < 60  # a page holds the rest
+    assert sheet.auto_filter.ref == "A1:C2"
+    assert sheet.print_title_rows == "$1:$1"
+
+
 def test_workbook_holds_texts_not_formulas_and_numbers_as_numbers():
     table = OutTable("T", ("a", "b", "c"), (("=1+1", -5.5, "840003123456789"),))
     sheet = openpyxl.load_workbook(io.BytesIO(render_xlsx([table]))).active

@@ -40,13 +40,13 @@ def print_shelf(desk: Desk, shelf: Shelf) -> None:
         tell("Nothing bought or used is on file: sunup stock buy", 2)
     for inserts in shelf.inserts:
         head(f"INSERTS, {inserts.group or 'no group'}: {inserts.placed} in, {inserts.out} out, "
-             f"{inserts.lost} lost, {len(inserts.still_in)} still in")  # fmt: skip
+             f"{inserts.lost} lost, {len(inserts.still_in)} still in, since the ledger began")  # fmt: skip
         if inserts.still_in:
             tell(f"still in: {some(inserts.still_in)}", 2)
         if inserts.out_unplaced:
             tell(f"taken out of females that had none on file: {some(inserts.out_unplaced)}", 2)
     if shelf.doses:
-        head("DOSES")
+        head("DOSES, since the ledger began")
         within = desk.library.number(TWICE_KEY)
         inside = "a day" if within == 24.0 else f"{within:g} h"
         for dose in shelf.doses:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 Cell = str | int | float | bool | date | datetime | None
 _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_NARROW, _WIDE = 8, 44  # characters of a column; a date cut short would show as a row of marks
 _LONGEST_CELL = 32_767  # characters a cell of the usual spreadsheets holds
 
 
@@ -86,9 +87,13 @@ def render_xlsx(tables: Sequence[OutTable]) -> bytes:
         for table in tables:
             sheet = book.add_worksheet(table.name[:31])
             sheet.freeze_panes(1, 0)
+            sheet.autofilter(0, 0, max(1, len(table.rows)), len(table.headers) - 1)
+            sheet.set_landscape()
+            sheet.fit_to_pages(1, 0)
+            sheet.repeat_rows(0)
             for column, header in enumerate(table.headers):
                 sheet.write_string(0, column, header, head)
-                sheet.set_column(column, column, max(10, min(len(header) + 4, 28)))
+                sheet.set_column(column, column, _width(table, column))
             for number, row in enumerate(table.rows, start=1):
                 for column, cell in enumerate(row):
                     if cell is None:
@@ -104,3 +109,9 @@ def render_xlsx(tables: Sequence[OutTable]) -> bytes:
                     else:
                         sheet.write_string(number, column, cell[:_LONGEST_CELL], as_text)
     return out.getvalue()
+
+
+def _width(table: OutTable, column: int) -> int:
+    """Characters a column needs for its header, with its arrow to filter, and its longest cell."""
+    longest = max((len(guard(row[column])) for row in table.rows), default=0)
+    return max(_NARROW, min(_WIDE, max(len(table.headers[column]) + 4, longest + 2)))
