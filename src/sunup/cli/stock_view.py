@@ -39,8 +39,10 @@ def print_shelf(desk: Desk, shelf: Shelf) -> None:
     else:
         tell("Nothing bought or used is on file: sunup stock buy", 2)
     for inserts in shelf.inserts:
-        head(f"INSERTS, {inserts.group or 'no group'}: {inserts.placed} in, {inserts.out} out, "
-             f"{inserts.lost} lost, {len(inserts.still_in)} still in, since the ledger began")  # fmt: skip
+        head(
+            f"INSERTS, {inserts.group or 'no group'}, since the ledger began: {inserts.placed} in, "
+            f"{inserts.out} out, {inserts.lost} lost, {len(inserts.still_in)} still in"
+        )
         if inserts.still_in:
             tell(f"still in: {some(inserts.still_in)}", 2)
         if inserts.out_unplaced:
