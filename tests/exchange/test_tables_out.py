@@ -124,6 +124,11 @@ def test_lists_out_come_in_again_with_nothing_new(kind, render):
 def test_all_events_are_listed_and_guarded():
     table = events_table(stand(season()), roster(season()), ZONE)
     assert len(table.rows) == len(season())
+    what = {row[table.headers.index("What")] for row in table.rows}
+    assert "Female added" in what
+    facts = " ".join(str(row[table.headers.index("Facts")]) for row in table.rows)
+    assert "listed yes" in facts
+    assert "True" not in facts
     text = render_csv(table).decode("utf-8-sig")
     assert "\n=" not in text
     assert ",=" not in text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +34,7 @@ _HERD = (
     "Dam",
     "Remarks",
 )
+_CAPITAL = re.compile(r"(?<!^)([A-Z])")  # that begins a word of the name of a kind of event
 _NEXT = {"heifer": "first_calf_cow", "first_calf_cow": "cow", "cow": "cow"}
 _ACTS = {
     "gnrh": "GnRH",
@@ -102,14 +104,14 @@ def events_table(standing: Sequence[Standing], roster: Roster, zone: ZoneInfo) -
             continue
         known = roster.by_id.get(one.female or "")
         facts = "; ".join(
-            f"{key.replace('_', ' ')} {value}"
+            f"{key.replace('_', ' ')} {_said(value)}"
             for key, value in one.body.items()
             if not isinstance(value, dict | list) and key != "day_only"
         )
         rows.append(
             (
                 _when(one, zone),
-                one.kind.value,
+                _CAPITAL.sub(r" \1", one.kind.value).capitalize(),
                 known.tag if known else None,
                 known.rfid if known else None,
                 one.group,
@@ -120,6 +122,10 @@ def events_table(standing: Sequence[Standing], roster: Roster, zone: ZoneInfo) -
             )
         )
     return OutTable("Events", headers, tuple(rows))
+
+
+def _said(value: object) -> str:
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 
 def _wall(at: Any, zone: ZoneInfo) -> Cell:
