@@ -55,6 +55,19 @@ def test_numbers_are_numbers(book):
             assert cell.data_type == "n", (sheet, title, cell.value)
 
 
+def test_no_amount_shows_a_bare_point(book):
+    # under 0.## two is shown as "2." (how spreadsheets format numbers; common practice)
+    whole = [
+        cell
+        for sheet in book
+        for row in sheet.iter_rows(min_row=2)
+        for cell in row
+        if isinstance(cell.value, int | float) and cell.value == int(cell.value)
+    ]
+    assert whole
+    assert not [cell.coordinate for cell in whole if cell.number_format.endswith(".##")]
+
+
 def test_every_female_has_a_row_with_her_tag_as_text(book, plan):
     tags = column(book["Females"], "Tag")
     assert [cell.value for cell in tags] == [female.tag for female in plan.females]

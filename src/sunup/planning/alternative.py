@@ -84,7 +84,7 @@ def find_bulls_alone(
             f"{earlier_days * per_day:.0f} more."
         )
     else:
-        note += " Say how many days earlier AI calves come on your ranch (--earlier-days)."
+        note += " How many days earlier your AI calves come was not said: none are counted."
     per_female = bulls * each.per_year / head if head else each.per_cow
     share = library.number("bulls.pregnancy_share")
     ratio = library.figure("bulls.cleanup_ratio")

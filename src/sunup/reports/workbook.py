@@ -119,4 +119,6 @@ def _write_cell(sheet: Worksheet, row: int, column: int, cell: Cell, looks: _Loo
         case int():
             sheet.write_number(row, column, cell, looks.whole)
         case float():
-            sheet.write_number(row, column, cell, looks.amount)
+            # an amount without a fraction would show its bare point: "2."
+            look = looks.whole if cell.is_integer() else looks.amount
+            sheet.write_number(row, column, cell, look)
