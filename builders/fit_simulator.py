@@ -105,11 +105,8 @@ SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 OFFSET = 3.0  # what a trial differs from any forecast for reasons of its own [points], so that its
 # arms are fitted more by how they differ from each other than by their level
 MEMORY = 2.0  # variance of a figure from memory against one that was read
-SEEDS = (
-    20260101,
-    20260201,
-    20260301,
-)  # of the luck; with more of them the middle of a fit under each is taken
+# of the luck; the middle of the fits under each is taken
+SEEDS = (20260101, 20260201, 20260301)
 SETS = 32  # that fit about as well, of the ensemble
 STEP = 0.5  # of the slopes, in prior standard deviations
 

@@ -18,7 +18,7 @@ from sunup.forecast.slips import Compliance, last_pgf
 from sunup.forecast.starts import condition_starts
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.forecast.tally import Tally
-from sunup.physiology.orders import OrderTable
+from sunup.physiology.orders import Act, OrderTable
 from sunup.physiology.outcome import OUTCOME
 from sunup.physiology.simulate import RunError, simulate
 from sunup.records.female import Cycling
@@ -371,10 +371,14 @@ def test_a_second_ai_leaves_the_first_as_it_is_and_adds_to_it(season_runs, secon
         assert (tally.again <= n - to_first).all(), key
         assert (tally.pregnant == tally.reasons[:, -1]).all(), key
         assert (tally.pregnant <= tally.conceived.sum(axis=1)).all(), key
-        # one more where she was brought in for a heat that was none and again in her own: by eye
-        # 0.4 % a day, six days, of the half still open
-        assert (tally.inseminations >= n + tally.again).all(), key
-        assert (tally.inseminations - n - tally.again).mean() < 0.01 * n, key
+        more = tally.inseminations - n - tally.again
+        if any(o.act is Act.WATCH for o in done.orders.second.orders):
+            # one more where she was brought in for a heat that was none and again in her own: by
+            # eye 0.4 % a day, six days, of the half still open
+            assert (more >= 0).all()
+            assert more.mean() < 0.01 * n
+        else:
+            assert (more == 0).all(), key
         assert tally.pregnant_again.mean() > 0.0, key
 
 

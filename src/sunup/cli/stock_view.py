@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.cli.desk import clock, head, some, tell
 from sunup.cli.show import print_table
-from sunup.planning.warnings import TWICE_KEY
 
 if TYPE_CHECKING:
     from sunup.app.desk import Desk
@@ -49,16 +48,14 @@ def print_shelf(desk: Desk, shelf: Shelf) -> None:
             tell(f"taken out of females that had none on file: {some(inserts.out_unplaced)}", 2)
     if shelf.doses:
         head("DOSES, since the ledger began")
-        within = desk.library.number(TWICE_KEY)
-        inside = "a day" if within == 24.0 else f"{within:g} h"
         for dose in shelf.doses:
-            extra = f"; twice inside {inside}: {some(dose.twice, 8)}" if dose.twice else ""
+            again = f"; given or entered twice: {some(dose.twice, 8)}" if dose.twice else ""
             ml = f", {dose.ml_recorded:g} mL" if dose.ml_recorded else ""
             unsaid = f", {dose.without_amount} without an amount" if dose.without_amount else ""
             group = dose.group or "no group"
             tell(
                 f"{group}, {dose.name.replace('_', ' ')}: {dose.doses} doses to {dose.females} "
-                f"females{ml}{unsaid}{extra}",
+                f"females{ml}{unsaid}{again}",
                 2,
             )
     for tank in shelf.tanks:

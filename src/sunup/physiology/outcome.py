@@ -74,18 +74,9 @@ def by_name(outcomes: NDArray[np.void], names: Sequence[str]) -> dict[str, NDArr
         places as any female has filled, at least one.
     """
     filled = min(MOST_HEATS, max(1, int(outcomes["n_heats"].max(initial=0))))
-    words = outcomes.reshape(-1).view(np.int64).reshape(outcomes.size, -1)  # every value is a word
-    parts = []
-    columns: list[int] = []
-    for name in names:
-        kind, start = OUTCOME.fields[name][:2]  # type: ignore[index]
-        places = filled if name in HEATS else kind.shape[0] if kind.shape else 1
-        parts.append((name, kind, slice(len(columns), len(columns) + places)))
-        columns += [start // words.itemsize + k for k in range(places)]
-    taken = words[:, columns].T.copy().reshape(len(columns), *outcomes.shape)
     return {
-        name: np.moveaxis(taken[rows].view(kind.base), 0, -1)
-        if kind.shape
-        else taken[rows.start].view(kind.base)
-        for name, kind, rows in parts
+        name: np.ascontiguousarray(
+            outcomes[name][..., :filled] if name in HEATS else outcomes[name]
+        )
+        for name in names
     }

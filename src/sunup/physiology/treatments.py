@@ -8,7 +8,7 @@ from typing import Any
 from sunup.physiology.anestrus import progestin_ends
 from sunup.physiology.chance import ESTER, GNRH, INSERT, logistic, spread
 from sunup.physiology.compiled import compiled
-from sunup.physiology.follicle import lose_dominance
+from sunup.physiology.follicle import held_back, lose_dominance
 from sunup.physiology.luteum import LN2
 from sunup.physiology.philox import draws
 from sunup.physiology.progesterone import from_insert, from_standing_lutea, progesterone
@@ -23,9 +23,7 @@ def answer_to_gnrh(diameter: float, p4: float, dose: float, f: Any, p: Any) -> f
     middle *= 1.0 - f.indicus * p.indicus_smaller
     middle -= p.gnrh_dose_gain_mm * math.log(dose) / LN2
     chance = p.gnrh_ceiling * logistic((diameter - middle) / p.gnrh_width_mm)
-    cube = p4 * p4 * p4
-    half = p.gnrh_p4_half_ng_ml * p.gnrh_p4_half_ng_ml * p.gnrh_p4_half_ng_ml
-    chance *= 1.0 - p.gnrh_p4_loss * cube / (cube + half)
+    chance *= 1.0 - p.gnrh_p4_loss * (1.0 - held_back(p4, p.gnrh_p4_half_ng_ml))
     if f.is_heifer == 1:
         chance *= p.gnrh_heifer
     return chance * (1.0 - min(1.0, 2.0 * f.indicus) * p.gnrh_indicus_loss)
