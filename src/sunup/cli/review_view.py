@@ -35,7 +35,7 @@ def print_review(review: Review) -> None:
 
 def _print(table: Table) -> None:
     rows = table.rows[:_MOST]
-    head = [(name, "left" if i < table.left else "right") for i, name in enumerate(table.head)]
+    head = [(name, "left" if table.is_words(i) else "right") for i, name in enumerate(table.head)]
     print_table(head, rows, title=table.title)
     out = console()
     if len(table.rows) > len(rows):

@@ -19,6 +19,15 @@ if TYPE_CHECKING:
     from sunup.planning.review_pooled import Comparison, Pair
     from sunup.planning.review_rows import FemaleResult
 
+_INSEMINATED = "who inseminated, which straws, condition and days since calving"
+# what a count lower than foreseen is most likely to come from, likeliest first
+LOOK_AT = {
+    "on_heat": "how often somebody watched and how long, the aids, condition, days since calving",
+    "on_time": "who was not inseminated and why, the hour the visit ended",
+    "pregnant_to_ai": _INSEMINATED,
+    "pregnant_in_season": f"{_INSEMINATED}, the bulls",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class LessonFigures:
@@ -165,16 +174,21 @@ def _unknown(results: Sequence[FemaleResult]) -> list[Lesson]:
 
 
 def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
+    rare = [one for one in against if one.verdict is Verdict.RARE]
+    more_on_heat = {one.group for one in rare if one.measure == "on_heat" and not one.is_low}
     found = []
-    for one in against:
-        if one.verdict is not Verdict.RARE:
+    for one in rare:
+        is_left_over = one.measure == "on_time"  # whoever was not inseminated on a heat
+        if is_left_over and (not one.is_low or one.group in more_on_heat):
             continue
         what = f"{one.group}: {one.seen} of {one.of} {MEASURES[one.measure]}, {against_words(one)}."
         if one.is_low:
-            order = "who inseminated, which straws, condition and days since calving"
             slipped = any(slip.group == one.group for slip in compliance.slips)
             first = "the slips above, then " if slipped else ""
-            why = f"Look at {first}{order}, in this order. One season can still be bad luck."
+            why = (
+                f"Look at {first}{LOOK_AT[one.measure]}, in this order. One season can still be "
+                "bad luck."
+            )
         else:
             why = (
                 "Better than foreseen. Keep what you did; next year will likely be nearer to usual."

@@ -124,6 +124,11 @@ class Against:
     foreseen_of: int = 0  # females the forecast was made for
 
     @property
+    def is_certain(self) -> bool:
+        """Whether every season foreseen comes out as seen: nothing is to be told of it."""
+        return {x for _, x in self.foreseen.at} == {float(self.seen)}
+
+    @property
     def verdict(self) -> Verdict:
         """How it is judged."""
         if self.tail > EDGE:

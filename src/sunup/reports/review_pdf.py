@@ -87,7 +87,7 @@ def review_values(review: Review) -> dict[str, Any]:
                     "title": table.title,
                     "head": list(table.head),
                     "rows": [[_held(cell) for cell in row] for row in table.rows[:_MOST]],
-                    "left": table.left,
+                    "words": [table.is_words(i) for i in range(len(table.head))],
                     "note": _note(table.note, len(table.rows)),
                 }
                 for table in part.tables

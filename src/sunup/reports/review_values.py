@@ -48,13 +48,21 @@ LUCK_WORDS = (
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A titled table; `left` columns are text, the others counts. `note` stands under it."""
+    """A titled table; `left` columns are text, the others counts. `note` stands under it.
+
+    With `ends_in_words` the last column is text too.
+    """
 
     title: str
     head: Row
     rows: tuple[Row, ...]
     left: int = 1
     note: str = ""
+    ends_in_words: bool = False
+
+    def is_words(self, column: int) -> bool:
+        """Whether a column, counted from 0, holds text."""
+        return column < self.left or (self.ends_in_words and column == len(self.head) - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,8 +214,9 @@ def _luck(review: Review) -> Part:
             Table(
                 "Seen and foreseen",
                 ("group", "what", "seen", "foreseen: middle (8 of 10 seasons)", "luck"),
-                tuple(row(one) for one in review.against),
+                tuple(row(one) for one in review.against if not one.is_certain),
                 left=2,
+                ends_in_words=True,
                 note=" ".join(notes),
             ),
         ),

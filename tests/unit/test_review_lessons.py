@@ -1,0 +1,60 @@
+from __future__ import annotations
+
+import pytest
+
+from sunup.planning.review_compliance import Compliance
+from sunup.planning.review_lessons import LessonFigures, find_lessons
+from sunup.planning.review_luck import Predicted, set_against
+
+SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
+
+
+def seen(measure, count, *, middle=50.0):
+    """A count of 100 cows, where 10 more or fewer than the middle is one season in 40."""
+    at = tuple(
+        (q, middle + d) for q, d in zip(SHARES, (-10, -6.4, -3.4, 0, 3.4, 6.4, 10), strict=True)
+    )
+    return set_against("cows", Predicted(measure, 100, at), seen=count, of=100)
+
+
+def told(*against):
+    lessons = find_lessons(
+        Compliance(steps=(), watches=(), slips=(), on_time={}),
+        against,
+        (),
+        results=(),
+        words="",
+        figures=LessonFigures(many_slips=0.1, sure=0.95, lean=0.8),
+    )
+    return [f"{one.words} {one.why}" for one in lessons if one.kind == "forecast"]
+
+
+def test_fewer_inseminated_by_the_clock_is_no_fault_where_more_were_seen_in_heat():
+    """Whoever is inseminated on a heat is not inseminated by the clock: one fact, told once."""
+    (lesson,) = told(seen("on_heat", 70), seen("on_time", 30))
+    assert "inseminated after a heat seen" in lesson
+    assert "Better than foreseen" in lesson
+
+
+def test_more_inseminated_by_the_clock_is_not_praised():
+    (lesson,) = told(seen("on_heat", 30), seen("on_time", 70))
+    assert "how often somebody watched" in lesson
+
+
+def test_few_by_the_clock_without_more_heats_asks_who_was_left_out():
+    (lesson,) = told(seen("on_heat", 50), seen("on_time", 30))
+    assert "who was not inseminated" in lesson
+
+
+@pytest.mark.parametrize("measure", ["pregnant_to_ai", "pregnant_in_season"])
+def test_few_pregnant_asks_for_people_straws_and_condition(measure):
+    (lesson,) = told(seen(measure, 30))
+    assert "who inseminated, which straws, condition" in lesson
+
+
+def test_a_count_that_could_not_be_otherwise_is_certain():
+    """No watch, no heat seen: foreseen 0 in every season, and 0 came."""
+    flat = Predicted("on_heat", 100, tuple((q, 0.0) for q in SHARES))
+    assert set_against("cows", flat, seen=0, of=100).is_certain
+    assert not set_against("cows", flat, seen=1, of=100).is_certain
+    assert not seen("on_heat", 50).is_certain
