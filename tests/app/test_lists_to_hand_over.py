@@ -7,7 +7,7 @@ import io
 from datetime import timedelta
 
 import pytest
-from running_season import running
+from running_season import DENVER, running
 
 from sunup.app.record import Details, record_ai
 from sunup.app.record_facts import record_fact, record_group
@@ -45,6 +45,25 @@ def test_a_bred_female_is_sold_with_ai_or_bull_in_words_and_her_due_days(ranch):
     assert told["2001"]["8 of 10 from"] < told["2001"]["due"] < told["2001"]["until"]
     assert told["2003"]["AI or bull"].endswith("B7") or "bull" in told["2003"]["AI or bull"]
     assert told["2002"]["due"] == "", "found open while with the bull: nothing is promised"
+
+
+def test_the_bulls_day_is_that_of_the_bulls_not_of_her_insemination(ranch):
+    """Inseminated twelve days before the bulls went in; a third was with the bulls alone."""
+    bulls_in = next(e.occurred_at for e in ranch.events if e.kind is Kind.BULLS_IN)
+    day = bulls_in.astimezone(DENVER).date().isoformat()
+    told = rows(bred_list(ranch.desk()))
+    assert {told[tag]["with bull from"] for tag in ("2001", "2002", "2003")} == {day}
+    assert told["2001"]["last AI (local)"][:10] < day
+
+
+def test_an_insemination_among_bulls_is_told_the_day_the_bulls_went_in(ranch):
+    bulls_in = next(e.occurred_at for e in ranch.events if e.kind is Kind.BULLS_IN)
+    again = record_ai(ranch.desk(), ["2001"], at=bulls_in + timedelta(days=9), keep=False)
+    said = [flag.text for _, flag in again.lines[0].flags if flag.rule == "with_bull"]
+    day = bulls_in.astimezone(DENVER)
+    assert said == [f"with a bull since {day:%a} {day.day} {day:%b}"]
+    before = record_ai(ranch.desk(), ["2001"], at=bulls_in - timedelta(days=1), keep=False)
+    assert "with_bull" not in {flag.rule for _, flag in before.lines[0].flags}
 
 
 def test_a_certificate_says_how_likely_the_calf_is_of_that_insemination(ranch):

@@ -196,7 +196,7 @@ def bred_list(desk: Desk) -> Listing:
             continue
         last = female.services[-1] if female.services else None
         check = female.checks[-1] if female.checks else None
-        bulls = "" if exposure is None or exposure.kind.value != "bull" else _day(exposure.from_on)
+        bulls = "" if female.bull_exposure is None else _day(female.bull_exposure.from_on)
         rows.append(
             (
                 female.tag,

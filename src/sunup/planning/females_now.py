@@ -22,9 +22,7 @@ if TYPE_CHECKING:
     from sunup.planning.heats import Heat, Sighting
     from sunup.records.bull_times import WithBulls
     from sunup.records.event import Kind
-    from sunup.records.female import (
-        Female,
-    )
+    from sunup.records.female import Exposure, Female
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +93,9 @@ class FemaleNow:
     `facts` are as a herd list would know her now. `inserted` is when the insert now in her went
     in; `befell` is what happened beside her treatments: an abortion, a weaning, a vaccine.
     `progestins` are her times under an insert or melengestrol; `with_bulls` those with bulls.
-    `tags` are all she ever wore.
+    `bull_exposure` is her time with bulls alone since she last calved or lost one, as one span
+    (`facts.exposure` begins with her insemination where that came first). `tags` are all she ever
+    wore.
     """
 
     id: str
@@ -116,6 +116,7 @@ class FemaleNow:
     lost_inserts: int = 0
     progestins: tuple[ProgestinTime, ...] = ()
     with_bulls: tuple[WithBulls, ...] = ()
+    bull_exposure: Exposure | None = None
     holds: tuple[tuple[str, date | None], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"

@@ -20,7 +20,7 @@ from sunup.planning.warnings import (
     Weight,
 )
 from sunup.protocols.protocol import INJECTIONS, Do
-from sunup.records.female import ExposureKind, FemaleClass, PregnancyFinding
+from sunup.records.female import FemaleClass, PregnancyFinding
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -271,15 +271,19 @@ def _found_pregnant(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
 
 
 def _with_bull(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
-    exposure = her.facts.exposure
-    if act.do != Do.AI or exposure is None or exposure.kind is not ExposureKind.BULL:
+    if act.do != Do.AI:
         return None
-    if exposure.until_on is not None or exposure.from_on > act.on:
+    there = [
+        span.from_at
+        for span in her.with_bulls
+        if span.from_at <= act.at and (span.until_at is None or span.until_at > act.at)
+    ]
+    if not there:
         return None
     return Flag(
         "with_bull",
         Weight.WARN,
-        f"with a bull since {_day(exposure.from_on)}",
+        f"with a bull since {_day(to_local(min(there), act.zone).date())}",
         "The calf may be the bull's: tell them apart at the scan, or by DNA.",
     )
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sunup.base.figures import Figure
     from sunup.library.library import Library
     from sunup.planning.progress import FemaleStep
+    from sunup.records.bull_times import WithBulls
     from sunup.records.female import Female
 
 # acts beside the step words: she leaves the herd, loses a calf, has it weaned, is vaccinated
@@ -80,7 +81,8 @@ class Her:
 
     `facts` are as a herd list knows them, brought up to date from the ledger (calving, exposure,
     findings). `acts` are (step word, when) of this season. `insert_since` is when the insert now
-    in her went in. `progestin_ended` is the end of her last long progestin.
+    in her went in. `progestin_ended` is the end of her last long progestin. `with_bulls` are her
+    times with bulls.
     """
 
     facts: Female
@@ -94,6 +96,7 @@ class Her:
     withdrawals: tuple[RunningWithdrawal, ...] = ()
     assigned: tuple[str, ...] = ()  # sire, then alternates
     served_at: datetime | None = None
+    with_bulls: tuple[WithBulls, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
