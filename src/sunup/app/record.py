@@ -134,6 +134,7 @@ def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:
         withdrawals=female.withdrawals(season.zone),
         assigned=female.assigned,
         served_at=female.services[-1].at if female.services else None,
+        with_bulls=female.with_bulls,
     )
 
 
