@@ -6,8 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import UsageError
-from sunup.records.bodies import BODIES, Field
+from sunup.records.bodies import ANY, BODIES, Field
+from sunup.records.corrections import stand
 from sunup.records.event import Event, Kind
+from sunup.records.forms import TYPE_WORDS, find_faults
+from sunup.records.order import happened_at
+from sunup.records.upcast import upcast
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -41,10 +45,11 @@ class UnknownEventError(UsageError):
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """Entries taken back or put right, and the corrections that did it."""
+    """Entries taken back or put right as they stood, the corrections, and how they stand now."""
 
     entries: tuple[Event, ...]
     corrections: tuple[Event, ...]
+    now: tuple[Event, ...] = ()
 
 
 def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
@@ -148,16 +153,25 @@ def put_right(
     if at is None and female is None and not changes:
         message = "Say what was wrong: --at, --female or --set FIELD=VALUE."
         raise UsageError(message)
-    body: dict[str, Any] = {"taken_back": False, "why": why, "female": female}
-    if at is not None:
-        body["occurred_at"] = at.isoformat().replace("+00:00", "Z")
-    if changes:
-        body["body"] = {**found.body, **changes}
+    first = next(e for e in desk.events if e.id == found.id)
+    body: dict[str, Any] = {"taken_back": False, "why": why}
+    # the correction entered last holds alone: what an earlier one put right is said again in it
+    if at is not None or found.occurred_at != happened_at(first):
+        body["occurred_at"] = (at or found.occurred_at).isoformat().replace("+00:00", "Z")
+    if female is not None or found.female != first.female:
+        body["female"] = female or found.female
+    if found.group != first.group:
+        body["group"] = found.group
+    if changes or found.body != upcast(first).body:
+        body["body"] = {**found.body, **(changes or {})}
+        body["body_version"] = found.version
     correction = desk.writer.write(
         Kind.CORRECTED, body, female=found.female, group=found.group, corrects=found.id
     )
     desk.append([correction])
-    return Undone((found,), (correction,))
+    after = stand([first, *(e for e in desk.events if e.kind is Kind.CORRECTED), correction])
+    (now,) = [e for e in after if e.id == found.id]
+    return Undone((found,), (correction,), (now,))
 
 
 def read_changes(desk: Desk, event: str, pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
@@ -170,8 +184,15 @@ def read_changes(desk: Desk, event: str, pairs: Sequence[tuple[str, str]]) -> di
     """
     if not pairs:
         return {}
-    fields = BODIES[find_event(desk, event).kind]
-    return {key: _value(key, text, fields) for key, text in pairs}
+    found = find_event(desk, event)
+    fields = BODIES[found.kind]
+    changes = {key: _value(key, text, fields) for key, text in pairs}
+    texts = dict(pairs)
+    for key, _, what in find_faults(found.kind, {**found.body, **changes}):
+        if key in changes:
+            message = f"--set {key}={texts[key]}: {what}"
+            raise UsageError(message)
+    return changes
 
 
 def _value(key: str, text: str, fields: Mapping[str, Field]) -> Any:
@@ -182,14 +203,8 @@ def _value(key: str, text: str, fields: Mapping[str, Field]) -> Any:
     if known.choices and text not in known.choices:
         message = f"--set {key}={text}: choose one of {', '.join(known.choices)}."
         raise UsageError(message)
-    try:
-        if known.type == "number":
-            return float(text)
-        if known.type == "whole":
-            return int(text)
-    except ValueError:
-        message = f"--set {key}={text}: a number is wanted."
-        raise UsageError(message) from None
+    if known.type in {"number", "whole"}:
+        return _number(key, text, known)
     if known.type == "flag":
         if text.lower() not in {"yes", "no", "true", "false"}:
             message = f"--set {key}={text}: write yes or no."
@@ -197,4 +212,24 @@ def _value(key: str, text: str, fields: Mapping[str, Field]) -> Any:
         return text.lower() in {"yes", "true"}
     if known.type == "texts":
         return [part.strip() for part in text.split(",") if part.strip()]
+    if known.type in {"object", "objects"}:
+        message = (
+            f"--set {key}: it holds several values ({TYPE_WORDS[known.type]}) and cannot be set "
+            "here. Take the entry back (sunup record undo NUMBER) and record it anew."
+        )
+        raise UsageError(message)
     return text
+
+
+def _number(key: str, text: str, known: Field) -> float:
+    try:
+        value = int(text) if known.type == "whole" else float(text)
+    except ValueError:
+        message = f"--set {key}={text}: {TYPE_WORDS[known.type]} is wanted ({known.meaning})."
+        raise UsageError(message) from None
+    least, most = known.span or (-ANY, ANY)
+    if not least <= value <= most:
+        span = f"{least:g} to {most:g}" if most < ANY else f"{least:g} or more"
+        message = f"--set {key}={text}: it is {span} ({known.meaning}). Nothing was changed."
+        raise UsageError(message)
+    return value

@@ -156,10 +156,10 @@ def _read_tag_file(data: bytes, name: str) -> str:
     return "\n".join(read.rfid for read in told.reads)
 
 
-def clock(moment: datetime, zone: ZoneInfo) -> str:
-    """Weekday, day and hour on the ranch's clock."""
+def clock(moment: datetime, zone: ZoneInfo, *, year: bool = False) -> str:
+    """Weekday, day and hour on the ranch's clock; with the year where it is not to be guessed."""
     local = moment.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %H:%M}"
+    return f"{local:%a} {local.day} {local:%b}{f' {local.year}' if year else ''} {local:%H:%M}"
 
 
 def hour(moment: datetime, zone: ZoneInfo, *, beside: datetime | None = None) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, some
+from sunup.cli.desk import clock, some, tell
 from sunup.cli.show import console, print_table
 from sunup.records.event import Kind
 
@@ -153,8 +153,27 @@ def print_undone(desk: Desk, done: Undone) -> None:
 
 
 def print_corrected(desk: Desk, done: Undone) -> None:
-    """Say what was put right."""
-    entry = done.entries[0]
-    tags = _tags(desk, done.entries)
-    who = f" of {some(tags)}" if tags else ""
-    console().print(f"Put right: {event_words(entry)}{who}. Both stay to be seen in the ledger.")
+    """Say what was put right: how it stands now, and what it was."""
+    (was,), (now,) = done.entries, done.now
+    words, hers = event_words(now), some(_tags(desk, [now]))
+    before = [event_words(was)] if event_words(was) != words else []
+    if _tags(desk, [was]) != _tags(desk, [now]):
+        before.append(f"of {some(_tags(desk, [was])) or 'nobody'}")
+    if was.occurred_at != now.occurred_at:
+        before.append(clock(was.occurred_at, desk.season.zone, year=True))
+    changed = [
+        key
+        for key in dict.fromkeys([*was.body, *now.body])
+        if was.body.get(key) != now.body.get(key)
+    ]
+    values = ", ".join(f"{key} {_plain(now.body.get(key))}" for key in changed)
+    before += [f"{key} {_plain(was.body[key])}" for key in changed if was.body.get(key) is not None]
+    who = f" of {hers}" if hers else ""
+    at = clock(now.occurred_at, desk.season.zone, year=True)
+    stands = f"{words}{who}, {at}" + (f", {values}" if values else "")
+    told = f"{stands} (was: {'; '.join(before)})" if before else stands
+    tell(f"Put right: {told}. Both stay to be seen in the ledger.")
+
+
+def _plain(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -19,14 +19,19 @@ class Field:
     must: bool
     meaning: str
     choices: tuple[str, ...] = ()
+    span: tuple[float, float] | None = None  # what may be entered; on file another is kept
 
 
-def _must(type_: str, meaning: str, *choices: str) -> Field:
-    return Field(type_, must=True, meaning=meaning, choices=choices)
+ANY = float("inf")
+Span = tuple[float, float] | None
 
 
-def _may(type_: str, meaning: str, *choices: str) -> Field:
-    return Field(type_, must=False, meaning=meaning, choices=choices)
+def _must(type_: str, meaning: str, *choices: str, span: Span = None) -> Field:
+    return Field(type_, must=True, meaning=meaning, choices=choices, span=span)
+
+
+def _may(type_: str, meaning: str, *choices: str, span: Span = None) -> Field:
+    return Field(type_, must=False, meaning=meaning, choices=choices, span=span)
 
 
 _STEP = _may("text", "id of the plan's step this fulfils, e.g. pgf")
@@ -44,8 +49,8 @@ BODIES: dict[Kind, dict[str, Field]] = {
         "sire": _may("text", "her sire"),
         "dam": _may("text", "her dam's tag"),
         "calved_on": _may("date", "last calving before the ledger began"),
-        "calving_ease": _may("whole", "1 unassisted to 5 caesarean or abnormal"),
-        "mature_weight_kg": _may("number", "expected mature weight, kg"),
+        "calving_ease": _may("whole", "1 unassisted to 5 caesarean or abnormal", span=(1, 5)),
+        "mature_weight_kg": _may("number", "expected mature weight, kg", span=(1, ANY)),
         "ever_given_estradiol": _may("flag", "whether she ever had an estradiol ester"),
         "note": _NOTE,
     },
@@ -59,26 +64,32 @@ BODIES: dict[Kind, dict[str, Field]] = {
         "note": _NOTE,
     },
     Kind.CALVED: {
-        "ease": _may("whole", "1 unassisted to 5 caesarean or abnormal"),
+        "ease": _may("whole", "1 unassisted to 5 caesarean or abnormal", span=(1, 5)),
         "retained_membranes": _may("flag", "membranes not shed"),
         "calves": _may("objects", "each: sex (female|male), alive (flag), weight_kg, tag"),
         "note": _NOTE,
     },
     Kind.WEANED: {
-        "calves": _may("whole", "calves weaned"),
-        "weight_kg": _may("number", "weight weaned, all calves, kg"),
+        "calves": _may("whole", "calves weaned", span=(1, 3)),
+        "weight_kg": _may("number", "weight weaned, all calves, kg", span=(1, ANY)),
         "note": _NOTE,
     },
-    Kind.WEIGHED: {"weight_kg": _must("number", "body weight, kg"), "note": _NOTE},
+    Kind.WEIGHED: {"weight_kg": _must("number", "body weight, kg", span=(1, ANY)), "note": _NOTE},
     Kind.CONDITION_SCORED: {
-        "score": _must("number", "body condition, 1 to 9, halves allowed"),
+        "score": _must("number", "body condition, 1 to 9, halves allowed", span=(1, 9)),
         "note": _NOTE,
     },
-    Kind.TRACT_SCORED: {"score": _must("whole", "reproductive tract score, 1 to 5"), "note": _NOTE},
-    Kind.PELVIS_MEASURED: {"area_cm2": _must("number", "pelvic area, cm2"), "note": _NOTE},
+    Kind.TRACT_SCORED: {
+        "score": _must("whole", "reproductive tract score, 1 to 5", span=(1, 5)),
+        "note": _NOTE,
+    },
+    Kind.PELVIS_MEASURED: {
+        "area_cm2": _must("number", "pelvic area, cm2", span=(1, ANY)),
+        "note": _NOTE,
+    },
     Kind.OVARY_SCANNED: {
         "luteum": _may("flag", "a corpus luteum was seen"),
-        "follicle_mm": _may("number", "largest follicle, mm"),
+        "follicle_mm": _may("number", "largest follicle, mm", span=(1, ANY)),
         "cycling": _may("flag", "judged cycling"),
         "note": _NOTE,
     },
@@ -90,7 +101,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     },
     Kind.FED: {
         "feed": _must("text", "what was fed", "melengestrol", "other"),
-        "mg_per_head": _may("number", "milligrams of the active a head a day"),
+        "mg_per_head": _may("number", "milligrams of the active a head a day", span=(0, ANY)),
         "first_day": _may("flag", "first day of feeding"),
         "last_day": _may("flag", "last day of feeding"),
         "step": _STEP,
@@ -108,11 +119,15 @@ BODIES: dict[Kind, dict[str, Field]] = {
             "other",
         ),
         "active": _may("text", "key of the active, as in the library"),
-        "dose_ml": _may("number", "millilitres given"),
-        "dose_share": _may("number", "share of the full dose believed to have gone in, 0 to 1"),
+        "dose_ml": _may("number", "millilitres given", span=(0, ANY)),
+        "dose_share": _may(
+            "number", "share of the full dose believed to have gone in, 0 to 1", span=(0, 1)
+        ),
         "lot": _LOT,
         "expires_on": _may("date", "expiry printed on the bottle"),
-        "withdrawal_days": _may("number", "meat withdrawal as the label at hand states it, days"),
+        "withdrawal_days": _may(
+            "number", "meat withdrawal as the label at hand states it, days", span=(0, ANY)
+        ),
         "site": _may("text", "where it was given"),
         "step": _STEP,
         "note": _NOTE,
@@ -120,7 +135,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     Kind.INSERT_PLACED: {
         "lot": _LOT,
         "expires_on": _may("date", "expiry printed on the bag"),
-        "withdrawal_days": _may("number", "as the label at hand states it, days"),
+        "withdrawal_days": _may("number", "as the label at hand states it, days", span=(0, ANY)),
         "step": _STEP,
         "note": _NOTE,
     },
@@ -131,7 +146,9 @@ BODIES: dict[Kind, dict[str, Field]] = {
     },
     Kind.HEAT_AID_READ: {
         "aid": _must("text", "what was read", "patch", "chalk", "collar", "other"),
-        "score": _may("whole", "patch: 1 to 4 quarters rubbed off; chalk: 1 intact, 4 gone"),
+        "score": _may(
+            "whole", "patch: 1 to 4 quarters rubbed off; chalk: 1 intact, 4 gone", span=(1, 4)
+        ),
         "lost": _may("flag", "the aid is no longer on her: unknown, not no"),
         "note": _NOTE,
     },
@@ -140,9 +157,9 @@ BODIES: dict[Kind, dict[str, Field]] = {
         "note": _NOTE,
     },
     Kind.WATCHED: {
-        "minutes": _must("number", "how long, minutes"),
+        "minutes": _must("number", "how long, minutes", span=(0, ANY)),
         "aid": _may("text", "what helped", "none", "patch", "chalk", "collar", "teaser"),
-        "n_seen": _may("whole", "females seen in heat; 0 where nothing was seen"),
+        "n_seen": _may("whole", "females seen in heat; 0 where nothing was seen", span=(0, ANY)),
         "note": _NOTE,
     },
     Kind.SIRE_ASSIGNED: {
@@ -160,27 +177,29 @@ BODIES: dict[Kind, dict[str, Field]] = {
         "canister": _may("text", "canister the straw came from"),
         "timed": _may("flag", "true at a fixed time, false on heat"),
         "in_heat": _may("flag", "in heat by then"),
-        "straws": _may("whole", "straws used, 1 unless said"),
+        "straws": _may("whole", "straws used, 1 unless said", span=(1, ANY)),
         "step": _STEP,
         "note": _NOTE,
     },
     Kind.BULL_EXAMINED: {
         "bull": _must("text", "name or tag of the bull"),
         "result": _must("text", "finding", "satisfactory", "deferred", "unsatisfactory"),
-        "scrotum_cm": _may("number", "circumference, cm"),
+        "scrotum_cm": _may("number", "circumference, cm", span=(1, ANY)),
         "note": _NOTE,
     },
     Kind.BULLS_IN: {
         "bulls": _must("texts", "names or tags of the bulls"),
-        "n_females": _may("whole", "females they run with, where not all of the group"),
+        "n_females": _may(
+            "whole", "females they run with, where not all of the group", span=(0, ANY)
+        ),
         "note": _NOTE,
     },
     Kind.BULLS_OUT: {"bulls": _may("texts", "which; all where not said"), "note": _NOTE},
     Kind.PREGNANCY_CHECKED: {
         "method": _must("text", "how", "ultrasound", "palpation", "blood", "other"),
         "result": _must("text", "finding", "pregnant", "not_pregnant", "unsure"),
-        "fetal_age_days": _may("number", "age of the fetus as judged, days"),
-        "fetuses": _may("whole", "how many were seen"),
+        "fetal_age_days": _may("number", "age of the fetus as judged, days", span=(1, 300)),
+        "fetuses": _may("whole", "how many were seen", span=(1, ANY)),
         "fetal_sex": _may("text", "sex seen", "female", "male"),
         "operator": _may("text", "who checked"),
         "note": _NOTE,
@@ -201,7 +220,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     Kind.HOLD_LIFTED: {"note": _NOTE},
     Kind.TALLIED: {
         "what": _must("text", "what was counted", "head", "inserts", "straws", "doses", "units"),
-        "count": _must("number", "how many there were"),
+        "count": _must("number", "how many there were", span=(0, ANY)),
         "unit": _may("text", "of count, where a drug was counted", "ml"),
         "item": _may("text", "which drug, sire or supply"),
         "lot": _LOT,
@@ -215,7 +234,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
         "why": _must("text", "reason", "bought", "used", "broken", "expired", "returned", "moved"),
         "lot": _LOT,
         "expires_on": _may("date", "expiry as printed"),
-        "bottle_ml": _may("number", "size of the bottle, ml"),
+        "bottle_ml": _may("number", "size of the bottle, ml", span=(0, ANY)),
         "sire": _may("text", "semen: code of the sire"),
         "batch": _may("text", "semen: collection code"),
         "semen": _may("text", "what straw", "conventional", "sexed"),
@@ -226,7 +245,7 @@ BODIES: dict[Kind, dict[str, Field]] = {
     },
     Kind.NITROGEN_READ: {
         "tank": _must("text", "tank"),
-        "level_cm": _must("number", "liquid on the measuring stick, cm"),
+        "level_cm": _must("number", "liquid on the measuring stick, cm", span=(0, ANY)),
         "filled": _may("flag", "read after a refill"),
         "note": _NOTE,
     },
