@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.app.open import open_library, read_bytes
 from sunup.base.problems import Problem, UsageError
-from sunup.forecast.arms import read_trials
+from sunup.forecast.arms import TrialsError, read_trials
 from sunup.forecast.figures import held_out_params, params_from_library
 from sunup.forecast.replay import replay
 from sunup.forecast.score import Prediction, Score, score, split_by_reading
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 FEMALES = 400
 SEED = 1
 WHATS = ("pregnancy", "estrus", "conception")
+REASONS_TOLD = 10  # in the message that no arm is left
 
 
 class TrialFileError(UsageError):
@@ -76,41 +77,75 @@ def validate_trials(
     Raises
     ------
     TrialFileError
-        If the file is not TOML or holds no arm that can be read.
+        If the file is not TOML, says nothing to score by, or holds no arm that can be read; the
+        message says why each arm was left out.
     """
     library, _ = open_library(overlay)
     try:
-        values = tomllib.loads(read_bytes(file).decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        values = tomllib.loads(read_bytes(file).decode("utf-8-sig"))
+    except (ValueError, RecursionError) as error:  # no text, no TOML, or nested too deep
         message = f"{file} is not a file of trials: {error}."
         raise TrialFileError(message) from None
     try:
         trials = read_trials(values, file=file.name)
-    except (KeyError, TypeError, ValueError) as error:
-        message = f"{file} is not a file of trials: {error} is missing or of another kind."
+    except TrialsError as error:
+        message = f"{file} is not a file of trials that can be scored. {error}"
         raise TrialFileError(message) from None
     if not trials.arms:
-        message = f"{file} holds no arm that can be run."
+        message = f"{file} holds no arm that can be run.{_reasons(trials.problems)}"
         raise TrialFileError(message)
     shipped = params_from_library(library)
     held_out = held_out_params(library)
     predictions: list[Prediction] = []
-    counted: set[str] = set()  # arms whose share in heat was published together with another's
+    problems = list(trials.problems)
     for done, arm in enumerate(trials.arms):
         if progress is not None:
             progress(done, len(trials.arms))
         sets = held_out.get(arm.trial, shipped)
         found = _predict(arm, sets, scoring=trials.scoring, seed=seed, females=females)
-        predictions += [p for p in found if p.what != "estrus" or arm.id not in counted]
-        counted.update(arm.pooled)
+        predictions += found
+        problems += [
+            _unforetold(file.name, arm, what)
+            for what in WHATS
+            if arm.published(what) is not None and what not in {p.what for p in found}
+        ]
     return Validation(
-        predictions=tuple(predictions),
+        predictions=_once(predictions),
         scoring=trials.scoring,
-        problems=trials.problems,
+        problems=tuple(problems),
         words=shipped.words,
         held_out=sum(arm.trial in held_out for arm in trials.arms),
         params_version=shipped.version,
         library_version=library.version,
+    )
+
+
+def _reasons(problems: Sequence[Problem]) -> str:
+    if not problems:
+        return " Each arm begins with [[arm]]."
+    lines = [f"\n  {problem}" for problem in problems[:REASONS_TOLD]]
+    left = len(problems) - len(lines)
+    return "".join(lines) + (f"\n  ... and {left} more." if left else "")
+
+
+def _once(predictions: Sequence[Prediction]) -> tuple[Prediction, ...]:
+    """Keep the first of the arms a figure was published together for, whichever names the other."""
+    kept: list[Prediction] = []
+    told: set[tuple[str, str]] = set()  # (arm, figure) that stands in the list or in another's
+    for p in predictions:
+        other = p.arm.pooled_with.get(p.what)
+        own, partner = (p.arm.id, p.what), (other or p.arm.id, p.what)
+        if not told & {own, partner}:
+            kept.append(p)
+        told |= {own, partner}
+    return tuple(kept)
+
+
+def _unforetold(file: str, arm: Arm, what: str) -> Problem:
+    return Problem(
+        f"{file}: arm.{arm.id}.{what}",
+        f"no simulated female came to be one of those the {what} figure is of; it is not compared.",
+        "Look at the steps, the estrus window and 'only'; or raise --females.",
     )
 
 
@@ -127,14 +162,9 @@ def _predict(
         for k, one in enumerate(sets.sets)
     ]
     model_sd = float(sets.model_sd(arm.indicus))
-    published = {
-        "pregnancy": arm.pregnancy_pct,
-        "estrus": arm.estrus_pct,
-        "conception": arm.conception_pct,
-    }
     found: list[Prediction] = []
     for what in WHATS:
-        told = published[what]
+        told = arm.published(what)
         shares = [share for run in runs if (share := getattr(run, what)) is not None]
         if told is None or not shares:
             continue
@@ -196,5 +226,5 @@ def _scores(predictions: Sequence[Prediction], scoring: Scoring) -> dict[str, An
     }
 
 
-def _rounded(value: float) -> float:
-    return round(value, 3)
+def _rounded(value: float) -> float | None:
+    return round(value, 3) if math.isfinite(value) else None

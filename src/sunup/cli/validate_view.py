@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from sunup.app.validate_trials import score_each
@@ -10,6 +11,8 @@ from sunup.forecast.score import split_by_reading
 
 if TYPE_CHECKING:
     from sunup.app.validate_trials import Validation
+
+NO_GUESS = "- : these figures are all of one trial, so there is no other trial to guess from."
 
 
 def print_validation(found: Validation) -> None:
@@ -27,12 +30,15 @@ def print_validation(found: Validation) -> None:
     )
     by_reading = split_by_reading(found.predictions)
     rows = []
+    is_unguessed = False
     for title, these in (
         ("all", list(found.predictions)),
         ("read", by_reading[True]),
         ("memory", by_reading[False]),
     ):
         for what, one in score_each(these, found.scoring).items():
+            has_guess = math.isfinite(one.class_mean_rmse)
+            is_unguessed |= not has_guess
             rows.append(
                 (
                     title,
@@ -40,7 +46,7 @@ def print_validation(found: Validation) -> None:
                     str(one.n),
                     f"{one.rmse:.1f}",
                     f"{one.floor:.1f}",
-                    f"{one.class_mean_rmse:.1f}",
+                    f"{one.class_mean_rmse:.1f}" if has_guess else "-",
                     f"{one.bias:+.1f}",
                     f"{one.coverage90 * one.n:.0f} of {one.n}",
                     f"{one.direction_right} of {one.pairs}",
@@ -61,6 +67,8 @@ def print_validation(found: Validation) -> None:
         rows,
         title="Misfit in points; floor: what luck and herds alone leave; class mean: that guess",
     )
+    if is_unguessed:
+        console().print(NO_GUESS)
     console().print(f"\n{found.words}; set {found.params_version}")
 
 

@@ -1,217 +1,360 @@
-"""Arms of published trials as values: who was treated, what was done, what was reported."""
+"""Reading a file of trials: each arm checked, the faulty ones left out and told in words."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.problems import Problem
-from sunup.physiology.orders import Act, Aid, Order, OrderTable, Rule, Semen, Who
+from sunup.base.problems import SunupError
+from sunup.forecast.trial import CLASSES, INDICUS, Arm, Part, Scoring, TrialFile, Window
+from sunup.forecast.trial_steps import DEFAULT_LOOK, inseminates, read_look, read_steps
+from sunup.forecast.trial_tables import (
+    ARM_KEYS,
+    FIGURE_KEYS,
+    FILE_KEYS,
+    HOURS_BEFORE,
+    HOURS_LONGEST,
+    name_unread,
+    read_inner,
+    read_truth,
+    warn,
+)
+from sunup.library.toml_tables import Table
+from sunup.library.toml_text import Reading, listed, nearest
+from sunup.physiology.orders import OrderError, OrderTable, Rule, Semen
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
-DOSED = frozenset({"gnrh", "pgf", "insert_in", "estradiol_benzoate", "estradiol_cypionate", "ecg"})
-CLASSES = ("heifer", "first_calf_cow", "cow", "mixed")
-INDICUS = {"taurus": 0.0, "cross": 0.5, "indicus": 1.0}
+    from sunup.base.problems import Problem
+    from sunup.forecast.trial_steps import Look
 
+__all__ = ["Arm", "Part", "Scoring", "TrialFile", "TrialsError", "Window", "read_trials"]
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """Hours after the clock PGF in which a heat counts."""
-
-    from_h: float
-    to_h: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """The part of an arm that was, or was not, seen in heat in a window."""
-
-    in_heat: bool
-    window: Window
+POSTPARTUM = {"mean": (15.0, 200.0), "sd": (0.0, 100.0)}  # [d] as far as ``replay`` spreads them
+CONDITION = {"mean": (2.0, 8.5), "sd": (0.0, 3.0)}  # [1-9 score] same
+CYCLE_DAY = 60.0  # [d] what the simulator takes
+TO = ("first_ai", "period")
+OF = ("inseminated_on_heat", "in_heat_at_timed_ai")
+WHATS = ("estrus", "conception", "pregnancy")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arm:
-    """One arm.
+class TrialsError(SunupError):
+    """What stands for every arm of a file cannot be read, so that none could be scored."""
 
-    Parameters
-    ----------
-    id, trial, source : str
-    read : bool
-        Whether the outcome figure was read; false: from memory.
-    female : str
-        heifer, first_calf_cow, cow or mixed.
-    indicus : float
-        Share of Bos indicus.
-    orders : OrderTable
-    n, n_locations : int or None
-    cyclic_pct, cycle_day : float or None
-    estrus_pct, estrus_window, conception_pct, conception_of, pregnancy_pct, pregnancy_to
-        What was reported; None where it was not.
-    part : Part or None
-    pooled : tuple of str
-        Arms the estrus figure was published together with.
-    """
-
-    id: str
-    trial: str
-    source: str
-    read: bool
-    female: str
-    indicus: float
-    orders: OrderTable
-    n: int | None = None
-    n_locations: int | None = None
-    cyclic_pct: float | None = None
-    cycle_day: float | None = None
-    estrus_pct: float | None = None
-    estrus_window: Window | None = None
-    conception_pct: float | None = None
-    conception_of: str = ""
-    pregnancy_pct: float | None = None
-    pregnancy_to: str = ""
-    part: Part | None = None
-    pooled: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scoring:
-    """The constants of a file's ``[scoring]`` table."""
-
-    herd_sd_points: float
-    trial_sd_points: float
-    n_missing: int
-    females_per_location_missing: int
-    mixed_is: Mapping[str, float]
-    cyclic_pct_missing: Mapping[str, float]
-    days_postpartum: tuple[float, float]
-    body_condition: tuple[float, float]
-
-    def size(self, arm: Arm) -> int:
-        """Females of an arm, or the figure held where the source does not say."""
-        return arm.n or self.n_missing
-
-    def locations(self, arm: Arm) -> int:
-        """Locations of an arm, or one for every so many females."""
-        if arm.n_locations is not None:
-            return arm.n_locations
-        return max(1, round(self.size(arm) / self.females_per_location_missing))
-
-    def variance(self, arm: Arm, share: float) -> float:
-        """Variance of a reported share about the truth of its plan, in points squared."""
-        luck = 1e4 * share * (1.0 - share) / self.size(arm)
-        return luck + self.herd_sd_points**2 / self.locations(arm) + self.trial_sd_points**2
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrialFile:
-    """A file of trials, read."""
-
-    scoring: Scoring
-    arms: tuple[Arm, ...]
-    problems: tuple[Problem, ...] = field(default=())
+    def __init__(self, problems: Collection[Problem]) -> None:
+        super().__init__(" ".join(str(problem) for problem in problems))
 
 
 def read_trials(values: Mapping[str, Any], *, file: str = "trials.toml") -> TrialFile:
     """Read the parsed text of a file of trials.
 
-    An arm with a fault is left out and reported; the others are read.
+    An arm with a fault is left out and every fault of it is reported; the others are read.
 
     Raises
     ------
-    KeyError
-        If the file has no ``[scoring]`` table: nothing could be scored.
+    TrialsError
+        If ``[scoring]``, ``[defaults]`` or the list of arms cannot be read.
     """
-    scoring = _read_scoring(values["scoring"])
-    watch = values.get("defaults", {}).get("watch", {})
+    reading = Reading(file)
+    warnings: list[Problem] = []
+    top = Table(reading, dict(values), path="")
+    scoring = _read_scoring(top)
+    look = _read_defaults(top, warnings)
+    raw = top.raw("arm")
+    if raw is not None and not isinstance(raw, list):
+        top.wrong("arm", "it is not a list of arms.", "Begin each arm with [[arm]].")
+    if reading.count or scoring is None:
+        raise TrialsError(reading.problems)
+    name_unread(top, FILE_KEYS, warnings)
+    tables = raw or []
+    named = [_id_of(table) for table in tables]
+    ids = frozenset(named) - {""}
+    seen: Counter[str] = Counter()
     arms: list[Arm] = []
-    problems: list[Problem] = []
-    for table in values.get("arm", []):
-        name = str(table.get("id", "an arm without id"))
-        try:
-            arms.append(_read_arm(table, watch))
-        except (KeyError, ValueError) as error:
-            problems.append(
-                Problem(
-                    where=f"{file}: {name}",
-                    what=f"the arm cannot be read: {error}.",
-                    fix="Write it as the header of the file says.",
-                )
+    for number, (table, name) in enumerate(zip(tables, named, strict=True), start=1):
+        path = f"arm.{name}" if name else f"arm[{number}]"
+        if not isinstance(table, dict):
+            reading.report(path, "it is not a table.", "Begin each arm with [[arm]].")
+            continue
+        seen[name] += bool(name)
+        if seen[name] > 1:
+            reading.report(
+                f"{path}.id",
+                f"the id '{name}' stands in an arm above; arm {number} of the file is left out.",
+                "Give each arm an id of its own.",
             )
-    return TrialFile(scoring=scoring, arms=tuple(arms), problems=tuple(problems))
+            continue
+        arm = _read_arm(Table(reading, table, path=path), look, scoring, ids, warnings)
+        if arm is not None:
+            arms.append(arm)
+    return TrialFile(scoring=scoring, arms=tuple(arms), problems=(*reading.problems, *warnings))
 
 
-def _read_scoring(table: Mapping[str, Any]) -> Scoring:
-    days, condition = table["days_postpartum_missing"], table["body_condition_missing"]
+def _id_of(table: object) -> str:
+    name = table.get("id") if isinstance(table, dict) else None
+    return name.strip() if isinstance(name, str) else ""
+
+
+def _read_scoring(top: Table) -> Scoring | None:
+    table = read_inner(top, "scoring", "{ ... }, with the keys of authorities/trials/trials.toml")
+    if table is None:
+        return None
+    cyclic = read_inner(table, "cyclic_pct_missing", "{ cow = 62, heifer = 89 }")
+    mixed = read_inner(table, "mixed_is", "{ cow = 0.5, heifer = 0.5 }")
     return Scoring(
-        herd_sd_points=float(table["herd_sd_points"]),
-        trial_sd_points=float(table["trial_sd_points"]),
-        n_missing=int(table["n_missing"]),
-        females_per_location_missing=int(table["females_per_location_missing"]),
-        mixed_is=dict(table["mixed_is"]),
-        cyclic_pct_missing=dict(table["cyclic_pct_missing"]),
-        days_postpartum=(float(days["mean"]), float(days["sd"])),
-        body_condition=(float(condition["mean"]), float(condition["sd"])),
+        herd_sd_points=table.number("herd_sd_points", low=0.0, high=50.0),
+        trial_sd_points=table.number("trial_sd_points", low=0.0, high=50.0),
+        n_missing=table.whole("n_missing", low=1),
+        females_per_location_missing=table.whole("females_per_location_missing", low=1),
+        mixed_is=_shares(mixed, ("cow", "heifer"), high=1.0),
+        cyclic_pct_missing=_shares(cyclic, CLASSES, high=100.0),
+        days_postpartum=_mean_and_sd(table, "days_postpartum_missing", POSTPARTUM),
+        body_condition=_mean_and_sd(table, "body_condition_missing", CONDITION),
     )
 
 
-def _read_arm(table: Mapping[str, Any], watch: Mapping[str, Any]) -> Arm:
-    female = str(table["class"])
-    if female not in CLASSES:
-        message = f"class '{female}' is none of {', '.join(CLASSES)}"
-        raise ValueError(message)
-    estrus = table.get("estrus", {})
-    conception = table.get("conception", {})
-    pregnancy = table.get("pregnancy", {})
-    only = table.get("only")
-    seen_by = {**watch, **({"aid": estrus["aid"]} if "aid" in estrus else {})}
+def _shares(table: Table | None, keys: Collection[str], *, high: float) -> dict[str, float]:
+    if table is None:
+        return {}
+    found = {key: table.number_or(key, None, low=0.0, high=high) for key in keys}
+    table.finish()
+    return {key: value for key, value in found.items() if value is not None}
+
+
+def _mean_and_sd(
+    table: Table, key: str, bounds: Mapping[str, tuple[float, float]]
+) -> tuple[float, float]:
+    inner = read_inner(table, key, "{ mean = ..., sd = ... }")
+    if inner is None:
+        return 0.0, 0.0
+    mean, sd = (inner.number(name, low=low, high=high) for name, (low, high) in bounds.items())
+    return mean, sd
+
+
+def _read_defaults(top: Table, warnings: list[Problem]) -> Look:
+    if not top.has("defaults"):
+        return DEFAULT_LOOK
+    table = read_inner(top, "defaults", '{ watch = { times_per_day = 2, aid = "eye" } }')
+    if table is None:
+        return DEFAULT_LOOK
+    name_unread(table, {"watch": True, "am_pm": False}, warnings)
+    if not table.has("watch"):
+        return DEFAULT_LOOK
+    watch = read_inner(table, "watch", '{ times_per_day = 2, minutes = 45, aid = "eye" }')
+    if watch is None:
+        return DEFAULT_LOOK
+    name_unread(watch, dict.fromkeys(("aid", "times_per_day", "minutes"), True), warnings)
+    return read_look(watch, DEFAULT_LOOK)
+
+
+def _read_arm(
+    table: Table, look: Look, scoring: Scoring, ids: Collection[str], warnings: list[Problem]
+) -> Arm | None:
+    """Read one arm; None, with every fault of it reported, where there is one."""
+    reading = table.reading
+    before, kept = reading.count, len(warnings)
+    figures = {what: _read_figure(table, what, warnings) for what in (*WHATS, "only")}
+    estrus, conception, pregnancy, only = figures.values()
+    if estrus is not None:
+        look = read_look(estrus, look, only_aid=True)
+    orders = read_steps(table, look)
+    window = _read_window(estrus)
+    arm_id = table.text("id")
+    female = table.one_of("class", CLASSES)
+    subspecies = table.one_of("subspecies", INDICUS)
+    semen = table.one_of("semen", [member.name.lower() for member in Semen])
+    trial, source, is_read = table.text("trial"), table.text("source"), read_truth(table, "read")
+    n = table.whole_or("n", None, low=1)
+    n_locations = table.whole_or("n_locations", None, low=1)
+    cyclic = table.number_or("cyclic_pct", None, low=0.0, high=100.0)
+    cycle_day = table.number_or("cycle_day_at_zero", None, low=0.0, high=CYCLE_DAY)
+    pooled_with = _read_pooled(table, arm_id, ids)
+    part = _read_part(only)
+    told = {
+        "estrus": None if estrus is None else _read_pct(estrus, warnings, may_miss=True),
+        "conception": None if conception is None else _read_pct(conception, warnings),
+        "pregnancy": None if pregnancy is None else _read_pct(pregnancy, warnings),
+    }
+    of = _read_meaning(conception, "of", OF, warnings)
+    to = _read_meaning(pregnancy, "to", TO, warnings)
+    name_unread(table, ARM_KEYS, warnings)
+    _check_missing(table, female, cyclic, scoring)
+    if reading.count == before:
+        if n_locations is not None and n is not None and n_locations > n:
+            table.check_number("n_locations", n_locations, low=1, high=n)
+        has_rule = any(order.rule is not Rule.NONE for order in orders)
+        _check_sense(table, told, of, has_window=window is not None, has_rule=has_rule)
+        if (told["pregnancy"] is not None or conception is not None) and not inseminates(orders):
+            table.wrong("steps", "no step inseminates.", "Add the ai or watch step of the paper.")
+    packed = None
+    if reading.count == before:
+        try:
+            packed = OrderTable(
+                orders=orders,
+                aid=look.aid,
+                per_day=look.per_day,
+                minutes=look.minutes,
+                semen=Semen[semen.upper()],
+            )
+        except OrderError as error:  # a rule of the simulator that is not held above
+            table.wrong("steps", f"{error}", "Correct that step.")
+    if packed is None or reading.count > before:
+        del warnings[kept:]  # of an arm that is left out only what leaves it out is told
+        return None
     return Arm(
-        id=str(table["id"]),
-        trial=str(table["trial"]),
-        source=str(table["source"]),
-        read=bool(table["read"]),
+        id=arm_id.strip(),
+        trial=trial,
+        source=source,
+        read=is_read,
         female=female,
-        indicus=INDICUS[str(table["subspecies"])],
-        orders=OrderTable(
-            orders=[_read_step(step, seen_by) for step in table["steps"]],
-            aid=Aid[str(seen_by.get("aid", "eye")).upper()],
-            per_day=int(seen_by.get("times_per_day", 2)),
-            minutes=float(seen_by.get("minutes", 45)),
-            semen=Semen[str(table["semen"]).upper()],
-        ),
-        n=table.get("n"),
-        n_locations=table.get("n_locations"),
-        cyclic_pct=table.get("cyclic_pct"),
-        cycle_day=table.get("cycle_day_at_zero"),
-        estrus_pct=estrus.get("pct"),
-        estrus_window=_read_window(estrus) if estrus else None,
-        conception_pct=conception.get("pct"),
-        conception_of=str(conception.get("of", "")),
-        pregnancy_pct=pregnancy.get("pct"),
-        pregnancy_to=str(pregnancy.get("to", "")),
-        part=None if only is None else Part(in_heat=only["in_heat"], window=_read_window(only)),
-        pooled=tuple([table["estrus_pooled_with"]] if "estrus_pooled_with" in table else []),
+        indicus=INDICUS[subspecies],
+        orders=packed,
+        n=n,
+        n_locations=n_locations,
+        cyclic_pct=cyclic,
+        cycle_day=cycle_day,
+        estrus_pct=told["estrus"],
+        estrus_window=window,
+        conception_pct=told["conception"],
+        conception_of=of,
+        pregnancy_pct=told["pregnancy"],
+        pregnancy_to=to,
+        part=part,
+        pooled_with=pooled_with,
     )
 
 
-def _read_window(table: Mapping[str, Any]) -> Window:
-    return Window(from_h=float(table["from_h"]), to_h=float(table["to_h"]))
+EXAMPLES = {
+    "estrus": '{ pct = 45, from_h = 24, to_h = 72, aid = "eye" }',
+    "conception": '{ pct = 62, of = "inseminated_on_heat" }',
+    "pregnancy": '{ pct = 53, to = "first_ai" }',
+    "only": "{ in_heat = true, from_h = 24, to_h = 72 }",
+}
 
 
-def _read_step(step: Mapping[str, Any], seen_by: Mapping[str, Any]) -> Order:
-    act = str(step["do"])
-    own = {**seen_by, **step}
-    return Order(
-        hour=float(step["at"]),
-        act=Act[act.upper()],
-        amount=float(step.get("dose", 1.0)) if act in DOSED else 1.0,
-        who=Who[str(step.get("who", "all")).upper()],
-        judged_h=step.get("judged_at"),
-        until_h=step.get("until"),
-        aid=Aid[str(own.get("aid", "eye")).upper()],
-        per_day=int(own.get("times_per_day", 2)),
-        minutes=float(own.get("minutes", 45)),
-        rule=Rule[str(step.get("inseminate", "none")).upper()],
+def _read_figure(table: Table, key: str, warnings: list[Problem]) -> Table | None:
+    if not table.has(key):
+        return None
+    found = read_inner(table, key, EXAMPLES[key])
+    if found is not None:
+        name_unread(found, FIGURE_KEYS[key], warnings)
+    return found
+
+
+def _read_pct(table: Table, warnings: list[Problem], *, may_miss: bool = False) -> float | None:
+    if may_miss and not table.has("pct"):
+        return None
+    before = table.reading.count
+    pct = table.number("pct", low=0.0, high=100.0)
+    if table.reading.count > before:
+        return None
+    if 0.0 < pct < 1.0:
+        look_at = f"pct = {pct:g} is read as {pct:g} in a hundred."
+        warn(warnings, table, "pct", look_at, "If a share was meant, write 53, not 0.53.")
+    return pct
+
+
+def _read_meaning(
+    table: Table | None, key: str, words: Collection[str], warnings: list[Problem]
+) -> str:
+    """Read what a figure is a figure of; where it is not said, the first of the words is told."""
+    if table is None:
+        return ""
+    if table.has(key):
+        return table.one_of(key, words)
+    first = next(iter(words))
+    warn(
+        warnings,
+        table,
+        key,
+        f"the key '{key}' is missing; the figure is taken as '{first}'.",
+        f"Say which the paper means: {listed(words)}.",
     )
+    return first
+
+
+def _read_window(table: Table | None) -> Window | None:
+    if table is None:
+        return None
+    before = table.reading.count
+    bounds = {"low": HOURS_BEFORE, "high": HOURS_LONGEST}
+    from_h, to_h = table.number("from_h", **bounds), table.number("to_h", **bounds)
+    if table.reading.count == before and to_h <= from_h:
+        table.wrong(
+            "to_h",
+            f"the window ends at hour {to_h:g} and begins at hour {from_h:g}.",
+            "Let to_h be later than from_h; both count from the clock PGF.",
+        )
+    return Window(from_h=from_h, to_h=to_h)
+
+
+def _read_part(table: Table | None) -> Part | None:
+    window = _read_window(table)
+    if table is None or window is None:
+        return None
+    return Part(in_heat=read_truth(table, "in_heat"), window=window)
+
+
+def _read_pooled(table: Table, arm_id: str, ids: Collection[str]) -> dict[str, str]:
+    found = {}
+    for what in WHATS:
+        key = f"{what}_pooled_with"
+        other = table.text_or(key, None)
+        if other is None:
+            continue
+        if other == arm_id:
+            table.wrong(key, "the arm names itself.", "Name the other arm of that figure.")
+        elif other not in ids:
+            table.wrong(
+                key,
+                f"no arm of the file has the id '{other}'.",
+                f"{nearest(other, ids)}Name the other arm of that figure, or delete the key.",
+            )
+        found[what] = other
+    return found
+
+
+def _check_missing(table: Table, female: str, cyclic: float | None, scoring: Scoring) -> None:
+    """Report what the file's own stand-ins would have to give and do not."""
+    if female in CLASSES and cyclic is None and female not in scoring.cyclic_pct_missing:
+        table.wrong(
+            "cyclic_pct",
+            f"it is missing, and [scoring] holds no cyclic_pct_missing of class '{female}'.",
+            "Add it here or there.",
+        )
+    if female == "mixed" and "heifer" not in scoring.mixed_is:
+        table.wrong(
+            "class",
+            "[scoring] does not say how many of a mixed arm are heifers.",
+            "Add mixed_is = { cow = 0.5, heifer = 0.5 } there.",
+        )
+
+
+def _check_sense(
+    table: Table,
+    told: Mapping[str, float | None],
+    of: str,
+    *,
+    has_window: bool,
+    has_rule: bool,
+) -> None:
+    """Report figures that no replay of the steps could give."""
+    if all(value is None for value in told.values()):
+        table.wrong(
+            "pregnancy",
+            "the arm reports no figure, so there is nothing to compare.",
+            f"Add pregnancy = {EXAMPLES['pregnancy']}, or estrus or conception.",
+        )
+    if of == "in_heat_at_timed_ai" and not has_window:
+        table.wrong(
+            "conception.of",
+            "it is of females seen in heat, and the arm has no estrus window.",
+            "Add estrus = { from_h = ..., to_h = ... }.",
+        )
+    if of == "inseminated_on_heat" and not has_rule:
+        table.wrong(
+            "conception.of",
+            "it is of females inseminated on heat, and no watch inseminates.",
+            'Add inseminate = "am_pm" (or after_12h, once_daily) to the watch step.',
+        )

@@ -26,7 +26,7 @@ STEPS = (0.7548776662466927, 0.5698402909980532)  # Roberts' even sequence in tw
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replay:
-    """Shares of 0 to 1; None where the arm reports no such figure."""
+    """Shares of 0 to 1; None where the arm reports no such figure, or no female is named by it."""
 
     estrus: float | None
     conception: float | None
@@ -102,7 +102,7 @@ def replay(
             named = _was_seen(out, clock, arm.estrus_window) & (out["n_ai"] > 0)
         else:
             named = out["first_on_heat"] == 1
-        conception = float(chance[named].mean()) if named.any() else 0.0
+        conception = float(chance[named].mean()) if named.any() else None
     pregnancy = None
     if arm.pregnancy_pct is not None and inside.any():
         outcome = out["pregnant"] if arm.pregnancy_to == "period" else chance

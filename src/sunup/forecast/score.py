@@ -57,9 +57,12 @@ class Score:
         rmse over floor.
     coverage90, mean_width90 : float
     class_mean_rmse : float
-        Of guessing the mean of the class over the other trials.
+        Of guessing the mean of the class over the other trials, see `class_means`. NaN where all
+        reports are of one trial: there is nothing to guess from, for any of them. So the guess is
+        scored over the same reports as the forecast, or not at all.
     log_score, class_mean_log_score : float
-        Mean log density of the reports; higher is better.
+        Mean log density of the reports; higher is better. The guess is as wide as its misfit was,
+        but no narrower than the floor. NaN as above.
     direction_right, pairs : int
         Pairs of one trial whose reports differ by 4 points or more.
     """
@@ -80,12 +83,22 @@ class Score:
 
 
 def class_means(predictions: Sequence[Prediction]) -> dict[str, float]:
-    """For each arm the mean of its class over the other trials; of all if it is alone."""
+    """Guess each report by the mean of its class over the other trials.
+
+    Where no other trial reports on its class, by the mean over the other trials of any class;
+    where there is no other trial, there is no guess and the report is left out.
+
+    Returns
+    -------
+    dict of str to float
+        Percent, by id of the arm and kind of figure.
+    """
     means: dict[str, float] = {}
     for one in predictions:
         others = [p for p in predictions if p.arm.trial != one.arm.trial]
         alike = [p for p in others if p.arm.female == one.arm.female] or others
-        means[_key(one)] = sum(p.published for p in alike) / max(1, len(alike))
+        if alike:
+            means[_key(one)] = sum(p.published for p in alike) / len(alike)
     return means
 
 
@@ -104,8 +117,8 @@ def score(predictions: Sequence[Prediction], *, scoring: Scoring) -> Score:
     variances = [scoring.variance(p.arm, _share(p.published)) for p in predictions]
     sizes = [scoring.size(p.arm) for p in predictions]
     means = class_means(predictions)
-    guesses = [means[_key(p)] - p.published for p in predictions]
-    guess_sd = _rms(guesses)
+    guesses = [means[_key(p)] - p.published for p in predictions if _key(p) in means]
+    guess_misfit = _rms(guesses)
     inside = [
         low <= p.published <= high for p in predictions for low, high in [p.interval(scoring)]
     ]
@@ -124,13 +137,15 @@ def score(predictions: Sequence[Prediction], *, scoring: Scoring) -> Score:
         ratio=rmse / floor,
         coverage90=sum(inside) / len(inside),
         mean_width90=sum(widths) / len(widths),
-        class_mean_rmse=guess_sd,
+        class_mean_rmse=guess_misfit,
         log_score=sum(
             _log_density(e, scoring.variance(p.arm, _share(p.predicted)) + p.sd**2)
             for e, p in zip(errors, predictions, strict=True)
         )
         / len(errors),
-        class_mean_log_score=sum(_log_density(e, guess_sd**2) for e in guesses) / len(guesses),
+        class_mean_log_score=_mean(
+            [_log_density(e, max(guess_misfit, floor) ** 2) for e in guesses]
+        ),
         direction_right=right,
         pairs=pairs,
     )
@@ -167,7 +182,11 @@ def _share(percent: float) -> float:
 
 
 def _rms(values: Sequence[float]) -> float:
-    return math.sqrt(sum(v * v for v in values) / len(values))
+    return math.sqrt(_mean([v * v for v in values]))
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values) if values else math.nan
 
 
 def _log_density(error: float, variance: float) -> float:

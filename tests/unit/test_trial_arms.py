@@ -1,0 +1,302 @@
+"""Reading a file of trials: good arms are read, faulty ones are left out and named in words."""
+
+import copy
+import math
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from sunup.base.problems import Severity
+from sunup.forecast.arms import TrialsError, read_trials
+from sunup.physiology.orders import Aid, Rule
+
+TRIALS = Path(__file__).parents[2] / "authorities" / "trials" / "trials.toml"
+SCORING = {
+    "herd_sd_points": 6.0,
+    "trial_sd_points": 3.0,
+    "n_missing": 150,
+    "females_per_location_missing": 150,
+    "mixed_is": {"cow": 0.5, "heifer": 0.5},
+    "cyclic_pct_missing": {"cow": 62, "first_calf_cow": 50, "heifer": 89, "mixed": 75},
+    "days_postpartum_missing": {"mean": 70, "sd": 18},
+    "body_condition_missing": {"mean": 5.3, "sd": 0.6},
+}
+ARM = {
+    "id": "GOOD/1",
+    "trial": "GOOD",
+    "source": "made up for this test",
+    "read": True,
+    "class": "cow",
+    "subspecies": "taurus",
+    "semen": "conventional",
+    "steps": [
+        {"at": 0, "do": "gnrh"},
+        {"at": 168, "do": "pgf", "dose": 0.5},
+        {"at": 168, "do": "watch", "until": 252, "inseminate": "am_pm"},
+        {"at": 252, "do": "ai", "who": "not_inseminated"},
+    ],
+    "n": 100,
+    "n_locations": 2,
+    "estrus": {"pct": 60, "from_h": 0, "to_h": 84, "aid": "patch"},
+    "conception": {"pct": 65, "of": "inseminated_on_heat"},
+    "pregnancy": {"pct": 50, "to": "first_ai"},
+}
+GONE = object()
+
+
+def bad_arm(changes):
+    """A good arm with values put at dotted places; GONE takes a key away."""
+    arm = copy.deepcopy(ARM) | {"id": "BAD/1", "trial": "BAD"}
+    for path, value in changes.items():
+        *outer, last = [int(part) if part.isdigit() else part for part in path.split(".")]
+        place = arm
+        for part in outer:
+            place = place.setdefault(part, {}) if isinstance(place, dict) else place[part]
+        if value is GONE:
+            del place[last]
+        else:
+            place[last] = value
+    return arm
+
+
+def read(*arms, **top):
+    return read_trials({"scoring": SCORING, "arm": list(arms), **top}, file="few.toml")
+
+
+FAULTS = [
+    # a step that cannot be carried out
+    ({"steps.2.until": GONE}, "steps[3].until", "missing"),
+    ({"steps.2.until": 100}, "steps[3].until", "ends at hour 100 and begins at hour 168"),
+    ({"steps.2.until": math.inf}, "steps[3].until", "no number"),
+    ({"steps.1.dose": -1}, "steps[2].dose", "out of range"),
+    ({"steps.1.dose": 25}, "steps[2].dose", "from 0 to 3"),
+    ({"steps.1.dose": "half"}, "steps[2].dose", "the text 'half'"),
+    ({"steps.0.dose": True}, "steps[1].dose", "true"),
+    ({"steps.3.dose": 1}, "steps[4].dose", "a step 'ai' takes no 'dose'"),
+    ({"steps.0.at": -24}, "steps[1].at", "out of range"),
+    ({"steps.0.at": math.nan}, "steps[1].at", "no number"),
+    ({"steps.0.at": 1e7}, "steps[1].at", "from 0 to 8760"),
+    ({"steps.0.at": GONE}, "steps[1].at", "missing"),
+    ({"steps.0.do": "gnhr"}, "steps[1].do", "Did you mean 'gnrh'?"),
+    ({"steps.3.who": "cows"}, "steps[4].who", "unknown word 'cows'"),
+    ({"steps.2.inseminate": "pm"}, "steps[3].inseminate", "am_pm"),
+    ({"steps.2.times_per_day": 0}, "steps[3].times_per_day", "out of range"),
+    ({"steps.2.minutes": "long"}, "steps[3].minutes", "a number"),
+    ({"steps.2.aid": "glass"}, "steps[3].aid", "chalk"),
+    ({"steps.3.judged_at": "noon"}, "steps[4].judged_at", "a number"),
+    ({"steps.1.dosis": 0.5}, "steps[2].dosis", "Did you mean 'dose'?"),
+    ({"steps.0.until": 20}, "steps[1].until", "a step 'gnrh' takes no 'until'"),
+    ({"steps": []}, "steps", "the list is empty"),
+    ({"steps": "x"}, "steps", "the text 'x'"),
+    ({"steps": GONE}, "steps", "missing"),
+    ({"steps": ["gnrh"]}, "steps[1]", "the text 'gnrh'"),
+    # a value of another kind, out of range, or an unknown word
+    ({"n": "506"}, "n", "the text '506' was found. Write a whole number"),
+    ({"n": 506.5}, "n", "whole number"),
+    ({"n": 0}, "n", "out of range"),
+    ({"n": -3}, "n", "out of range"),
+    ({"n": True}, "n", "whole number"),
+    ({"n_locations": 0}, "n_locations", "out of range"),
+    ({"n_locations": 101}, "n_locations", "from 1 to 100"),
+    ({"cyclic_pct": 120}, "cyclic_pct", "from 0 to 100"),
+    ({"cycle_day_at_zero": -1}, "cycle_day_at_zero", "out of range"),
+    ({"read": "false"}, "read", "true or false, without quotes"),
+    ({"read": GONE}, "read", "missing"),
+    ({"class": "bull"}, "class", "unknown word 'bull'"),
+    ({"class": ["cow"]}, "class", "a list"),
+    ({"subspecies": "zebu"}, "subspecies", "taurus, cross, indicus"),
+    ({"semen": "frozen"}, "semen", "conventional, sexed"),
+    ({"trial": 5}, "trial", "a text in quotes"),
+    ({"source": " "}, "source", "empty"),
+    ({"pregnancy.pct": 530}, "pregnancy.pct", "from 0 to 100"),
+    ({"pregnancy.pct": math.nan}, "pregnancy.pct", "no number"),
+    ({"pregnancy.pct": -1}, "pregnancy.pct", "out of range"),
+    ({"pregnancy.pct": "53"}, "pregnancy.pct", "the text '53'"),
+    ({"pregnancy.pct": GONE}, "pregnancy.pct", "missing"),
+    ({"estrus.pct": math.inf}, "estrus.pct", "no number"),
+    ({"conception.pct": 100.5}, "conception.pct", "out of range"),
+    ({"pregnancy.to": "firstai"}, "pregnancy.to", "Did you mean 'first_ai'?"),
+    ({"conception.of": "heat"}, "conception.of", "inseminated_on_heat"),
+    ({"pregnancy": 53}, "pregnancy", '{ pct = 53, to = "first_ai" }'),
+    ({"estrus.to_h": 0}, "estrus.to_h", "ends at hour 0 and begins at hour 0"),
+    ({"estrus.to_h": -5}, "estrus.to_h", "Let to_h be later than from_h"),
+    ({"estrus.from_h": GONE}, "estrus.from_h", "missing"),
+    ({"estrus.aid": "nose"}, "estrus.aid", "unknown word 'nose'"),
+    ({"only": {"in_heat": "yes", "from_h": 0, "to_h": 9}}, "only.in_heat", "true or false"),
+    ({"only": {"in_heat": True, "from_h": 9, "to_h": 9}}, "only.to_h", "later"),
+    # a misspelt key
+    ({"n_location": 14, "n_locations": GONE}, "n_location", "Did you mean 'n_locations'?"),
+    ({"pregnancy_pct": 53, "pregnancy": GONE}, "pregnancy_pct", "Did you mean 'pregnancy'?"),
+    ({"estrus.pc": 60, "estrus.pct": GONE}, "estrus.pc", "Did you mean 'pct'?"),
+    ({"estrus.aids": "eye", "estrus.aid": GONE}, "estrus.aids", "Did you mean 'aid'?"),
+    ({"conception.off": 1, "conception.of": GONE}, "conception.off", "Did you mean 'of'?"),
+    ({"only": {"in_heats": True, "from_h": 0, "to_h": 9}}, "only.in_heats", "'in_heat'"),
+    # another arm that is not there
+    ({"estrus_pooled_with": "GOOD/2"}, "estrus_pooled_with", "Did you mean 'GOOD/1'?"),
+    ({"estrus_pooled_with": "BAD/1"}, "estrus_pooled_with", "names itself"),
+    ({"pregnancy_pooled_with": "NONE"}, "pregnancy_pooled_with", "no arm of the file"),
+    # figures that no replay of the steps could give
+    (
+        {"pregnancy": GONE, "conception": GONE, "estrus": GONE},
+        "pregnancy",
+        "reports no figure",
+    ),
+    ({"steps.2.inseminate": GONE}, "conception.of", "no watch inseminates"),
+    (
+        {"steps": [{"at": 0, "do": "pgf"}], "conception": GONE},
+        "steps",
+        "no step inseminates",
+    ),
+    (
+        {"estrus": GONE, "conception.of": "in_heat_at_timed_ai"},
+        "conception.of",
+        "no estrus window",
+    ),
+]
+
+
+@pytest.mark.parametrize(("changes", "key", "words"), FAULTS, ids=lambda v: str(v)[:50])
+def test_a_faulty_arm_is_left_out_and_its_key_named_and_the_good_one_beside_it_read(
+    changes, key, words
+):
+    found = read(copy.deepcopy(ARM), bad_arm(changes))
+    assert [arm.id for arm in found.arms] == ["GOOD/1"]
+    at_key = [p for p in found.problems if p.where == f"few.toml: arm.BAD/1.{key}"]
+    assert at_key, [str(p) for p in found.problems]
+    assert any(words in str(p) for p in at_key), [str(p) for p in at_key]
+    assert all(p.severity is Severity.ERROR and p.what and p.fix for p in found.problems)
+
+
+def test_every_fault_of_an_arm_is_told_at_once():
+    found = read(bad_arm({"n": "506", "pregnancy.pct": 530, "steps.0.do": "x", "class": "bull"}))
+    assert not found.arms
+    assert {p.where.rpartition("BAD/1.")[2] for p in found.problems} == {
+        "n",
+        "pregnancy.pct",
+        "steps[1].do",
+        "class",
+    }
+
+
+def test_an_arm_without_id_is_named_by_its_place():
+    found = read(copy.deepcopy(ARM), bad_arm({"id": GONE}), bad_arm({"id": 7}))
+    assert [p.where for p in found.problems] == ["few.toml: arm[2].id", "few.toml: arm[3].id"]
+
+
+def test_an_id_that_stands_twice_is_used_once():
+    found = read(copy.deepcopy(ARM), copy.deepcopy(ARM))
+    assert len(found.arms) == 1
+    (problem,) = found.problems
+    assert problem.where == "few.toml: arm.GOOD/1.id"
+    assert "arm 2 of the file is left out" in problem.what
+
+
+def test_a_key_of_the_writers_own_is_named_and_the_arm_still_runs():
+    found = read(bad_arm({"paper_kept_in": "the drawer", "pregnancy.table": 3}))
+    assert [arm.id for arm in found.arms] == ["BAD/1"]
+    assert [(p.severity, p.where) for p in found.problems] == [
+        (Severity.WARNING, "few.toml: arm.BAD/1.pregnancy.table"),
+        (Severity.WARNING, "few.toml: arm.BAD/1.paper_kept_in"),
+    ]
+
+
+def test_remarks_are_taken_without_a_word():
+    found = read(
+        bad_arm(
+            {
+                "note": "a remark",
+                "steps_assumed": True,
+                "location_range_pct": "40-60",
+                "pgf_to_heat_h": {"mean": 52},
+                "pregnancy.source": "table 2",
+                "estrus.read": False,
+                "steps.0.note": "morning",
+            }
+        )
+    )
+    assert len(found.arms) == 1
+    assert found.problems == ()
+
+
+def test_a_figure_whose_meaning_is_not_said_is_taken_as_the_usual_and_told():
+    found = read(bad_arm({"pregnancy.to": GONE, "conception.of": GONE}))
+    (arm,) = found.arms
+    assert (arm.pregnancy_to, arm.conception_of) == ("first_ai", "inseminated_on_heat")
+    assert [p.severity for p in found.problems] == [Severity.WARNING] * 2
+    assert any("taken as 'first_ai'" in p.what for p in found.problems)
+
+
+def test_a_share_written_for_percent_is_pointed_out():
+    (problem,) = read(bad_arm({"pregnancy.pct": 0.53})).problems
+    assert problem.severity is Severity.WARNING
+    assert "write 53, not 0.53" in problem.fix
+
+
+def test_a_good_arm_is_read_as_it_was_written():
+    (arm,) = read(copy.deepcopy(ARM)).arms
+    assert (arm.n, arm.n_locations, arm.female, arm.read) == (100, 2, "cow", True)
+    assert (arm.estrus_pct, arm.conception_pct, arm.pregnancy_pct) == (60, 65, 50)
+    assert (arm.estrus_window.from_h, arm.estrus_window.to_h) == (0, 84)
+    gnrh, pgf, watch, ai = arm.orders.orders
+    assert (gnrh.amount, pgf.amount, ai.hour) == (1.0, 0.5, 252)
+    # the estrus table's aid, the defaults' checks
+    assert (watch.aid, watch.per_day, watch.minutes) == (Aid.PATCH, 2, 45)
+    assert (watch.until_h, watch.rule) == (252, Rule.AM_PM)
+
+
+def test_a_watch_of_its_own_goes_before_the_defaults_of_the_file():
+    arm = bad_arm({"steps.2.times_per_day": 4, "estrus.aid": GONE})
+    (found,) = read(
+        arm, defaults={"watch": {"times_per_day": 3, "minutes": 30, "aid": "chalk"}}
+    ).arms
+    watch = found.orders.orders[2]
+    assert (watch.aid, watch.per_day, watch.minutes) == (Aid.CHALK, 4, 30)
+    assert (found.orders.aid, found.orders.per_day) == (Aid.CHALK, 3)
+
+
+def test_every_arm_of_the_transcribed_trials_is_read_without_a_word():
+    values = tomllib.loads(TRIALS.read_text("utf-8"))
+    found = read_trials(values)
+    assert [arm.id for arm in found.arms] == [table["id"] for table in values["arm"]]
+    assert found.problems == ()
+
+
+@pytest.mark.parametrize(
+    ("top", "words"),
+    [
+        ({"scoring": {}}, "scoring.herd_sd_points"),
+        ({"scoring": 5}, "scoring: the number 5 was found"),
+        ({"scoring": SCORING | {"n_missing": 0}}, "scoring.n_missing"),
+        ({"scoring": SCORING | {"herd_sd_points": math.nan}}, "scoring.herd_sd_points"),
+        ({"scoring": SCORING | {"mixed_is": {"cow": "half"}}}, "scoring.mixed_is.cow"),
+        ({"scoring": SCORING | {"cyclic_pct_missing": {"cows": 5}}}, "Did you mean 'cow'?"),
+        ({"scoring": SCORING | {"days_postpartum_missing": {"mean": 70}}}, "missing.sd"),
+        ({"defaults": {"watch": {"aid": "nose"}}}, "defaults.watch.aid"),
+        ({"defaults": {"watch": {"times_a_day": 2}}}, "Did you mean 'times_per_day'?"),
+        ({"arm": {"id": "x"}}, "Begin each arm with [[arm]]"),
+    ],
+)
+def test_what_stands_for_every_arm_must_be_right_or_nothing_is_scored(top, words):
+    with pytest.raises(TrialsError) as told:
+        read_trials({"scoring": SCORING, "arm": [ARM], **top}, file="few.toml")
+    assert words in str(told.value)
+
+
+def test_a_misspelt_list_of_arms_is_named():
+    found = read_trials({"scoring": SCORING, "arms": [ARM]}, file="few.toml")
+    assert not found.arms
+    assert "Did you mean 'arm'?" in str(found.problems[0])
+
+
+def test_a_class_the_stand_ins_do_not_cover_leaves_out_only_its_own_arms():
+    scoring = SCORING | {"cyclic_pct_missing": {"cow": 62}, "mixed_is": {}}
+    mixed, heifer = bad_arm({"class": "mixed", "cyclic_pct": 70}), bad_arm({"class": "heifer"})
+    told = bad_arm({"class": "heifer", "cyclic_pct": 90}) | {"id": "TOLD"}
+    heifer["id"] = "BAD/2"
+    found = read_trials({"scoring": scoring, "arm": [mixed, heifer, told]}, file="few.toml")
+    assert [arm.id for arm in found.arms] == ["TOLD"]
+    assert [p.where for p in found.problems] == [
+        "few.toml: arm.BAD/1.class",
+        "few.toml: arm.BAD/2.cyclic_pct",
+    ]
