@@ -78,8 +78,8 @@ class FemaleStep:
     """One step of one female at an instant.
 
     `at` is when her turn is now planned, `window` the earliest and latest time that keeps the
-    step's promise for her. `hours_off` says how far outside her window it was done: negative is
-    early, positive late, 0 inside.
+    step's promise for her. `until` is when a step that lasts (a watch) ends for her. `hours_off`
+    says how far outside her window it was done: negative is early, positive late, 0 inside.
     """
 
     female: str
@@ -89,6 +89,7 @@ class FemaleStep:
     window: tuple[datetime, datetime]
     done: Act | None = None
     hours_off: float = 0.0
+    until: datetime | None = None
     is_late: bool = False  # due, and her planned time has passed
     why: str = ""
 
@@ -111,6 +112,12 @@ class GroupStep:
         """The females in one of these phases, first closing first."""
         found = [f for f in self.females if f.phase in phases]
         return tuple(sorted(found, key=lambda f: (f.window[1], f.at)))
+
+    @property
+    def until(self) -> datetime | None:
+        """When a step that lasts ends for the last of those still in it; None where none lasts."""
+        open_ = self.of_phase(Phase.COMING, Phase.DUE) or self.females
+        return max((f.until for f in open_ if f.until is not None), default=self.step.until_utc)
 
     @property
     def is_group_act(self) -> bool:
@@ -362,12 +369,14 @@ def _line(
     if stuck and frame.anchor is not None:
         why = f"no {frame.anchor.words} recorded, her hours count from it"
         return FemaleStep(female, step.id, Phase.WAITS, turn, window, why=why)
+    until = None
+    if step.until_utc is not None:  # it moves with her own hours, as her window does
+        until = step.until_utc + (window[0] - step.window_utc[0])
     if at < window[0]:
-        return FemaleStep(female, step.id, Phase.COMING, turn, window)
-    closes = step.until_utc if step.do == Do.WATCH.value and step.until_utc else window[1]
-    if at <= closes:
-        return FemaleStep(female, step.id, Phase.DUE, turn, window, is_late=at > turn)
-    return FemaleStep(female, step.id, Phase.BEYOND, turn, window)
+        return FemaleStep(female, step.id, Phase.COMING, turn, window, until=until)
+    if at <= (until or window[1]):
+        return FemaleStep(female, step.id, Phase.DUE, turn, window, until=until, is_late=at > turn)
+    return FemaleStep(female, step.id, Phase.BEYOND, turn, window, until=until)
 
 
 def _group_step(

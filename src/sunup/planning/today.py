@@ -212,8 +212,7 @@ def _group_visit(
     if lead.done_as_group is not None or not lead.females:
         return None
     opens, closes = lead.window
-    if lead.step.until_utc is not None:
-        closes = lead.step.until_utc + (opens - lead.step.window_utc[0])
+    closes = lead.until or closes  # from the earliest female's start to the latest one's end
     if season.at > closes:
         return None
     head = [f for f in lead.females if f.phase is not Phase.NOT_HERS]
@@ -224,7 +223,7 @@ def _group_visit(
         at=lead.at,
         ends=lead.at,
         window=(opens, closes),
-        until=closes if lead.step.until_utc is not None else None,
+        until=lead.until,
         is_open=season.at >= opens,
         to_go=tuple(f.female for f in head),
         done=0,
