@@ -3,15 +3,16 @@
 The females drawn here share no code with the program: each is followed through her own heats.
 """
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import pytest
 from scipy import stats
 
 from sunup.app.open import open_library
-from sunup.planning.conceptions import BullTime, Insemination
+from sunup.planning.conceptions import BullTime, Insemination, conception_days
 from sunup.planning.parentage import (
+    SURE,
     Calving,
     Check,
     Dam,
@@ -246,3 +247,61 @@ def test_findings_that_rule_out_everything_are_said(figures):
 def test_female_without_a_service_has_no_candidate(figures):
     found = find_parentage([], [], dam=Dam(), asked_on=AI_ON, figures=figures)
     assert found.words == "no service on file"
+
+
+def _two_in_one_heat(figures, second, *, calved=None, hours=12, **more):
+    # evening and morning of one heat, as a double insemination is done (common practice)
+    first_at = datetime(2026, 6, 1, 23, tzinfo=UTC)
+    then = first_at + timedelta(hours=hours)
+    return find_parentage(
+        [
+            Insemination(AI_ON, "OAK", ANGUS, chance=0.6, is_on_heat=True, at=first_at),
+            Insemination(then.date(), second, ANGUS, chance=0.6, is_on_heat=True, at=then),
+        ],
+        [],
+        dam=Dam(ANGUS),
+        checks=[Check(day(64), "ultrasound", "pregnant", 64)],
+        calving=None if calved is None else Calving(day(calved)),
+        asked_on=day(400),
+        figures=figures,
+        **more,
+    )
+
+
+def test_two_inseminations_of_one_heat_leave_the_sire_undecided(figures):
+    # one egg, two straws half a day apart: nothing on file tells which; by hand 1 in 2 each
+    found = _two_in_one_heat(figures, "ELM")
+    by_sire = {c.sires[0]: c.chance for c in found.candidates}
+    assert by_sire["OAK"] == pytest.approx(0.5, abs=0.05)
+    assert by_sire["ELM"] == pytest.approx(0.5, abs=0.05)
+    assert found.called is Way.AI
+    assert found.words.count("5 in 10") == 2
+
+
+def test_two_inseminations_of_one_heat_to_one_sire_are_his(figures):
+    found = _two_in_one_heat(figures, "OAK")
+    assert sum(c.chance for c in found.candidates) == pytest.approx(1.0)
+    assert (
+        max(c.chance for c in found.candidates) < 0.6
+    )  # no straw of the two is told from the other
+    assert found.words == f"{SURE} the AI sire OAK (1 Jun and 2 Jun)"
+
+
+def test_before_a_check_two_straws_in_one_heat_are_one_chance(figures):
+    # a second straw in the heat adds no second chance to conceive: by hand 6 in 10 in all
+    ais = [
+        Insemination(AI_ON, "OAK", chance=0.6, is_on_heat=True),
+        Insemination(day(1), "OAK", chance=0.6, is_on_heat=True),
+    ]
+    found = conception_days(ais, [], until_on=day(2), figures=figures.conception)
+    assert found.open_weight == pytest.approx(0.4)
+    assert found.weights.sum() == pytest.approx(0.6)
+    alone = conception_days(ais[:1], [], until_on=day(70), figures=figures.conception)
+    both = conception_days(ais, [], until_on=day(70), figures=figures.conception)
+    assert both.open_weight == pytest.approx(alone.open_weight)
+
+
+def test_three_days_on_is_another_service(figures):
+    found = _two_in_one_heat(figures, "ELM", hours=72)
+    by_sire = {c.sires[0]: c.chance for c in found.candidates}
+    assert by_sire["ELM"] > 0.6  # the second heat speaks against the first service

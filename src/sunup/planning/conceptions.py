@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.base.problems import DomainError
+from sunup.planning.one_heat import SAME_SERVICE_KEY, heats_served
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from numpy.typing import NDArray
 
@@ -41,6 +43,7 @@ class Insemination:
 
     `chance` is that of conceiving to it (pregnant at about day 30); None: the figure of many herds.
     `is_on_heat` is true where she was seen in heat for it: open females are, pregnant ones seldom.
+    `at` is its instant, UTC, where known: inseminations of one heat are one service.
     """
 
     on: date
@@ -48,6 +51,7 @@ class Insemination:
     breeds: tuple[tuple[str, float], ...] = NO_SHARES
     chance: float | None = None
     is_on_heat: bool = False
+    at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,7 @@ class ConceptionFigures:
     cycle: Figure
     pregnant_heat: Figure
     heat_seen: Figure
+    same_service: Figure
 
     @staticmethod
     def of(library: Library) -> ConceptionFigures:
@@ -84,6 +89,7 @@ class ConceptionFigures:
             cycle=figure("practice.return_watch_days"),
             pregnant_heat=figure("breeding.pregnant_shows_heat_share"),
             heat_seen=figure("breeding.returns_seen_share"),
+            same_service=figure(SAME_SERVICE_KEY),
         )
 
     @property
@@ -105,11 +111,14 @@ class Conceptions:
         Rows in the order given, inseminations first. Not normalised.
     open_weight : float
         Weight of not having conceived by the last day.
+    heats : tuple of tuple of int
+        Rows of inseminations that were of one heat.
     """
 
     first_on: date
     weights: Weights
     open_weight: float
+    heats: tuple[tuple[int, ...], ...] = ()
 
     def day(self, column: int) -> date:
         """Date of a column."""
@@ -140,6 +149,10 @@ def conception_days(
 
     Notes
     -----
+    Inseminations of one heat are one chance to conceive, the best of theirs, and each has an equal
+    share in it: which straw met the egg is not known (ours, no source). They say nothing against
+    each other.
+
     Not modelled: females not cycling after a failed insemination (they come late or not at all, so
     the bull's chance is a little too high); bulls that do not settle; an insemination of a pregnant
     female that ends the pregnancy.
@@ -156,10 +169,15 @@ def conception_days(
         last = min(time.until_on or until_on, until_on)
         if last >= time.from_on:
             present[row, (time.from_on - first_on).days : (last - first_on).days + 1] = True
-    at_day: dict[int, list[int]] = {}
-    for row, one in enumerate(inseminations):
-        if one.on <= until_on:
-            at_day.setdefault((one.on - first_on).days, []).append(row)
+    counted = [row for row, one in enumerate(inseminations) if one.on <= until_on]
+    heats = heats_served(
+        [(inseminations[row].on, inseminations[row].at) for row in counted],
+        same_service_h=figures.same_service.number,
+    )
+    served = tuple(tuple(counted[i] for i in heat) for heat in heats)
+    at_day: dict[int, list[tuple[int, ...]]] = {}
+    for rows in served:
+        at_day.setdefault((inseminations[rows[0]].on - first_on).days, []).append(rows)
     cycle = _cycle(figures)
     returns = _returns(figures)
     open_weight = 1.0
@@ -174,19 +192,25 @@ def conception_days(
                 weights[len(inseminations) + row, day] += settled / len(with_her)
             open_weight -= settled
             _add(heat, day + 1, cycle, float(heat[day]) - settled)
-        for row in at_day.get(day, []):
-            one = inseminations[row]
-            chance = figures.ai.number if one.chance is None else one.chance
-            if not 0.0 <= chance <= 1.0:
-                raise ChanceError("chance", chance)
-            if one.is_on_heat and day > 0:
+        for rows in at_day.get(day, []):
+            chance = max(_chance(inseminations[row], figures) for row in rows)
+            if day > 0 and any(inseminations[row].is_on_heat for row in rows):
                 weights *= sum(figures.pregnant_heat.span) / 2
                 open_weight *= figures.heat_seen.number
-            weights[row, day] += open_weight * chance
+            for row in rows:
+                own_day = (inseminations[row].on - first_on).days
+                weights[row, own_day] += open_weight * chance / len(rows)
             open_weight *= 1.0 - chance
             heat[day + 1 :] = 0.0
             _add(heat, day + 1, returns, open_weight)
-    return Conceptions(first_on, weights, max(open_weight, 0.0))
+    return Conceptions(first_on, weights, max(open_weight, 0.0), served)
+
+
+def _chance(one: Insemination, figures: ConceptionFigures) -> float:
+    chance = figures.ai.number if one.chance is None else one.chance
+    if not 0.0 <= chance <= 1.0:
+        raise ChanceError("chance", chance)
+    return chance
 
 
 def _add(heat: Weights, start: int, spread: Weights, weight: float) -> None:

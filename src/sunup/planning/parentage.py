@@ -112,6 +112,7 @@ class Candidate:
     until_on: date
     chance: float
     gestation: Gestation
+    heat: int | None = None  # inseminations of one number were of one heat
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +156,16 @@ class Parentage:
         """The chances in a line: likeliest first, those under 1 in 100 left out."""
         if not self.candidates:
             return "no service on file"
-        shown = [c for c in self.candidates if c.chance >= 0.01] or [self.candidates[0]]
-        said = "; ".join(f"{say_chance(c.chance)} {_who(c)}" for c in shown)
+        alike: dict[object, list[Candidate]] = {}
+        for i, one in enumerate(self.candidates):
+            key = i if one.heat is None else (one.heat, one.sires)
+            alike.setdefault(key, []).append(one)
+        told = sorted(
+            ((sum(c.chance for c in some), some) for some in alike.values()),
+            key=lambda pair: -pair[0],
+        )
+        shown = [pair for pair in told if pair[0] >= 0.01] or told[:1]
+        said = "; ".join(f"{say_chance(chance)} {_who(some)}" for chance, some in shown)
         return said if self.fits else f"fits no service on file well: {said}"
 
 
@@ -385,6 +394,7 @@ def _gathered(
                     until_on=before.day(int(columns[-1])),
                     chance=min(float(chance), 1.0),
                     gestation=gestations[row],
+                    heat=next((i for i, rows in enumerate(before.heats) if row in rows), None),
                 ),
                 row,
             )
@@ -405,9 +415,12 @@ def _gathered(
     )
 
 
-def _who(one: Candidate) -> str:
-    day = f"{one.from_on.day} {one.from_on:%b}"
+def _who(same: Sequence[Candidate]) -> str:
+    """Whom one or more candidates of one heat and sire are, in words."""
+    one = same[0]
     if one.way is Way.AI:
-        return f"the AI sire {one.sires[0]} ({day})"
+        days = sorted({c.from_on for c in same})
+        said = " and ".join(f"{day.day} {day:%b}" for day in days)
+        return f"the AI sire {one.sires[0]} ({said})"
     named = f" {', '.join(one.sires)}" if one.sires else ""
     return f"the {'bulls' if len(one.sires) > 1 else 'bull'}{named}"

@@ -147,6 +147,7 @@ def _inseminated(draft: _Draft, note: Noted) -> None:
         breeds=draft.breeds.get(sire_key(sire), ()),
         chance=draft.chances.get(on),
         is_on_heat=bool(body.get("in_heat")) or body.get("timed") is False,
+        at=note.at,
     )
     draft.now = replace(draft.now, inseminations=(*draft.now.inseminations, one))
 
