@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from running_season import running, step
 
-from sunup.app.record import record_visit
+from herds import cows, season
+from sunup.app.heats import record_heats
+from sunup.app.record import Details, record_ai, record_visit
+from sunup.app.record_facts import record_fact
+from sunup.app.season import adopt
 from sunup.app.today import find_today
+from sunup.planning.request import Sire
+from sunup.records.event import Kind
 
 SELECT = {"cows": "select_synch_insert_tai_cow"}
 TEN = [str(2001 + i) for i in range(10)]
@@ -39,3 +45,72 @@ def test_a_watch_runs_from_the_first_female_to_the_last_one():
     assert watch_of(find_today(ranch.desk())) is not None, "nine are still to be watched"
     ranch.now = rest + timedelta(hours=73)
     assert watch_of(find_today(ranch.desk())) is None
+
+
+TWO_SIRES = (Sire("cows", "A31", share=0.6), Sire("cows", "H12", share=0.4))
+NEXT_AI = date(2028, 5, 23)
+
+
+def next_season(ranch, at):
+    """The season of 2028 adopted: the same cows, calved again by its first treatment."""
+    listed = cows(6, ai_on=NEXT_AI)
+    plan = season(
+        listed,
+        today=at.date(),
+        first_ai_on=NEXT_AI,
+        protocols={"cows": "co_synch_insert7_cow"},
+        sires=TWO_SIRES,
+    )
+    adopt(ranch.desk(), plan, females=listed)
+    return plan
+
+
+def sires_of(ranch):
+    return {f.tag: f.assigned[:1] for f in ranch.desk().season.females.values()}
+
+
+def choose(ranch, tag, sire):
+    fact = {"sire": sire, "alternates": None, "semen": None}
+    record_fact(ranch.desk(), [tag], Kind.SIRE_ASSIGNED, fact, at=ranch.now, words="sire")
+
+
+def test_a_sire_chosen_for_last_season_is_not_carried_into_this_one():
+    """2001 and 2003 were chosen for in 2027, 2002 after the last AI of 2027 and before 2028."""
+    ranch, plan = running(6, sires=TWO_SIRES)
+    for tag in ("2001", "2003"):
+        choose(ranch, tag, "H12")
+    assert sires_of(ranch)["2003"] == ("H12",)
+    ranch.now = step(plan, "cows", "ai").at_utc
+    record_ai(ranch.desk(), ["2001"], at=ranch.now, details=Details(sire="H12"))
+    ranch.now += timedelta(days=200)
+    choose(ranch, "2002", "H12")
+    ranch.now += timedelta(days=60)
+    coming = next_season(ranch, ranch.now)
+    assert sires_of(ranch) == {
+        **dict.fromkeys((str(2001 + i) for i in range(6)), ()),
+        "2002": ("H12",),
+    }
+    ranch.now += timedelta(days=1)
+    choose(ranch, "2004", "H12")
+    ranch.now = step(coming, "cows", "ai").at_utc - timedelta(days=2)
+    record_ai(ranch.desk(), ["2006"], at=ranch.now, details=Details(sire="A31"))
+    assert sires_of(ranch)["2004"] == ("H12",), "an AI of this season ends nothing"
+
+
+def test_the_next_visit_counts_straws_of_the_sires_the_lists_name():
+    """The plan gives A31 the larger share; H12 was chosen for one: the list and NEXT agree."""
+    ranch, plan = running(6, protocols=SELECT, sires=TWO_SIRES)
+    choose(ranch, "2002", "H12")
+    ranch.now = step(plan, "cows", "gnrh_1").at_utc
+    record_visit(ranch.desk(), "cows", "gnrh_1", TEN[:6], at=ranch.now)
+    ranch.now = step(plan, "cows", "pgf").at_utc
+    record_visit(ranch.desk(), "cows", "pgf", TEN[:6], at=ranch.now)
+    ranch.now += timedelta(hours=48)
+    record_heats(ranch.desk(), ["2001", "2002"], sign="standing", at=ranch.now)
+    today = find_today(ranch.desk())
+    listed = {line.tag: line.sire for line in (*today.inseminate, *today.later)}
+    (visit,) = [v for v in today.work.next if "inseminate" in v.words]
+    straws = {tag: sire for sire, tags in visit.steps[0].by_sire for tag in tags}
+    assert listed == {"2001": "A31", "2002": "H12"}
+    assert {tag: straws[tag] for tag in listed} == listed
+    assert set(straws.values()) == {"A31", "H12"}

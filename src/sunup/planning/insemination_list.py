@@ -19,7 +19,15 @@ from sunup.planning.insemination_times import (
 )
 from sunup.planning.plan import TO_CHOOSE
 from sunup.planning.season_now import inseminate_rule
-from sunup.planning.sires import Assigned, Choice, StrawMove, StrawPlace, StrawUse, reconcile
+from sunup.planning.sires import (
+    Assigned,
+    Choice,
+    StrawMove,
+    StrawPlace,
+    StrawUse,
+    kin_warning,
+    reconcile,
+)
 from sunup.planning.sires import choose_for_list as choose_straws
 from sunup.protocols.protocol import Do, Inseminate
 
@@ -194,16 +202,16 @@ def find_inseminations(
         [
             (f.id, assigned, f.facts.sire, None)
             for f, _, _ in found
-            if (assigned := _assigned(f, season.group(f.group))) is not None
+            if (assigned := assigned_to(f, season.group(f.group))) is not None
         ],
         stock,
     )
     lines = []
     for female, heat, when in found:
         choice = chosen.get(female.id)
-        told = _assigned(female, season.group(female.group))
+        told = assigned_to(female, season.group(female.group))
         flags = flag_heats(female.heats, female.past(), figures=heat_figures)
-        named = choice.sire if choice is not None and choice.sire else told.sire if told else None
+        named = choice.sire if choice is not None and choice.sire else _first(told, female)
         lines.append(
             AiLine(
                 female=female.id,
@@ -239,11 +247,11 @@ def half_day_words(season: SeasonNow) -> tuple[date, Half]:
 
 
 def _semen(female: FemaleNow, group: GroupPlan | None) -> str:
-    told = _assigned(female, group)
+    told = assigned_to(female, group)
     return told.semen if told is not None else "conventional"
 
 
-def _assigned(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
+def assigned_to(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
     """The sire chosen for her; where none was, those the plan has for her group."""
     if female.assigned:
         return Assigned(female.assigned[0], female.assigned[1:], female.assigned_semen)
@@ -252,6 +260,18 @@ def _assigned(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
         return None
     first, *others = sorted(named, key=lambda s: -s.share)
     return Assigned(first.code, tuple(s.code for s in others), first.semen)
+
+
+def planned_sire(female: FemaleNow, group: GroupPlan | None) -> str | None:
+    """The sire she is to have, whatever is in the tank: the first assigned that is no near kin."""
+    return _first(assigned_to(female, group), female)
+
+
+def _first(told: Assigned | None, female: FemaleNow) -> str | None:
+    if told is None:
+        return None
+    codes = (told.sire, *told.alternates)
+    return next((c for c in codes if not kin_warning(c, her_sire=female.facts.sire)), told.sire)
 
 
 def _fixed(season: SeasonNow, group: GroupPlan | None) -> datetime | None:

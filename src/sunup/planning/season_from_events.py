@@ -13,6 +13,7 @@ from sunup.planning.females_now import FemaleNow, Noted
 from sunup.planning.nitrogen import Level
 from sunup.planning.progress import Act
 from sunup.planning.stock import DRUG, INSERT, OTHER, SEMEN, Change, Count, Item
+from sunup.protocols.protocol import Do
 from sunup.records.corrections import settle
 from sunup.records.event import Event, Kind
 from sunup.records.forms import has_form
@@ -117,9 +118,11 @@ def read_recorded(
         for name, notes in ((g, [*map(_noted, told)]) for g, told in whole.items())
     }
     plans, forecasts = _plans(standing)
+    over_at = last_season_until(standing, plans)
     wanted = _in_season(own, plans, at, straws=_has_straws(standing)) if season_only else own
     females = {
-        key: _female(key, told, groups, zone=place, figures=figures) for key, told in wanted.items()
+        key: _female(key, _open(told, over_at), groups, zone=place, figures=figures)
+        for key, told in wanted.items()
     }
     changes, counts, levels = _stock(standing)
     return Recorded(
@@ -137,6 +140,35 @@ def read_recorded(
         },
         tallies=tuple(e for e in standing if e.kind is Kind.TALLIED),
     )
+
+
+def last_season_until(standing: Iterable[Event], plans: Sequence[PlanEvent]) -> datetime | None:
+    """When the season before the plan in force was over; None where none came before.
+
+    A season begins with its plan's adoption, or its first step where it was adopted later. Before
+    that lie the last insemination recorded and the last one planned for an earlier season: what was
+    chosen for females later than those was chosen for the season to come.
+    """
+    if not plans:
+        return None
+    began = min(plans[-1].at, min(_times(plans[-1].plan), default=plans[-1].at))
+    served = [e.occurred_at for e in standing if e.kind is Kind.INSEMINATED]
+    planned = [at for told in plans[:-1] for at in _times(told.plan, do=Do.AI.value)]
+    return max((at for at in (*served, *planned) if at < began), default=None)
+
+
+def _times(plan: Mapping[str, Any], *, do: str | None = None) -> Iterable[datetime]:
+    for group in plan.get("groups", ()):
+        for step in group.get("schedule", ()):
+            if do in {None, step.get("do")} and not step.get("cancelled"):
+                yield datetime.fromisoformat(step["at_utc"])
+
+
+def _open(told: Sequence[Event], over_at: datetime | None) -> Sequence[Event]:
+    """Leave out the sires chosen for a season that is over."""
+    if over_at is None:
+        return told
+    return [e for e in told if e.kind is not Kind.SIRE_ASSIGNED or e.occurred_at > over_at]
 
 
 def _in_season(

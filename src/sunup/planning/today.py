@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
+from sunup.planning.insemination_list import planned_sire
 from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Phase
 from sunup.planning.season_now import follow
 from sunup.protocols.protocol import Do
@@ -249,11 +250,12 @@ def _step(line: GroupStep, season: SeasonNow) -> StepNow:
 
 
 def _by_sire(line: GroupStep, season: SeasonNow) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The females to go by the sire chosen for each; those without one come last."""
+    """The females to go by the sire each is to have; those without one come last."""
+    group = season.group(line.step.group)
     found: dict[str, list[str]] = {}
     for her in line.of_phase(Phase.DUE, Phase.COMING):
         female = season.females[her.female]
-        sire = female.assigned[0] if female.assigned else ""
+        sire = planned_sire(female, group) or ""
         found.setdefault(sire, []).append(female.tag)
     if set(found) <= {""}:
         return ()
