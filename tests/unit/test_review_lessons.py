@@ -2,9 +2,10 @@ from __future__ import annotations
 
 import pytest
 
-from sunup.planning.review_compliance import Compliance
+from sunup.planning.review_compliance import Compliance, Slip
 from sunup.planning.review_lessons import LessonFigures, find_lessons
 from sunup.planning.review_luck import Predicted, set_against
+from sunup.planning.review_rows import FemaleResult
 
 SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 
@@ -50,6 +51,32 @@ def test_few_by_the_clock_without_more_heats_asks_who_was_left_out():
 def test_few_pregnant_asks_for_people_straws_and_condition(measure):
     (lesson,) = told(seen(measure, 30))
     assert "who inseminated, which straws, condition" in lesson
+
+
+def female(tag, *, treated):
+    return FemaleResult(
+        tag, tag, "cows", "cow", "", treated, None, None, None, (), chance=0.0, pregnant=False
+    )
+
+
+def test_who_was_never_treated_is_counted_among_those_the_plan_was_for():
+    """Two of ten cows late and four heifers never treated: six of fourteen, not of ten."""
+    results = [female(str(i), treated=True) for i in range(10)]
+    results += [female(str(i), treated=False) for i in range(10, 14)]
+    slips = (
+        *(Slip("late", "cows", str(i), "pgf", "PGF", hours=3.0) for i in range(2)),
+        *(Slip("missed", "heifers", str(i), "pgf", "PGF") for i in range(10, 14)),
+    )
+    lessons = find_lessons(
+        Compliance(steps=(), watches=(), slips=slips, on_time={}),
+        (),
+        (),
+        results=results,
+        words="",
+        figures=LessonFigures(many_slips=0.1, sure=0.95, lean=0.8),
+    )
+    (said,) = [one.words for one in lessons if one.kind == "plan kept"]
+    assert said.startswith("6 of 14 females")
 
 
 def test_a_count_that_could_not_be_otherwise_is_certain():

@@ -96,20 +96,23 @@ def _kept(
     treated = sum(r.treated for r in results)
     found = []
     slips = compliance.of_kind("late", "missed", "early")
-    slipped = len({slip.female for slip in slips})
+    late = {slip.female for slip in slips}
+    slipped = len(late)
+    # who was never treated missed a treatment too: the plan was for her as well
+    meant = len({r.female for r in results if r.treated} | late)
     if treated and slipped:
         words, n = Counter(slip.words for slip in slips).most_common(1)[0]
         worst = max((slip.hours for slip in slips if slip.words == words), default=0.0)
         off = f", up to {worst:.0f} h outside" if worst >= 1.0 else ""
         much = (
             "Mend this before anything else."
-            if slipped >= figures.many_slips * treated
+            if slipped >= figures.many_slips * meant
             else "That is few; it will not explain a poor result."
         )
         found.append(
             Lesson(
                 "plan kept",
-                f"{slipped} of {treated} females had a treatment outside its window or missed one, "
+                f"{slipped} of {meant} females had a treatment outside its window or missed one, "
                 f"most often {words} ({n}{off}). {much}",
                 "A protocol's published results are those of doses given in time.",
             )
