@@ -55,7 +55,18 @@ def test_few_pregnant_asks_for_people_straws_and_condition(measure):
 
 def female(tag, *, treated):
     return FemaleResult(
-        tag, tag, "cows", "cow", "", treated, None, None, None, (), chance=0.0, pregnant=False
+        female=tag,
+        tag=tag,
+        group="cows",
+        class_="cow",
+        protocol="",
+        treated=treated,
+        seen_in_heat=None,
+        condition=None,
+        days_since_calving=None,
+        services=(),
+        chance=0.0,
+        pregnant=False,
     )
 
 
