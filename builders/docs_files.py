@@ -7,7 +7,7 @@ from sunup.exchange.ade_lost import ALWAYS, HELD, NOT_WRITTEN, lost_fields
 from sunup.exchange.ade_out_events import MOST_WITHDRAWAL_DAYS
 from sunup.exchange.reader_file import SAME_READ_S
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.result_taking import CALVINGS_APART_DAYS
+from sunup.exchange.result_taking import AGES_APART_DAYS, CALVINGS_APART_DAYS
 from sunup.exchange.result_words import (
     CALF_WEIGHT_KG,
     MOST_DOSE_ML,
@@ -113,6 +113,9 @@ Some rules:
   none is written none is held.
 - **Weights and scores** equal to one on file of that day are on file already; a differing one is
   shown and recorded beside it.
+- **Pregnancy checks**: two findings of one female and day that cannot both be (pregnant and
+  open, or ages more than {AGES_APART_DAYS} days apart, assumed), in the list or one of them on file, are put
+  aside; an open female with a fetal age or a fetus beside it is told at its cell and left out.
 
 ## Files of tag readers
 `sunup exchange read reader FILE` reads what a reader or scale wrote, one read a line or row:

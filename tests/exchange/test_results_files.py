@@ -55,6 +55,59 @@ def test_pregnancy_list_with_fetal_age_becomes_checks():
     assert dict(second.body) == {"method": "other", "result": "not_pregnant", "day_only": True}
 
 
+def test_two_findings_of_one_female_and_day_are_put_aside_and_good_rows_load():
+    text = "Tag,Check date,Preg,Fetal age days\n"
+    text += "101,2027-09-14,P,64\n102,2027-09-14,P,60\n101,2027-09-14,O,\n"
+    taking = take(text, "pregnancy")
+    assert said(taking) == [
+        (
+            Kind.PREGNANCY_CHECKED,
+            "b",
+            {"method": "other", "result": "pregnant", "fetal_age_days": 60.0, "day_only": True},
+        )
+    ]
+    assert [(one.row, one.what) for one in taking.aside] == [(2, "101"), (4, "101")]
+    words = "rows 2 and 4 say pregnant 64 days and open of her on 2027-09-14"
+    assert all(one.why.startswith(words) for one in taking.aside)
+
+
+def test_twins_seen_on_two_rows_and_an_unsure_look_are_no_contradiction():
+    text = "Tag,Check date,Preg,Fetal age days,Fetal sex\n"
+    text += "101,2027-09-14,P,64,bull\n101,2027-09-14,P,62,heifer\n102,2027-09-14,recheck,,\n"
+    text += "102,2027-09-14,P,60,\n"
+    taking = take(text, "pregnancy")
+    assert not taking.aside
+    assert len(taking.drafts) == 4
+
+
+def test_two_ages_of_one_day_far_apart_are_put_aside():
+    text = "Tag,Check date,Preg,Fetal age days\n101,2027-09-14,P,64\n101,2027-09-14,P,120\n"
+    taking = take(text, "pregnancy")
+    assert not taking.drafts
+    assert len(taking.aside) == 2
+
+
+def test_an_open_female_with_a_fetal_age_is_told_at_its_cell_and_left_out():
+    text = "Tag,Check date,Preg,Fetal age days\n101,2027-09-14,O,55\n102,2027-09-14,O,\n"
+    file = read(text, "pregnancy")
+    (problem,) = file.problems
+    assert (problem.row, problem.column) == (2, "Fetal age days")
+    assert "open" in problem.what
+    assert [row.tag for row in file.rows] == ["102"]
+
+
+def test_a_finding_against_one_of_that_day_on_file_is_put_aside():
+    body = {"method": "ultrasound", "result": "pregnant", "fetal_age_days": 64}
+    at = datetime(2027, 9, 14, 14, 30, tzinfo=UTC)
+    on_file = event(Kind.PREGNANCY_CHECKED, body, at=at, female="a")
+    taking = take("Tag,Check date,Preg\n101,2027-09-14,O\n102,2027-09-14,O\n", "pregnancy",
+                  [*four(), on_file])  # fmt: skip
+    assert [one.female for one in taking.drafts] == ["b"]
+    (aside,) = taking.aside
+    assert "on file of 2027-09-14: pregnant 64 days; the list says open" in aside.why
+    assert not taking.differences
+
+
 def test_twins_on_two_rows_are_one_calving():
     text = "Dam,Calf tag,Calved,Ease,Calf sex,Alive,Birth weight (lb)\n"
     text = text.replace("Ease", "Calving ease")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import at_local, to_local
@@ -13,6 +13,7 @@ from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from zoneinfo import ZoneInfo
 
     from sunup.exchange.results_file import ResultFile, ResultRow
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 _NOON = time(12)  # stands for a day without a clock time; the body then says day_only
 CALVINGS_APART_DAYS = 200  # assumed: two calvings nearer than this are one told twice
+AGES_APART_DAYS = 15  # assumed: ages of a fetus on one day that differ by more are not of one
 _SAME_ACT_H = 12  # assumed: the same drug again within half a day is one treatment told twice
 _ONCE = frozenset({Kind.TREATED, Kind.INSERT_PLACED, Kind.INSERT_REMOVED, Kind.VACCINATED})
 _VALUES = {
@@ -110,7 +112,9 @@ def draft_results(
             taking.drafts.append(one)
         elif why is not None:
             taking.aside.append(Aside(one.row, name, why))
-    _two_calvings(taking)
+    names = {one.id: name for one, _, name in drafted.values()}
+    _two_calvings(taking, names)
+    _two_findings(taking, names, zone)
     return taking
 
 
@@ -139,7 +143,7 @@ def _unlisted(taking: Taking, row: ResultRow, ranch: str, at: datetime) -> str:
     return female
 
 
-def _two_calvings(taking: Taking) -> None:
+def _two_calvings(taking: Taking, names: Mapping[str, str]) -> None:
     """Put aside the calvings of a female whom the list gives two too near each other."""
     by_female: dict[str | None, list[Drafted]] = {}
     for one in taking.drafts:
@@ -155,7 +159,44 @@ def _two_calvings(taking: Taking) -> None:
             for one in (first, second):
                 if one in taking.drafts:
                     taking.drafts.remove(one)
-                    taking.aside.append(Aside(one.row, "", why))
+                    taking.aside.append(Aside(one.row, names[one.id], why))
+
+
+def _two_findings(taking: Taking, names: Mapping[str, str], zone: ZoneInfo) -> None:
+    """Put aside the findings of a female whom the list gives two of one day that cannot both be."""
+    by_day: dict[tuple[str | None, date], list[Drafted]] = {}
+    for one in taking.drafts:
+        if one.kind is Kind.PREGNANCY_CHECKED:
+            by_day.setdefault((one.female, to_local(one.at, zone).date()), []).append(one)
+    for (_, day), found in by_day.items():
+        for first, second in itertools.combinations(found, 2):
+            if not _contradict(first.body, second.body):
+                continue
+            why = (
+                f"rows {first.row} and {second.row} say {_finding_words(first.body)} and "
+                f"{_finding_words(second.body)} of her on {day}: ask who checked, and leave one"
+            )
+            for one in (first, second):
+                if one in taking.drafts:
+                    taking.drafts.remove(one)
+                    taking.aside.append(Aside(one.row, names[one.id], why))
+
+
+def _contradict(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    """Whether two findings of one day cannot both be true; "unsure" speaks against none."""
+    results = {one.get("result"), other.get("result")}
+    if "unsure" in results:
+        return False
+    if len(results) > 1:
+        return True
+    age, other_age = one.get("fetal_age_days"), other.get("fetal_age_days")
+    return age is not None and other_age is not None and abs(age - other_age) > AGES_APART_DAYS
+
+
+def _finding_words(body: Mapping[str, Any]) -> str:
+    words = "open" if body.get("result") == "not_pregnant" else str(body.get("result"))
+    age = body.get("fetal_age_days")
+    return words if age is None else f"{words} {age:g} days"
 
 
 def _twins(first: Drafted, second: Drafted) -> Drafted:
@@ -191,6 +232,14 @@ def _judge(taking: Taking, known: Known | None, one: Drafted, zone: ZoneInfo) ->
     key = _VALUES.get(one.kind)
     if key is None:
         return ""
+    if one.kind is Kind.PREGNANCY_CHECKED:
+        for fact in same_kind:
+            if to_local(fact.at, zone).date() == day and _contradict(fact.body, one.body):
+                return (
+                    f"on file of {day}: {_finding_words(fact.body)}; the list says "
+                    f"{_finding_words(one.body)}. Ask who checked; if the list is right, put the "
+                    f"entry right first (sunup record correct {fact.id[:8]})"
+                )
     for fact in same_kind:
         if to_local(fact.at, zone).date() != day:
             continue

@@ -22,6 +22,7 @@ from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
 from sunup.exchange.rows_below import rows_below
 from sunup.exchange.sheets import NotATableError, Row
 from sunup.exchange.tables import PEEK_ROWS, open_table
+from sunup.records.female import PregnancyFinding
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -253,6 +254,15 @@ class _Reading:
                 sound = False
         for key, what in odd_values(row):
             say(key, Fault(what, "Check the number and its unit.", severity=Severity.WARNING))
+        for key in ("fetal_age", "fetuses", "fetal_sex"):
+            # an age or a fetus in an open female: one of the two is another's, or a slip
+            if row.get(key) and row.get("pregnancy") is PregnancyFinding.NOT_PREGNANT:
+                what = (
+                    f"she is said to be open, with {self.fields.by_key[key].words} beside it; the "
+                    "row was left out."
+                )
+                say(key, Fault(what, "Ask who checked; empty this cell or mend the finding."))
+                sound = False
         if not sound:
             return None
         return self._made(number, row)
