@@ -114,8 +114,9 @@ Some rules:
 - **Weights and scores** equal to one on file of that day are on file already; a differing one is
   shown and recorded beside it.
 - **Pregnancy checks**: two findings of one female and day that cannot both be (pregnant and
-  open, or ages more than {AGES_APART_DAYS} days apart, assumed), in the list or one of them on file, are put
-  aside; an open female with a fetal age or a fetus beside it is told at its cell and left out.
+  open, or ages more than {AGES_APART_DAYS} days apart, assumed), in the list or one of them on
+  file, are put aside; an open female with a fetal age or a fetus beside it is told at its cell and
+  left out.
 
 ## Files of tag readers
 `sunup exchange read reader FILE` reads what a reader or scale wrote, one read a line or row:
