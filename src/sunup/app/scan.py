@@ -16,7 +16,7 @@ from sunup.planning.after_ai import (
     herd_scan_sheet,
     herd_states,
 )
-from sunup.planning.calving_book import CalvingFigures
+from sunup.planning.calving_book import CalvingFigures, Outcome
 from sunup.planning.insemination_list import local_day
 from sunup.planning.next_season import late_next_season, next_season
 from sunup.planning.parentage import ParentageFigures
@@ -197,30 +197,56 @@ def find_pregnancies(desk: Desk) -> dict[str, tuple[Pregnancy, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class AtStart:
-    """How long since calving at the next season's first insemination; `late` latest first."""
+    """How long since calving at the next season's first insemination; `late` latest first.
+
+    `unchecked` are tags of females served and not yet checked, `ended` of those whose pregnancy was
+    lost: no day can be counted for either.
+    """
 
     first_ai_on: date
     every: tuple[NextSeason, ...]
     late: tuple[NextSeason, ...]
+    unchecked: tuple[str, ...] = ()
+    ended: tuple[str, ...] = ()
 
 
 def find_at_start(desk: Desk, *, first_ai_on: date) -> AtStart:
     """Who will have the days since calving at the next season's first insemination, who will not.
 
-    Females that left the herd are left out; heifers have not calved and are not in it.
+    Females that left the herd are left out; heifers not yet served are not in it.
+
+    Raises
+    ------
+    UsageError
+        If the day is past.
     """
+    today = local_day(desk.season.at, desk.season)
+    if first_ai_on < today:
+        message = (
+            f"--first-ai {first_ai_on} is past (today is {today}): give the day of next season's "
+            "first insemination."
+        )
+        raise UsageError(message)
     figures = CalvingFigures.of(desk.library)
     here = {f.id for f in desk.season.females.values() if f.is_here}
     # the pregnancy that counts is the last: one that ended a year before has its own season
-    last = {
-        line.pregnancy.female: line
-        for line in find_book(desk)
-        if line.pregnancy.is_confirmed  # one served and not checked may be open
-    }
+    last: dict[str, BookLine] = {}
+    for line in find_book(desk):
+        one = line.pregnancy
+        if one.female in last and not one.is_confirmed and one.due is not None:
+            calved = last[one.female].outcome is Outcome.CALVED
+            if calved and one.due.early_on > first_ai_on:
+                continue  # served since, and no calf of it before then: her last calving counts
+        last[one.female] = line
     lines = [line for her, line in last.items() if her in here]
-    told = [next_season(line, first_ai_on=first_ai_on, figures=figures) for line in lines]
+    checked = [line for line in lines if line.pregnancy.is_confirmed]
+    told = [(line, next_season(line, first_ai_on=first_ai_on, figures=figures)) for line in checked]
     return AtStart(
         first_ai_on,
-        tuple(one for one in told if one is not None),
-        late_next_season(lines, first_ai_on=first_ai_on, figures=figures),
+        tuple(one for _, one in told if one is not None),
+        late_next_season(checked, first_ai_on=first_ai_on, figures=figures),
+        unchecked=tuple(
+            sorted(line.pregnancy.tag for line in lines if not line.pregnancy.is_confirmed)
+        ),
+        ended=tuple(sorted(line.pregnancy.tag for line, one in told if one is None)),
     )

@@ -233,6 +233,13 @@ def print_at_start(told: AtStart) -> None:
             [(one.tag, _on(one.ready_on), one.words) for one in told.late],
             title="Late, the latest first",
         )
+    if told.unchecked:
+        tell(
+            f"not counted, served and not yet checked: {len(told.unchecked)} "
+            f"({some(told.unchecked)}); sunup scan sheet says when to check them"
+        )
+    if told.ended:
+        tell(f"not counted, lost her pregnancy: {len(told.ended)} ({some(told.ended)})")
 
 
 def at_start_to_json(told: AtStart) -> dict[str, Any]:
@@ -254,4 +261,6 @@ def at_start_to_json(told: AtStart) -> dict[str, Any]:
             }
             for one in told.every
         ],
+        "unchecked": list(told.unchecked),
+        "lost": list(told.ended),
     }
