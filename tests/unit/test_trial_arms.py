@@ -132,10 +132,9 @@ FAULTS = [
     ({"estrus.aids": "eye", "estrus.aid": GONE}, "estrus.aids", "Did you mean 'aid'?"),
     ({"conception.off": 1, "conception.of": GONE}, "conception.off", "Did you mean 'of'?"),
     ({"only": {"in_heats": True, "from_h": 0, "to_h": 9}}, "only.in_heats", "'in_heat'"),
-    # another arm that is not there
-    ({"estrus_pooled_with": "GOOD/2"}, "estrus_pooled_with", "Did you mean 'GOOD/1'?"),
+    # counted once together with itself
     ({"estrus_pooled_with": "BAD/1"}, "estrus_pooled_with", "names itself"),
-    ({"pregnancy_pooled_with": "NONE"}, "pregnancy_pooled_with", "no arm of the file"),
+    ({"pregnancy_pooled_with": "BAD/1"}, "pregnancy_pooled_with", "names itself"),
     # figures that no replay of the steps could give
     (
         {"pregnancy": GONE, "conception": GONE, "estrus": GONE},
@@ -182,6 +181,7 @@ def test_every_fault_of_an_arm_is_told_at_once():
 def test_an_arm_without_id_is_named_by_its_place():
     found = read(copy.deepcopy(ARM), bad_arm({"id": GONE}), bad_arm({"id": 7}))
     assert [p.where for p in found.problems] == ["few.toml: arm[2].id", "few.toml: arm[3].id"]
+    assert found.left_out == ("arm 2", "arm 3")
 
 
 def test_an_id_that_stands_twice_is_used_once():
@@ -217,6 +217,17 @@ def test_remarks_are_taken_without_a_word():
     )
     assert len(found.arms) == 1
     assert found.problems == ()
+
+
+def test_another_arm_of_a_figure_that_is_not_there_is_named_and_the_arm_still_runs():
+    """A part of a larger file may hold one arm of two whose heats were published together."""
+    found = read(copy.deepcopy(ARM), bad_arm({"estrus_pooled_with": "GOOD/2"}))
+    assert [arm.id for arm in found.arms] == ["GOOD/1", "BAD/1"]
+    (problem,) = found.problems
+    assert problem.severity is Severity.WARNING
+    assert problem.where == "few.toml: arm.BAD/1.estrus_pooled_with"
+    assert "no arm of the file has the id 'GOOD/2'" in problem.what
+    assert "Did you mean 'GOOD/1'?" in problem.fix
 
 
 def test_a_figure_whose_meaning_is_not_said_is_taken_as_the_usual_and_told():

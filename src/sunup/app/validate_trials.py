@@ -37,12 +37,14 @@ class Validation:
     """What was predicted for each arm, and the scores.
 
     `words` says what the parameters are. An arm of a trial the figures were fitted to is predicted
-    with the figures fitted without that trial; `held_out` counts those arms.
+    with the figures fitted without that trial; `held_out` counts those arms. `left_out` names the
+    arms that have a fault; `problems` says which.
     """
 
     predictions: tuple[Prediction, ...]
     scoring: Scoring
     problems: tuple[Problem, ...]
+    left_out: tuple[str, ...]
     words: str
     held_out: int
     params_version: str
@@ -113,6 +115,7 @@ def validate_trials(
         predictions=_once(predictions),
         scoring=trials.scoring,
         problems=tuple(problems),
+        left_out=trials.left_out,
         words=shipped.words,
         held_out=sum(arm.trial in held_out for arm in trials.arms),
         params_version=shipped.version,
@@ -205,6 +208,7 @@ def validation_to_json(found: Validation) -> dict[str, Any]:
         "overall": _scores(found.predictions, found.scoring),
         "read_only": _scores(split_by_reading(found.predictions)[True], found.scoring),
         "memory_only": _scores(split_by_reading(found.predictions)[False], found.scoring),
+        "left_out": list(found.left_out),
         "problems": [problem.to_json() for problem in found.problems],
     }
 

@@ -69,6 +69,8 @@ def print_validation(found: Validation) -> None:
     )
     if is_unguessed:
         console().print(NO_GUESS)
+    if found.left_out:
+        console().print(f"\nLeft out, each for a fault named below: {', '.join(found.left_out)}")
     console().print(f"\n{found.words}; set {found.params_version}")
 
 

@@ -72,23 +72,31 @@ def read_trials(values: Mapping[str, Any], *, file: str = "trials.toml") -> Tria
     ids = frozenset(named) - {""}
     seen: Counter[str] = Counter()
     arms: list[Arm] = []
+    left_out: list[str] = []
     for number, (table, name) in enumerate(zip(tables, named, strict=True), start=1):
         path = f"arm.{name}" if name else f"arm[{number}]"
+        seen[name] += bool(name)
+        arm = None
         if not isinstance(table, dict):
             reading.report(path, "it is not a table.", "Begin each arm with [[arm]].")
-            continue
-        seen[name] += bool(name)
-        if seen[name] > 1:
+        elif seen[name] > 1:
             reading.report(
                 f"{path}.id",
                 f"the id '{name}' stands in an arm above; arm {number} of the file is left out.",
                 "Give each arm an id of its own.",
             )
-            continue
-        arm = _read_arm(Table(reading, table, path=path), look, scoring, ids, warnings)
-        if arm is not None:
+        else:
+            arm = _read_arm(Table(reading, table, path=path), look, scoring, ids, warnings)
+        if arm is None:
+            left_out.append(name or f"arm {number}")
+        else:
             arms.append(arm)
-    return TrialFile(scoring=scoring, arms=tuple(arms), problems=(*reading.problems, *warnings))
+    return TrialFile(
+        scoring=scoring,
+        arms=tuple(arms),
+        problems=(*reading.problems, *warnings),
+        left_out=tuple(left_out),
+    )
 
 
 def _id_of(table: object) -> str:
@@ -169,7 +177,7 @@ def _read_arm(
     n_locations = table.whole_or("n_locations", None, low=1)
     cyclic = table.number_or("cyclic_pct", None, low=0.0, high=100.0)
     cycle_day = table.number_or("cycle_day_at_zero", None, low=0.0, high=CYCLE_DAY)
-    pooled_with = _read_pooled(table, arm_id, ids)
+    pooled_with = _read_pooled(table, arm_id, ids, warnings)
     part = _read_part(only)
     told = {
         "estrus": None if estrus is None else _read_pct(estrus, warnings, may_miss=True),
@@ -296,7 +304,9 @@ def _read_part(table: Table | None) -> Part | None:
     return Part(in_heat=read_truth(table, "in_heat"), window=window)
 
 
-def _read_pooled(table: Table, arm_id: str, ids: Collection[str]) -> dict[str, str]:
+def _read_pooled(
+    table: Table, arm_id: str, ids: Collection[str], warnings: list[Problem]
+) -> dict[str, str]:
     found = {}
     for what in WHATS:
         key = f"{what}_pooled_with"
@@ -306,9 +316,11 @@ def _read_pooled(table: Table, arm_id: str, ids: Collection[str]) -> dict[str, s
         if other == arm_id:
             table.wrong(key, "the arm names itself.", "Name the other arm of that figure.")
         elif other not in ids:
-            table.wrong(
+            warn(  # a part of a larger file may well hold one of the two
+                warnings,
+                table,
                 key,
-                f"no arm of the file has the id '{other}'.",
+                f"no arm of the file has the id '{other}'; the figure is taken as this arm's own.",
                 f"{nearest(other, ids)}Name the other arm of that figure, or delete the key.",
             )
         found[what] = other

@@ -119,8 +119,9 @@ class Scoring:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialFile:
-    """A file of trials, read."""
+    """A file of trials, read; `left_out` names the arms that have a fault."""
 
     scoring: Scoring
     arms: tuple[Arm, ...]
-    problems: tuple[Problem, ...] = field(default=())
+    problems: tuple[Problem, ...] = ()
+    left_out: tuple[str, ...] = ()

@@ -18,8 +18,9 @@ from sunup.library.regions import REGION_KEY, read_region
 from sunup.library.scores import read_scores
 from sunup.library.season_entries import read_options, read_run_up
 from sunup.library.sources import RANCH, RANCH_SOURCE, read_sources, unused_sources
+from sunup.library.toml_parse import parse_toml
 from sunup.library.toml_tables import Table
-from sunup.library.toml_text import Reading, listed, nearest, parse_toml
+from sunup.library.toml_text import Reading, listed, nearest
 from sunup.protocols.rules import RuleLimits
 
 if TYPE_CHECKING:
