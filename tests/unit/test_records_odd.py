@@ -86,6 +86,30 @@ STANDING = {"sign": "standing"}
           say(Kind.BULLS_OUT, 60, {}, female=None, group="Cows"), say(Kind.CALVED, 320)], []),
         ([say(Kind.CALVED, 3)], []),
         ([say(Kind.CALVED, 3), say(Kind.CALVED, 4)], ["calved_twice"]),
+        # an abortion ends it: nothing is calved five months on, unless by a service since
+        ([say(Kind.INSEMINATED, 0, AI), say(Kind.ABORTED, 120), say(Kind.CALVED, 283)],
+         ["calved_after_abortion"]),
+        ([say(Kind.INSEMINATED, 0, AI), say(Kind.ABORTED, 120), say(Kind.INSEMINATED, 150, AI),
+          say(Kind.CALVED, 433)], []),
+        # one day, two findings; on two days it is a loss
+        ([say(Kind.PREGNANCY_CHECKED, 60, PREGNANT), say(Kind.PREGNANCY_CHECKED, 60.1, OPEN)],
+         ["found_both_ways"]),
+        ([say(Kind.PREGNANCY_CHECKED, 60, PREGNANT), say(Kind.PREGNANCY_CHECKED, 90, OPEN)], []),
+        ([say(Kind.HEAT_SEEN, 0, STANDING), say(Kind.HEAT_SEEN, 0, STANDING, entered_by="Lee")],
+         ["heat_twice"]),
+        ([say(Kind.HEAT_SEEN, 0, STANDING), say(Kind.HEAT_SEEN, 0.01, STANDING)], []),
+        # a bull turned in twice: with one group, with two; taken out between all is well
+        ([say(Kind.BULLS_IN, 0, {"bulls": ["A"]}, female=None, group="Cows"),
+          say(Kind.BULLS_IN, 3, {"bulls": ["a"]}, female=None, group="Cows")], ["bull_in_twice"]),
+        ([say(Kind.BULLS_IN, 0, {"bulls": ["A"]}, female=None, group="Cows"),
+          say(Kind.BULLS_IN, 3, {"bulls": ["A"]}, female=None, group="Heifers")],
+         ["bull_in_twice"]),
+        ([say(Kind.BULLS_IN, 0, {"bulls": ["A", "B"]}, female=None, group="Cows"),
+          say(Kind.BULLS_OUT, 3, {"bulls": ["A"]}, female=None, group="Cows"),
+          say(Kind.BULLS_IN, 4, {"bulls": ["A"]}, female=None, group="Heifers")], []),
+        # recorded for next year: the year is wrong
+        ([say(Kind.CALVED, 365, entered_at=T0)], ["entered_ahead"]),
+        ([say(Kind.PREGNANCY_CHECKED, 60, PREGNANT, entered_at=T0)], ["entered_ahead"]),
         ([say(Kind.PREGNANCY_CHECKED, 60, PREGNANT), say(Kind.HEAT_SEEN, 70, STANDING)],
          ["heat_when_pregnant"]),
         ([say(Kind.PREGNANCY_CHECKED, 60, PREGNANT), say(Kind.HEAT_SEEN, 70, {"sign": "mounting"})],
@@ -234,3 +258,10 @@ def test_every_word_names_the_female_the_day_and_what_to_do(limits):
 
 def test_nothing_recorded_is_not_odd(limits):
     assert find_odd(fold([]), limits) == ()
+
+
+def test_a_calving_corrected_into_the_future_is_named(limits):
+    first = say(Kind.CALVED, 1)
+    at = (T0 + timedelta(days=400)).isoformat()
+    fix = say(Kind.CORRECTED, 2, {"taken_back": False, "occurred_at": at}, corrects=first.id)
+    assert rules(herd(first, fix), limits) == ["entered_ahead"]

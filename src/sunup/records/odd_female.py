@@ -2,66 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import Severity
 from sunup.records import observations as o
-from sunup.records.odd import Odd, OddLimits, day, name_of
+from sunup.records.odd import day
+from sunup.records.odd_breeding import BREEDING_RULES
+from sunup.records.odd_case import TAKE_BACK, days, exposures_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
 
-    from sunup.records.bull_times import WithBulls
-    from sunup.records.state import FemaleRecord
+    from sunup.records.odd import Odd
+    from sunup.records.odd_case import Case
 
-_DAY_S = 86_400.0
-_TAKE_BACK = "take one back (sunup record undo)"
 # what may be told of a female that is gone
 _AFTER_LEAVING = (o.Added, o.Identified, o.TagChanged, o.Weaned, o.LeftHerd, o.HoldLifted)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Case:
-    """A female with what her records are judged by; `at` is the instant looked from."""
-
-    female: FemaleRecord
-    with_bulls: tuple[WithBulls, ...]
-    limits: OddLimits
-    at: datetime
-
-    def odd(
-        self,
-        rule: str,
-        x: o.Observation,
-        what: str,
-        fix: str,
-        *more: o.Observation,
-        severity: Severity = Severity.WARNING,
-    ) -> Odd:
-        """Something odd about what was recorded at `x`."""
-        return Odd(
-            rule=rule,
-            where=f"{name_of(self.female)}, {day(x.on)}",
-            what=what,
-            fix=fix,
-            at=x.at,
-            female=self.female.id,
-            events=(x.event, *(m.event for m in more)),
-            severity=severity,
-        )
-
-
-def days(earlier: datetime, later: datetime) -> float:
-    """Elapsed days."""
-    return (later - earlier).total_seconds() / _DAY_S
-
-
 def check_female(case: Case) -> Iterator[Odd]:
     """Yield everything odd of one female."""
-    for rule in _RULES:
+    for rule in (*_RULES, *BREEDING_RULES):
         yield from rule(case)
 
 
@@ -76,7 +39,7 @@ def _inserts(case: Case) -> Iterator[Odd]:
                     x,
                     f"An insert went in, and one of {day(inside.on)} was not recorded out.",
                     "Record when the first came out or was lost; if it is the same one entered "
-                    f"twice, {_TAKE_BACK}. If not, feel for two tails.",
+                    f"twice, {TAKE_BACK}. If not, feel for two tails.",
                     inside,
                 )
             inside = x
@@ -127,19 +90,8 @@ def _inserts(case: Case) -> Iterator[Odd]:
         )
 
 
-def _exposures(case: Case) -> list[tuple[datetime, datetime | None, str]]:
-    """Times she was exposed: from, until (None: still), how it is said."""
-    found = [(s.at, s.at, f"inseminated on {day(s.on)}") for s in case.female.of(o.Inseminated)]
-    zone = case.female.log[-1].zone if case.female.log else ""
-    found_bulls = [
-        (w.from_at, w.until_at, f"with a bull from {day(o.local_day(w.from_at, zone))}")
-        for w in case.with_bulls
-    ]
-    return sorted([*found, *found_bulls], key=lambda e: e[0])
-
-
 def _pgf(case: Case) -> Iterator[Odd]:
-    exposures = _exposures(case)
+    exposures = exposures_of(case)
     if not exposures:
         return
     cleared: datetime | None = None  # she carried nothing at that time
@@ -167,70 +119,6 @@ def _pgf(case: Case) -> Iterator[Odd]:
                     break
 
 
-def _pregnant(case: Case) -> Iterator[Odd]:
-    found: o.PregnancyChecked | None = None
-    for x in case.female.log:
-        if isinstance(x, o.PregnancyChecked):
-            found = x if x.result == "pregnant" else None if x.result == "not_pregnant" else found
-        elif isinstance(x, o.Calved | o.Aborted):
-            found = None
-        elif isinstance(x, o.Inseminated) and found is not None:
-            yield case.odd(
-                "inseminated_pregnant",
-                x,
-                f"She was inseminated, and found pregnant on {day(found.on)}.",
-                "Have her checked: passing the cervix can end a pregnancy. If she had lost it, "
-                "record that; if the tag is wrong, put it right.",
-                found,
-            )
-            found = None
-        elif isinstance(x, o.HeatSeen) and x.sign == "standing" and found is not None:
-            yield case.odd(
-                "heat_when_pregnant",
-                x,
-                f"She stood in heat, and was found pregnant on {day(found.on)}.",
-                "Check first; if unsure do not pass the cervix. Some pregnant females show heat; "
-                "if she lost it, record the loss; look at the tag again.",
-                found,
-            )
-
-
-def _calvings(case: Case) -> Iterator[Odd]:
-    shortest, longest = case.limits.gestation_d
-    exposures = _exposures(case)
-    before: o.Calved | None = None
-    for x in case.female.of(o.Calved):
-        if before is not None and days(before.at, x.at) < shortest:
-            yield case.odd(
-                "calved_twice",
-                x,
-                f"She calved, {days(before.at, x.at):.0f} days after calving on {day(before.on)}.",
-                f"If it is one calving entered twice, {_TAKE_BACK}; twins are one calving. If the "
-                "tag is another's, put it right.",
-                before,
-            )
-        mine = [
-            e
-            for e in exposures
-            if e[0] <= x.at and (before is None or e[1] is None or e[1] > before.at)
-        ]
-        fits = any(
-            days(start, x.at) >= shortest and (end is None or days(end, x.at) <= longest)
-            for start, end, _ in mine
-        )
-        if mine and not fits:
-            start, _, words = mine[-1]
-            yield case.odd(
-                "calving_fits_no_service",
-                x,
-                f"She calved {days(start, x.at):.0f} days after she was {words}, and nothing else "
-                f"that is recorded fits ({shortest:.0f} to {longest:.0f} days).",
-                "Check both dates and the tag. If it was an early loss record it as such; if she "
-                "was with a bull, record when.",
-            )
-        before = x
-
-
 def _twice(case: Case) -> Iterator[Odd]:
     last: dict[tuple[str, str], o.Observation] = {}
     within = timedelta(hours=case.limits.twice_h)
@@ -251,7 +139,7 @@ def _twice(case: Case) -> Iterator[Odd]:
                 x,
                 f"{words[0].upper()}{words[1:]} twice within "
                 f"{(x.at - first.at).total_seconds() / 3600:.1f} hours.",
-                f"If it is one entered twice, {_TAKE_BACK}. If she truly got it twice, leave both "
+                f"If it is one entered twice, {TAKE_BACK}. If she truly got it twice, leave both "
                 "and ask the veterinarian about the withdrawal.",
                 first,
             )
@@ -309,8 +197,6 @@ def _expired(case: Case) -> Iterator[Odd]:
 _RULES: tuple[Callable[[Case], Iterator[Odd]], ...] = (
     _inserts,
     _pgf,
-    _pregnant,
-    _calvings,
     _twice,
     _straws,
     _after_leaving,

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from sunup.base.problems import Severity
 from sunup.records import observations as o
 from sunup.records.odd import Odd, OddLimits, day, name_of
-from sunup.records.odd_female import Case, check_female, days
-from sunup.records.order import happened_at
+from sunup.records.odd_bulls import bulls_twice
+from sunup.records.odd_case import Case, days
+from sunup.records.odd_female import check_female
+from sunup.records.order import entered_at, happened_at
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -26,6 +28,14 @@ _TO_THE_HOUR = (
     o.Inseminated,
     o.HeatSeen,
     o.HeatAidRead,
+)
+_TO_THE_DAY = (
+    o.Calved,
+    o.Aborted,
+    o.PregnancyChecked,
+    o.Weaned,
+    o.Vaccinated,
+    o.LeftHerd,
 )
 _WHAT = {"head": "head", "inserts": "inserts", "straws": "straws", "doses": "doses"}
 
@@ -184,12 +194,18 @@ def _late_entries(state: HerdState, limits: OddLimits) -> Iterator[Odd]:
     ahead: dict[tuple[date, date, str], list[tuple[str, o.Observation]]] = defaultdict(list)
     for female in state.females.values():
         for x in female.log:
-            if not isinstance(x, _TO_THE_HOUR) or x.corrected_by is not None:
+            if not isinstance(x, (*_TO_THE_HOUR, *_TO_THE_DAY)):
                 continue
-            wait = days(x.at, x.entered_at)
-            if wait > limits.entered_late_d or wait * 24 < -limits.entered_ahead_h:
-                key = (x.on, o.local_day(x.entered_at, x.zone), x.by)
-                (late if wait > 0 else ahead)[key].append((female.tag, x))
+            told_at = _told_at(state, x)
+            wait = days(x.at, told_at)
+            key = (x.on, o.local_day(told_at, x.zone), x.by)
+            if isinstance(x, _TO_THE_DAY):  # of a day without a clock time noon stands
+                if x.on > key[1]:
+                    ahead[key].append((female.tag, x))
+            elif wait * 24 < -limits.entered_ahead_h:
+                ahead[key].append((female.tag, x))
+            elif wait > limits.entered_late_d and x.corrected_by is None:
+                late[key].append((female.tag, x))
     for (on, entered, by), found in late.items():
         who = f" by {by}" if by else ""
         yield Odd(
@@ -213,6 +229,15 @@ def _late_entries(state: HerdState, limits: OddLimits) -> Iterator[Odd]:
             at=found[0][1].at,
             events=tuple(x.event for _, x in found),
         )
+
+
+def _told_at(state: HerdState, x: o.Observation) -> datetime:
+    """When it was said that it happened then: at its entry, or when it was last corrected."""
+    if x.corrected_by is not None:
+        for word in state.corrected[x.event].corrections:
+            if word.id == x.corrected_by:
+                return entered_at(word)
+    return x.entered_at
 
 
 def _females(found: list[tuple[str, o.Observation]]) -> str:
@@ -378,6 +403,7 @@ _RULES: tuple[Callable[[HerdState, OddLimits], Iterator[Odd]], ...] = (
     _melengestrol,
     _shared_tags,
     _unlisted,
+    bulls_twice,
     _late_entries,
     _clocks,
     _stock,
