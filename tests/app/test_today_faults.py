@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from running_season import running, step
+from running_season import DENVER, local, running, step
 
 from herds import cows, season
 from sunup.app.heats import record_heats
@@ -12,7 +12,10 @@ from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
 from sunup.app.today import find_today
+from sunup.cli.today_view import _print_late_lines
+from sunup.planning.ahead import Coming
 from sunup.planning.request import Sire
+from sunup.planning.today import Late
 from sunup.records.event import Kind
 
 SELECT = {"cows": "select_synch_insert_tai_cow"}
@@ -114,3 +117,66 @@ def test_the_next_visit_counts_straws_of_the_sires_the_lists_name():
     assert listed == {"2001": "A31", "2002": "H12"}
     assert {tag: straws[tag] for tag in listed} == listed
     assert set(straws.values()) == {"A31", "H12"}
+
+
+def days_of(told, kind):
+    return [(line.n, line.from_on, line.until_on) for line in told if line.kind is kind]
+
+
+def test_after_the_inseminations_today_says_what_comes_next():
+    """Return 18 to 24 days, scan 28 days after AI without bulls (ultrasound), calf after 280 or so.
+
+    Common practice for the returns (no source); ultrasound from day 28, gestation of cattle near
+    283 days (both in any textbook): the calf's days are held to a fortnight either side.
+    """
+    ranch, plan = running(3)
+    ranch.now = step(plan, "cows", "ai").at_utc
+    served = ranch.now.astimezone(DENVER).date()
+    record_ai(ranch.desk(), ["2001", "2002"], at=ranch.now, details=Details(sire="A31"))
+
+    def ahead(days):
+        ranch.now = step(plan, "cows", "ai").at_utc + timedelta(days=days)
+        return find_today(ranch.desk(season_only=True)).ahead
+
+    def after(days):
+        return served + timedelta(days=days)
+
+    week = ahead(7)
+    assert days_of(week, Coming.RETURNS) == [(2, after(18), after(24))]
+    ((n, scan_from, _),) = days_of(week, Coming.SCAN)
+    assert (n, scan_from) == (2, after(28))
+    ((n, first, last),) = days_of(week, Coming.CALVING)
+    assert n == 2
+    assert after(283 - 14) < first < last < after(283 + 14)
+    assert [line.is_now for line in week] == [False, False, False]
+    assert [line.is_now for line in ahead(20) if line.kind is Coming.RETURNS] == [True]
+    ranch.now = step(plan, "cows", "ai").at_utc + timedelta(days=40)
+    for tag, result in (("2001", "pregnant"), ("2002", "not_pregnant")):
+        body = {"method": "ultrasound", "result": result, "fetal_age_days": None}
+        record_fact(ranch.desk(), [tag], Kind.PREGNANCY_CHECKED, body, at=ranch.now, words="scan")
+    (calving,) = ahead(60)
+    assert (calving.kind, calving.n, calving.not_checked) == (Coming.CALVING, 1, 0)
+    (over,) = ahead(310)
+    assert (over.kind, over.n, over.is_now) == (Coming.OVERDUE, 1, True)
+
+
+def test_what_was_missed_is_told_of_females_and_not_of_a_season_that_is_over():
+    """Three cows got nothing of five steps: three females, and not a word a month later."""
+    ranch, plan = running(3)
+    last = step(plan, "cows", "ai")
+    ranch.now = step(plan, "cows", "gnrh_1").at_utc + timedelta(days=6)
+    assert find_today(ranch.desk()).work.beyond_before == 3
+    ranch.now = last.window_utc[1] + timedelta(days=30)
+    work = find_today(ranch.desk()).work
+    assert (work.beyond_before, work.beyond) == (0, ())
+
+
+def test_hours_of_two_days_are_told_with_their_days(capsys):
+    """One cow's window closed two days ago, the others' this morning: "08:50" alone misleads."""
+    zone = DENVER
+    late = [
+        Late("a", "1", "cows", "pgf", "PGF", closes, closes)
+        for closes in (local("2027-05-23T02:00"), local("2027-05-25T08:50"))
+    ]
+    _print_late_lines(late, zone, local("2027-05-25T15:00"), limit=9, word="closed")
+    assert "closed Sun 23 May 02:00 to Tue 25 May 08:50" in capsys.readouterr().out

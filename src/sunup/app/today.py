@@ -7,20 +7,29 @@ from typing import TYPE_CHECKING
 
 from sunup.app.heats import expected_heats, find_ai_lines
 from sunup.app.stock import find_needs, find_tanks, stock_now
-from sunup.planning.insemination_list import half_day_words, of_half_day
+from sunup.planning.after_ai import herd_females
+from sunup.planning.ahead import Coming, look_ahead
+from sunup.planning.insemination_list import half_day_words, local_day, of_half_day
 from sunup.planning.insemination_times import Timeliness
+from sunup.planning.parentage import ParentageFigures
+from sunup.planning.returns import ReturnFigures
+from sunup.planning.scan_sheet import ScanFigures
 from sunup.planning.stock import find_shortages
 from sunup.planning.today import TodayFigures, find_work
+from sunup.records.event import Kind
+from sunup.records.fold import fold
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sunup.app.desk import Desk
+    from sunup.planning.ahead import Ahead
     from sunup.planning.expected_heats import HeatsSoFar
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.insemination_list import AiLine
     from sunup.planning.insemination_times import Half
     from sunup.planning.nitrogen import TankState
+    from sunup.planning.season_now import SeasonNow
     from sunup.planning.stock import Balance, RunsOut
     from sunup.planning.today import Work
 
@@ -31,7 +40,8 @@ class Today:
 
     `inseminate` is this half-day's list of females in heat, `later` those whose time is to come,
     `too_late` those no straw is worth any more. `runs_out` names coming steps that what is on
-    hand does not reach for; `stock` lines something is wrong with.
+    hand does not reach for; `stock` lines something is wrong with. `ahead` is what comes after
+    insemination: told where nothing is due now, and while returns are to be looked for.
     """
 
     ranch: str
@@ -48,6 +58,7 @@ class Today:
     stock: tuple[Balance, ...]
     tanks: tuple[TankState, ...]
     unlisted: tuple[FemaleNow, ...]
+    ahead: tuple[Ahead, ...] = ()
 
 
 def find_today(desk: Desk) -> Today:
@@ -82,4 +93,54 @@ def find_today(desk: Desk) -> Today:
         stock=tuple(line for line in stock if line.flags),
         tanks=find_tanks(desk),
         unlisted=tuple(f for f in season.females.values() if not f.listed and f.is_here),
+        ahead=_ahead(desk, work),
     )
+
+
+# what the days after an insemination are read from
+_BREEDING = frozenset(
+    {
+        Kind.FEMALE_ADDED,
+        Kind.TAG_CHANGED,
+        Kind.MOVED,
+        Kind.INSEMINATED,
+        Kind.BULLS_IN,
+        Kind.BULLS_OUT,
+        Kind.PREGNANCY_CHECKED,
+        Kind.CALVED,
+        Kind.ABORTED,
+        Kind.LEFT_HERD,
+    }
+)
+
+
+def _ahead(desk: Desk, work: Work) -> tuple[Ahead, ...]:
+    season = desk.season
+    figures = ReturnFigures.of(desk.library)
+    on = local_day(season.at, season)
+    if work.now and not _returns_run(season, on, figures):
+        return ()
+    told = [
+        e
+        for e in desk.standing
+        if (e.occurred_at <= season.at and e.kind in _BREEDING) or e.kind is Kind.IDENTIFIED
+    ]
+    females = herd_females(
+        fold(told), zone=season.zone, until=season.at, sire_breeds=season.sire_breeds
+    )
+    lines = look_ahead(
+        females,
+        on=on,
+        returns=figures,
+        scan=ScanFigures.of(desk.library),
+        parents=ParentageFigures.of(desk.library),
+    )
+    # beside the day's work only what must be done too
+    return tuple(one for one in lines if not work.now or one.kind is Coming.RETURNS)
+
+
+def _returns_run(season: SeasonNow, on: date, figures: ReturnFigures) -> bool:
+    """Whether anybody's return may come today, from her last insemination alone."""
+    last = (f.services[-1].at for f in season.females.values() if f.is_here and f.services)
+    low, high = figures.watch.span
+    return any(low <= (on - local_day(at, season)).days <= high for at in last)

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.hours import find_zone
 from sunup.cli.desk import clock, head, hour, some, tell
 from sunup.cli.show import print_table
+from sunup.planning.ahead import Coming
 from sunup.planning.insemination_times import Timeliness
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
     from zoneinfo import ZoneInfo
 
     from sunup.app.today import Today
+    from sunup.planning.ahead import Ahead
     from sunup.planning.expected_heats import HeatsSoFar
     from sunup.planning.insemination_list import AiLine
     from sunup.planning.today import Late, StepNow, VisitNow
@@ -44,6 +46,7 @@ def print_today(today: Today, *, show_all: bool = False) -> None:
             _print_visit(visit, today, zone, limit=limit)
     for heats in today.heats:
         print_expected(heats)
+    _print_ahead(today)
     _print_done(today, zone)
     _print_shelf(today, zone)
     if today.unlisted:
@@ -191,7 +194,8 @@ def _print_late(today: Today, zone: ZoneInfo, *, limit: int) -> None:
             2,
         )
     if work.beyond_before:
-        tell(f"{work.beyond_before} missed earlier: sunup season show", 2)
+        n = work.beyond_before
+        tell(f"{n} {'female' if n == 1 else 'females'} missed a step earlier: sunup season show", 2)
 
 
 def _print_late_lines(
@@ -205,7 +209,7 @@ def _print_late_lines(
         last = max(line.closes for line in told)
         when = hour(closes, zone, beside=at)
         if last != closes:
-            when += f" to {hour(last, zone, beside=at)}"
+            when += f" to {hour(last, zone, beside=closes)}"
         reason = why or f"{word} {when}"
         tell(f"{group}, {words}: {len(told)}, {reason}", 2)
         tell(f"{some([line.tag for line in told], max(FEW, limit))}", 4)
@@ -222,6 +226,49 @@ def print_expected(heats: HeatsSoFar) -> None:
     )
     if heats.call:
         tell(f"{heats.call}", 2)
+
+
+def _print_ahead(today: Today) -> None:
+    """What comes after insemination: one line a kind, with the command that lists the females."""
+    if today.ahead:
+        head("AFTER INSEMINATION")
+    for line in today.ahead:
+        tell(ahead_words(line), 2)
+
+
+_COMMANDS = {
+    Coming.RETURNS: "sunup scan returns",
+    Coming.SCAN: "sunup scan sheet",
+    Coming.CALVING: "sunup scan book",
+    Coming.OVERDUE: "sunup scan book",
+}
+
+
+def ahead_words(line: Ahead) -> str:
+    """One thing to come in words."""
+    first, last = day_words(line.from_on), "" if line.until_on is None else day_words(line.until_on)
+    who = f"{line.n} {'female' if line.n == 1 else 'females'}"
+    unsure = f", {line.not_checked} of them not checked" if line.not_checked else ""
+    if line.not_checked == line.n:
+        unsure = " if they are pregnant (none checked)"
+    if line.kind is Coming.RETURNS:
+        days = f"now, until {last}" if line.is_now else f"from {first} to {last}"
+        words = f"returns to heat: look for {who} {days}"
+    elif line.kind is Coming.SCAN:
+        days = f"scan from {first}" + (f" to {last}" if last else "")
+        if line.is_now:
+            days = f"scan since {first}" + (f", best until {last}" if last else "")
+        words = f"{line.group or 'no group'}: {who} not checked, {days}"
+    elif line.kind is Coming.OVERDUE:
+        words = f"calving: {who} past the days expected{unsure}"
+    else:
+        words = f"calving: {who} due from {first} to {last}{unsure}"
+    return f"{words}: {_COMMANDS[line.kind]}"
+
+
+def day_words(day: date) -> str:
+    """A day with its year: what is told may lie in the next."""
+    return f"{day:%a} {day.day} {day:%b} {day.year}"
 
 
 def _print_done(today: Today, zone: ZoneInfo) -> None:
@@ -339,6 +386,18 @@ def today_to_json(today: Today) -> dict[str, Any]:
             for t in today.tanks
         ],
         "unlisted": [f.tag for f in today.unlisted],
+        "after_insemination": [
+            {
+                "what": line.kind.value,
+                "group": line.group or None,
+                "females": line.n,
+                "not_checked": line.not_checked,
+                "from_on": line.from_on.isoformat(),
+                "until_on": line.until_on.isoformat() if line.until_on else None,
+                "now": line.is_now,
+            }
+            for line in today.ahead
+        ],
     }
 
 

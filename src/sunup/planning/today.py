@@ -116,7 +116,7 @@ class Work:
     next: tuple[VisitNow, ...]
     late: tuple[Late, ...]
     beyond: tuple[Late, ...]
-    beyond_before: int  # closed longer ago than is told day by day
+    beyond_before: int  # females whose windows closed longer ago than is told day by day
     done: tuple[DoneLine, ...]
     progress: tuple[GroupProgress, ...]
 
@@ -141,7 +141,7 @@ def find_work(season: SeasonNow, figures: TodayFigures) -> Work:
     coming: list[VisitNow] = []
     late: list[Late] = []
     beyond: list[Late] = []
-    before = 0
+    before: set[str] = set()
     for group in progress:
         visits = _by_visit(group.steps)
         told = [_visit(group.group, visit, steps, season) for visit, steps in visits]
@@ -151,16 +151,17 @@ def find_work(season: SeasonNow, figures: TodayFigures) -> Work:
             lines, old = _beyond(group.group, visit, steps, season, figures)
             late += _late(group.group, visit, steps, season)
             beyond += lines
-            before += old
+            before |= old
     # a step that waits for a missed one names it: the missed one is not told a second time
     waits = {line.female for line in beyond if line.why}
     beyond = [line for line in beyond if line.why or line.female not in waits]
+    still = {line.female for line in beyond}
     return Work(
         now=tuple(sorted(now, key=lambda v: (v.window[1], v.group))),
         next=tuple(sorted(coming, key=lambda v: (v.at, v.group))),
         late=tuple(sorted(late, key=lambda line: line.closes)),
         beyond=tuple(sorted(beyond, key=lambda line: line.closes, reverse=True)),
-        beyond_before=before,
+        beyond_before=0 if _is_over(progress, season, figures) else len(before - still),
         done=find_done(season),
         progress=progress,
     )
@@ -287,7 +288,7 @@ def _beyond(
     steps: Sequence[GroupStep],
     season: SeasonNow,
     figures: TodayFigures,
-) -> tuple[list[Late], int]:
+) -> tuple[list[Late], set[str]]:
     """Females beyond a visit's window, and those waiting for a missed step whose time has come."""
     lines = _lines(
         group,
@@ -298,7 +299,16 @@ def _beyond(
     )
     told_h = figures.missed_days.number * 24
     open_ = [line for line in lines if hours_between(line.closes, season.at) <= told_h]
-    return open_, len(lines) - len(open_)
+    return open_, {line.female for line in lines} - {line.female for line in open_}
+
+
+def _is_over(progress: Sequence[GroupProgress], season: SeasonNow, figures: TodayFigures) -> bool:
+    """Whether the last window of the plan closed longer ago than is told day by day."""
+    ends = [
+        f.until or f.window[1] for group in progress for step in group.steps for f in step.females
+    ]
+    last = max(ends, default=season.at)
+    return hours_between(last, season.at) > figures.missed_days.number * 24
 
 
 def _lines(
