@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.odd_at_entry import with_odd
 from sunup.app.record import (
     Entry,
     Line,
@@ -77,10 +78,11 @@ def record_each(
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple((words, flag) for flag in found)
         lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))
+    told = with_odd(desk, lines, words)
     events_all = tuple(event for line in lines for event in line.events)
     if keep:
         desk.append(events_all)
-    return Entry(group or "", (words,), tuple(lines), events_all if keep else ())
+    return Entry(group or "", (words,), told, events_all if keep else ())
 
 
 def record_fact(

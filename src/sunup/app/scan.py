@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sunup.app.record_facts import record_fact
@@ -22,6 +22,7 @@ from sunup.planning.next_season import late_next_season, next_season
 from sunup.planning.parentage import ParentageFigures
 from sunup.planning.returns import ReturnFigures
 from sunup.planning.scan_sheet import METHODS, Advice, ScanFigures, advise_check
+from sunup.planning.warnings import Flag, Weight
 from sunup.records.event import Kind
 from sunup.records.fold import fold
 
@@ -36,6 +37,11 @@ if TYPE_CHECKING:
     from sunup.planning.returns import ReturnDue
     from sunup.planning.scan_sheet import Expected
 
+_NOW = (
+    "Read the tag again and ask who checked. If the finding is right, a service, a bull or a date "
+    "is missing or wrong: record it with its own --at; if not, put the finding right (sunup record "
+    "correct)."
+)
 RESULTS = ("pregnant", "not_pregnant", "unsure")
 
 
@@ -153,7 +159,79 @@ def record_findings(
     after = desk.with_more(entry.events).looking_at(max(at, desk.season.at))
     females = {line.female for line in entry.lines}
     own = [f for f in bred_females(after) if f.female in females]
-    return entry, find_states(after, own)
+    doubts = _doubt_findings(after, own, finding, on=local_day(at, after.season))
+    lines = tuple(
+        replace(line, flags=(*line.flags, *((words, flag) for flag in doubts[line.female])))
+        if line.female in doubts
+        else line
+        for line in entry.lines
+    )
+    return replace(entry, lines=lines), find_states(after, own)
+
+
+def _doubt_findings(
+    desk: Desk, females: Sequence[BredFemale], finding: Finding, *, on: date
+) -> dict[str, tuple[Flag, ...]]:
+    """What does not fit of a pregnant finding just recorded, by the female's id."""
+    figures = ParentageFigures.of(desk.library)
+    always = (*_too_young(finding, figures), *_open_with_fetus(finding))
+    found: dict[str, tuple[Flag, ...]] = {}
+    for female in females:
+        told = list(always)
+        checks = [c for c in female.now.checks if c.on == on and c.result == "pregnant"]
+        if checks:
+            one = her_pregnancies(female, today=on, parents=figures)
+            parentage = one[-1].parentage if one and one[-1].ended_on is None else None
+            if parentage is None or not parentage.candidates or not parentage.fits:
+                text = _no_fit(female, finding, on=on)
+                told.append(Flag("finding_fits_no_service", Weight.WARN, text, _NOW))
+        if told:
+            found[female.female] = tuple(told)
+    return found
+
+
+def _too_young(finding: Finding, figures: ParentageFigures) -> tuple[Flag, ...]:
+    age, seen = finding.fetal_age_days, figures.seen_from.get(finding.method)
+    if age is None or seen is None or age >= seen.number:
+        return ()
+    text = (
+        f"an age of {age:g} days: {finding.method} finds a pregnancy from about day "
+        f"{seen.number:g} on"
+    )
+    return (Flag("fetal_age_too_young", Weight.WARN, text, _NOW, seen.source),)
+
+
+def _open_with_fetus(finding: Finding) -> tuple[Flag, ...]:
+    said = [
+        words
+        for value, words in (
+            (finding.fetal_age_days, "the age of a fetus"),
+            (finding.fetuses, "a number of fetuses"),
+            (finding.fetal_sex, "the sex of a fetus"),
+        )
+        if value
+    ]
+    if not said or finding.result.replace(" ", "_").replace("-", "_") != "not_pregnant":
+        return ()
+    text = f"found open, with {' and '.join(said)} beside it"
+    return (Flag("open_with_fetus", Weight.WARN, text, _NOW),)
+
+
+def _no_fit(female: BredFemale, finding: Finding, *, on: date) -> str:
+    """A pregnant finding against the services on file, in words."""
+    age = finding.fetal_age_days
+    said = "found pregnant" + (f" {age:g} days" if age is not None else "")
+    served = [s for s in female.now.inseminations if s.on <= on]
+    days = [f"AI {s.on.day} {s.on:%b %Y}, {(on - s.on).days} days before" for s in served[-3:]]
+    days += [
+        f"bulls from {b.from_on.day} {b.from_on:%b %Y}"
+        + (f" to {b.until_on.day} {b.until_on:%b %Y}" if b.until_on else "")
+        for b in female.now.bulls
+        if b.from_on <= on
+    ]
+    if not days:
+        return f"{said}, and no service or bull of hers is on file since her last calving"
+    return f"{said}, which fits no service on file: {'; '.join(days)}"
 
 
 def find_states(desk: Desk, females: Sequence[BredFemale] | None = None) -> dict[str, str]:

@@ -31,9 +31,8 @@ def calving(
     ranch: Ranch = None,
 ) -> None:
     """Record a calving."""
-    from sunup.app.record_facts import record_fact
+    from sunup.app.record_calving import record_calvings
     from sunup.cli.record_view import print_entry
-    from sunup.records.event import Kind
 
     body = {
         "ease": ease,
@@ -43,8 +42,7 @@ def calving(
     }
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         names = read_tag_words(tags, None)
-        entry = record_fact(desk, names, Kind.CALVED, body, at=when, words="calved")
-        print_entry(desk, entry)
+        print_entry(desk, record_calvings(desk, names, body, at=when))
 
 
 def _calf(text: str) -> dict[str, object]:

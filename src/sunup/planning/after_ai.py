@@ -5,7 +5,7 @@ Each list takes the same `BredFemale` rows, whichever way they were read from th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sunup.planning.calving_book import Outcome, calving_book
@@ -187,15 +187,22 @@ def herd_book(
     """
     found: list[Pregnancy] = []
     for female in females:
-        for stretch in female.stretches:
+        for before, stretch in zip((None, *female.stretches), female.stretches, strict=False):
             if stretch.has_left and stretch.outcome is Outcome.DUE:
                 continue
             if since is not None and stretch.ended_on is not None and stretch.ended_on < since:
                 continue
             one = _pregnancy(female, stretch, today, parents)
             if one is not None:
-                found.append(one)
+                found.append(replace(one, lost_before=_lost(before)))
     return calving_book(found, today=today, figures=figures)
+
+
+def _lost(stretch: Stretch | None) -> tuple[Outcome, date] | None:
+    if stretch is None or stretch.ended_on is None:
+        return None
+    is_lost = stretch.outcome in {Outcome.ABORTED, Outcome.LOST}
+    return (stretch.outcome, stretch.ended_on) if is_lost else None
 
 
 def her_pregnancies(

@@ -30,6 +30,7 @@ class CalvingFigures:
     since_calving_at_ai: Figure
     freemartin: Figure
     retained: Figure
+    after_service: Figure
 
     @staticmethod
     def of(library: Library) -> CalvingFigures:
@@ -40,6 +41,7 @@ class CalvingFigures:
             since_calving_at_ai=figure("readiness.days_since_calving_at_ai"),
             freemartin=figure("breeding.freemartin_share"),
             retained=figure("breeding.retained_membranes_pct"),
+            after_service=figure("practice.calving_after_service_days"),
         )
 
 
@@ -68,7 +70,8 @@ class Pregnancy:
     """One pregnancy of one female, from its services to its end.
 
     `parentage` and `due` are predicted without the calving; `sired` is the sire judged with it.
-    `is_confirmed` is false where nobody has checked her yet: due if she held.
+    `is_confirmed` is false where nobody has checked her yet: due if she held. `lost_before` is how
+    and when the pregnancy before it was lost, where it was.
     """
 
     female: str
@@ -84,6 +87,7 @@ class Pregnancy:
     is_heifer: bool = False
     is_confirmed: bool = True
     sired: Parentage | None = None
+    lost_before: tuple[Outcome, date] | None = None
 
 
 class Timing(StrEnum):
@@ -146,6 +150,15 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
             remarks.append(
                 f"calved {days_off} days after her likely day: most likely by a later service, or "
                 "a date is wrong"
+            )
+    if outcome is Outcome.CALVED and pregnancy.ended_on is not None and pregnancy.lost_before:
+        how, lost_on = pregnancy.lost_before
+        since = days_between(lost_on, pregnancy.ended_on)
+        if since < figures.after_service.span[0]:
+            what = "an abortion" if how is Outcome.ABORTED else "she was found open"
+            remarks.append(
+                f"calved {since} days after {what} ({lost_on.day} {lost_on:%b %Y}): one of the two "
+                "is wrong, or another female's; take it back"
             )
     if outcome is Outcome.ABORTED:
         remarks.append("aborted: tell the veterinarian; keep her apart; wear gloves")

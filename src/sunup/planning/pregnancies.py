@@ -116,6 +116,7 @@ def read_stretches(
 
     Notes
     -----
+    Of two findings of one day that differ the later holds.
     A pregnant finding followed by an open one is a loss, on the day of the open finding; services
     from the pregnant finding on belong to the next stretch.
     """
@@ -187,6 +188,10 @@ def _checked(draft: _Draft, note: Noted) -> None:
         fetal_sex=body.get("fetal_sex"),
         fetuses=body.get("fetuses"),
     )
+    if check.result != "unsure":
+        # looked at again the same day: the later word holds, nothing was lost between
+        others = tuple(c for c in draft.now.checks if c.on != check.on or c.result == check.result)
+        draft.now = replace(draft.now, checks=others)
     pregnant = [c.on for c in draft.now.checks if c.result == "pregnant"]
     if check.result == "not_pregnant" and pregnant:
         later = tuple(i for i in draft.now.inseminations if i.on > pregnant[-1])
