@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -29,7 +30,8 @@ from season_events import (
     make_events,
 )
 
-from sunup.app.review import NoSeasonError, end_of_day, read_rule, review_season
+from sunup.app.no_plan import NoSeasonError
+from sunup.app.review import end_of_day, read_rule, review_season
 from sunup.base.problems import UsageError
 from sunup.planning.review import ALL
 from sunup.planning.review_luck import Verdict
@@ -221,6 +223,12 @@ def test_what_cannot_be_reviewed_is_refused_in_words():
     events = make_events()
     with pytest.raises(NoSeasonError, match="No plan has been adopted"):
         review_season([e for e in events if e.kind is not Kind.PLAN_ADOPTED], at=AT)
+    adopted = next(e for e in events if e.kind is Kind.PLAN_ADOPTED)
+    with pytest.raises(NoSeasonError) as early:
+        review_season(events, at=adopted.occurred_at - timedelta(days=3))
+    on = adopted.occurred_at.astimezone(ZoneInfo(adopted.zone))
+    assert f"adopted on {on:%a} {on.day} {on:%b} {on.year}" in str(early.value)
+    assert "SUNUP_NOW" in str(early.value)
     with pytest.raises(NoSeasonError, match=f"Seasons: {SEASON}"):
         review_season(events, at=AT, season="autumn")
     with pytest.raises(UsageError, match="Groups: cows, heifers"):

@@ -8,8 +8,8 @@ import pytest
 from running_season import DENVER, local, running, step
 
 from herds import cow, cows, heifers
-from sunup.app.desk import NoSeasonError
 from sunup.app.heats import expected_heats, record_aids, record_heats, record_watch
+from sunup.app.no_plan import NoSeasonError
 from sunup.app.record import (
     Details,
     UnknownStepError,

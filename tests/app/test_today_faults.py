@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
 from running_season import DENVER, local, running, step
 
 from herds import cows, season
 from sunup.app.heats import record_heats
+from sunup.app.no_plan import NoSeasonError
 from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
@@ -180,3 +182,14 @@ def test_hours_of_two_days_are_told_with_their_days(capsys):
     ]
     _print_late_lines(late, zone, local("2027-05-25T15:00"), limit=9, word="closed")
     assert "closed Sun 23 May 02:00 to Tue 25 May 08:50" in capsys.readouterr().out
+
+
+def test_before_the_plan_was_adopted_today_says_when_it_was():
+    ranch, _ = running(2)
+    with pytest.raises(NoSeasonError) as told:
+        find_today(ranch.desk(at=ranch.now - timedelta(days=30)))
+    day = ranch.now.astimezone(DENVER)
+    assert f"adopted on {day:%a} {day.day} {day:%b} {day.year}" in str(told.value)
+    ranch.events.clear()
+    with pytest.raises(NoSeasonError, match="No plan has been adopted in this ledger yet"):
+        find_today(ranch.desk())

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.no_plan import NONE_ADOPTED, NoSeasonError, say_adopted_later
 from sunup.app.open import open_library
 from sunup.app.settings import read_once_a_day, read_sire_breeds
 from sunup.app.writing import Writer, find_now, find_person, new_id
@@ -30,16 +31,6 @@ if TYPE_CHECKING:
 
 DEFAULT_ZONE = "UTC"
 FindInstant = Callable[[str, "datetime | None"], "datetime"]
-
-
-class NoSeasonError(UsageError):
-    """Nothing has been adopted yet."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "No plan has been adopted in this ledger yet. Make one (sunup plan ...) and adopt it: "
-            "sunup season adopt packet/plan.json"
-        )
 
 
 class UnknownGroupNameError(UsageError):
@@ -103,10 +94,11 @@ class Desk:
         Raises
         ------
         NoSeasonError
-            If none was adopted.
+            If none was adopted, or none yet at the instant looked at.
         """
         if self.season.in_force is None:
-            raise NoSeasonError
+            later = say_adopted_later(self.standing, self.season.at)
+            raise NoSeasonError(later or NONE_ADOPTED)
         return self.season.in_force
 
     def need_group(self, name: str) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.no_plan import NoSeasonError, say_adopted_later
 from sunup.app.open import FileError, open_library
 from sunup.app.plan_season import write_whole
 from sunup.app.writing import find_now
@@ -17,6 +18,7 @@ from sunup.planning.review import make_review
 from sunup.planning.review_gather import SeasonRecord, gather
 from sunup.planning.review_notes import read_notes
 from sunup.planning.review_performance import Start
+from sunup.planning.season_from_events import as_they_stand
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
@@ -30,10 +32,6 @@ if TYPE_CHECKING:
     from sunup.records.event import Event
 
 _RESULTS = frozenset({Kind.PREGNANCY_CHECKED, Kind.CALVED})
-
-
-class NoSeasonError(UsageError):
-    """There is no season to review."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +79,13 @@ def review_season(
         If there is no such season or group, or a plan in the ledger cannot be read.
     """
     at = at or find_now().replace(microsecond=0)
+    events = tuple(events)
     library, problems = open_library(overlay)
     notes = read_notes(events, at=at)
     plans = [(one, plan_from_json(one.plan, f"plan of {one.season}")) for one in notes.adopted]
     plans = [(one, plan) for one, plan in plans if _first(plan) is not None]
+    if not plans and (later := say_adopted_later(as_they_stand(events), at)):
+        raise NoSeasonError(later)
     place = _find(plans, notes, season=season, at=at)
     adopted, plan = plans[place]
     names = [g.name for g in plan.groups if g.schedule]
