@@ -14,8 +14,9 @@ from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
 from sunup.app.today import find_today
-from sunup.cli.today_view import _print_late_lines
+from sunup.cli.today_view import _print_late_lines, line_notes, print_ai_lines
 from sunup.planning.ahead import Coming
+from sunup.planning.insemination_times import Timeliness
 from sunup.planning.request import Sire
 from sunup.planning.today import Late
 from sunup.records.event import Kind
@@ -193,3 +194,39 @@ def test_before_the_plan_was_adopted_today_says_when_it_was():
     ranch.events.clear()
     with pytest.raises(NoSeasonError, match="No plan has been adopted in this ledger yet"):
         find_today(ranch.desk())
+
+
+def test_a_heat_told_two_days_late_is_answered_and_listed_with_one_advice():
+    """Standing 52 h ago: no straw is worth it now, nor at the fixed time, twenty hours on.
+
+    The ovum lives half a day after ovulation, some 30 h after the heat began (any textbook).
+    """
+    ranch, plan, pgf = treated()
+    record_visit(ranch.desk(), "cows", "pgf", TEN, at=pgf)
+    ranch.now = step(plan, "cows", "ai").at_utc - timedelta(hours=20)
+    seen = record_heats(ranch.desk(), ["2001"], sign="standing", at=ranch.now - timedelta(hours=52))
+    (answer,) = seen.lines
+    assert answer.standing is Timeliness.TOO_LATE
+    assert answer.text.startswith("Too late now")
+    assert "Leave her, also at the fixed time" in answer.text
+    assert not [note for note in line_notes(answer, DENVER) if "once inseminated" in note]
+    today = find_today(ranch.desk())
+    assert [line.tag for line in today.too_late] == ["2001"]
+    assert not [*today.inseminate, *today.later]
+
+
+def test_a_heat_before_the_groups_pgf_leaves_her_in_the_groups_plan():
+    ranch, _, pgf = treated()
+    ranch.now = pgf - timedelta(days=1)
+    seen = record_heats(ranch.desk(), ["2001"], sign="standing", at=ranch.now - timedelta(days=2))
+    assert "Go on with her group's plan" in seen.lines[0].text
+
+
+def test_an_old_heat_entered_afterwards_does_not_promise_a_next_heat_gone_by(capsys):
+    ranch, _, pgf = treated()
+    ranch.now = pgf
+    seen = record_heats(ranch.desk(), ["2001"], sign="standing", at=ranch.now - timedelta(days=40))
+    print_ai_lines(seen.lines, DENVER)
+    told = capsys.readouterr().out
+    assert "2001: Too late: her heat began 40 days ago" in told
+    assert "inseminate Too" not in told

@@ -121,7 +121,8 @@ def list_(
     """List every female in heat and not yet inseminated, with her time, window and sire."""
     from sunup.app.heats import expected_heats, find_ai_lines
     from sunup.cli.show import console, print_json
-    from sunup.cli.today_view import ai_json, print_expected, print_lines
+    from sunup.cli.today_view import ai_json, print_expected, print_lines, print_too_late
+    from sunup.planning.insemination_times import Timeliness
 
     with at_desk(ledger, ranch, at=at, overlay=overlay, view=True) as (desk, _):
         lines = [x for x in find_ai_lines(desk) if not group or x.group == desk.need_group(group)]
@@ -136,9 +137,12 @@ def list_(
             }
         )
         return
-    if lines:
-        print_lines(lines, zone, title=f"In heat, not yet inseminated ({desk.zone_name})")
-    else:
+    over = [x for x in lines if x.standing is Timeliness.TOO_LATE]
+    still = [x for x in lines if x.standing is not Timeliness.TOO_LATE]
+    if still:
+        print_lines(still, zone, title=f"In heat, not yet inseminated ({desk.zone_name})")
+    print_too_late(over, limit=len(over))
+    if not lines:
         console().print("Nobody is in heat and not yet inseminated.")
     for told in heats:
         print_expected(told)

@@ -108,8 +108,18 @@ def _print_ai(today: Today, zone: ZoneInfo, *, limit: int) -> None:
         print_lines(today.inseminate, zone, title=title, limit=max(limit, WORK_LINES))
     if today.later:
         print_lines(today.later, zone, title="In heat, their time is to come", limit=limit)
-    for line in today.too_late:
-        tell(f"{line.tag}: {line.text}", 2)
+    print_too_late(today.too_late, limit=limit)
+
+
+def print_too_late(lines: Sequence[AiLine], *, limit: int) -> None:
+    """Print those no straw is worth any more, with what to do: the words once for all alike."""
+    if lines:
+        head(f"TOO LATE ON THIS HEAT ({len(lines)})")
+    alike: dict[str, list[str]] = {}
+    for line in lines:
+        alike.setdefault(line.text, []).append(line.tag)
+    for text, tags in alike.items():
+        tell(f"{some(tags, limit)}: {text}", 2)
 
 
 def print_lines(lines: Sequence[AiLine], zone: ZoneInfo, *, title: str, limit: int = 10**9) -> None:
@@ -168,7 +178,8 @@ def line_notes(line: AiLine, zone: ZoneInfo) -> list[str]:
     notes = [f"{flag.text} {flag.do}" for flag in line.flags]
     if line.straw is not None:
         notes += list(line.straw.warnings)
-    if line.fixed is not None:
+    is_over = line.standing is Timeliness.TOO_LATE
+    if line.fixed is not None and not is_over:
         notes.append(
             f"the group's fixed time is {clock(line.fixed, zone)}; once inseminated on heat she "
             "is left out of it"
@@ -470,10 +481,11 @@ def print_ai_lines(lines: Iterable[AiLine], zone: ZoneInfo) -> None:
     """Say in sentences when each is inseminated: the answer to a heat just recorded."""
     alike: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
     for line in lines:
-        sire = "" if line.sire is None else f"sire {straw_words(line)}"
+        is_over = line.standing is Timeliness.TOO_LATE
+        sire = "" if line.sire is None or is_over else f"sire {straw_words(line)}"
         alike.setdefault((line.text, sire, tuple(line_notes(line, zone))), []).append(line.tag)
     for (text, sire, notes), tags in alike.items():
-        act = "" if text.startswith("Past") else "inseminate "
+        act = "" if text.startswith(("Past", "Too late")) else "inseminate "
         tell(f"{', '.join(tags)}: {act}{text}")
         for words in (sire, *notes):
             if words and words != text:

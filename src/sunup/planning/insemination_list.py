@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import time
+from math import inf
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
@@ -165,15 +166,16 @@ def find_inseminations(
     protocols : mapping of key to Protocol, optional
         For how often a day each watches.
     females : iterable of FemaleNow, optional
-        Only these; all of the herd where absent.
+        Only these, however long ago their heat was; all of the herd where absent.
     """
+    over_days = time_figures.over.number if females is None else inf
     wanted = season.females.values() if females is None else females
     found: list[tuple[FemaleNow, Heat, InseminationTime]] = []
     rules: dict[str, RuleInForce] = {}
     for female in wanted:
         heat = None
         if female.is_here:
-            heat = unserved(female, season.at, over_days=time_figures.over.number)
+            heat = unserved(female, season.at, over_days=over_days)
         if heat is None:
             continue
         group = season.group(female.group)
@@ -210,6 +212,8 @@ def find_inseminations(
     for female, heat, when in found:
         choice = chosen.get(female.id)
         told = assigned_to(female, season.group(female.group))
+        group = season.group(female.group)
+        fixed = _fixed(season, group)
         flags = flag_heats(female.heats, female.past(), figures=heat_figures)
         named = choice.sire if choice is not None and choice.sire else _first(told, female)
         lines.append(
@@ -220,11 +224,18 @@ def find_inseminations(
                 heat=heat,
                 time=when,
                 standing=when.standing(season.at),
-                text=say_time(when, now=season.at, zone=season.zone, figures=time_figures),
+                text=say_time(
+                    when,
+                    now=season.at,
+                    zone=season.zone,
+                    figures=time_figures,
+                    fixed=fixed,
+                    is_renewed=_is_renewed(group, heat, fixed),
+                ),
                 sire=named,
                 straw=choice if stock.counts else None,
                 flags=tuple(f for f in flags if f.heat is heat),
-                fixed=_fixed(season, season.group(female.group)),
+                fixed=fixed,
             )
         )
     return tuple(lines)
@@ -282,6 +293,16 @@ def _fixed(season: SeasonNow, group: GroupPlan | None) -> datetime | None:
         if step.do == Do.AI.value and not step.cancelled and step.ends_utc >= season.at
     ]
     return min(times, default=None)
+
+
+def _is_renewed(group: GroupPlan | None, heat: Heat, fixed: datetime | None) -> bool:
+    """Whether the group's plan gives a PGF between a heat and its fixed time."""
+    if group is None or fixed is None:
+        return False
+    return any(
+        step.do == Do.PGF.value and not step.cancelled and heat.first_seen_at < step.at_utc < fixed
+        for step in group.schedule
+    )
 
 
 def straws(season: SeasonNow) -> Reconciled:

@@ -281,18 +281,38 @@ def for_half_day(
     return tuple(line for line in lines if line.time.half_day(zone) == (day, half))
 
 
-def say_time(one: InseminationTime, *, now: datetime, zone: ZoneInfo, figures: TimeFigures) -> str:
-    """Say a female's time and window in words, and what to do where it has passed."""
+def say_time(
+    one: InseminationTime,
+    *,
+    now: datetime,
+    zone: ZoneInfo,
+    figures: TimeFigures,
+    fixed: datetime | None = None,
+    is_renewed: bool = False,
+) -> str:
+    """Say a female's time and window in words, and what to do where it has passed.
+
+    `fixed` is the fixed time still to come of her group. By then the ovum of a heat that is over is
+    long dead, unless a PGF between them brings a new heat (`is_renewed`).
+    """
     standing = one.standing(now)
     if standing is Timeliness.TOO_LATE:
         low, high = figures.returns.span
         onset = to_local(one.heat.first_seen_at, zone).date()
-        again = (
-            f"{_day(onset + timedelta(days=int(low)))} to {_day(onset + timedelta(days=int(high)))}"
-        )
+        first, last = (onset + timedelta(days=int(day)) for day in (low, high))
+        since = hours_between(one.onset, now)
+        if to_local(now, zone).date() > last:
+            return (
+                f"Too late: her heat began {since / 24:.0f} days ago and the next was due "
+                f"{_day(first)} to {_day(last)}. It is kept; have her checked if she was not bred."
+            )
+        late = f"Too late now: {since:.0f} h since her heat began."
+        if fixed is not None and is_renewed:
+            return f"{late} Go on with her group's plan: fixed time {_clock(fixed, zone)}."
+        also = f", also at the fixed time ({_clock(fixed, zone)})," if fixed else ""
         return (
-            f"Too late now: {hours_between(one.onset, now):.0f} h since her heat began. "
-            f"Leave her for her next heat, {again}, or for the bull."
+            f"{late} Leave her{also} for her next heat, {_day(first)} to {_day(last)}, or for the "
+            "bull."
         )
     if standing is Timeliness.LATE:
         return (
