@@ -1,7 +1,7 @@
 """Lists of results: read, matched with the herd, taken once; whatever is in the file."""
 
 import io
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import openpyxl
 import pytest
@@ -174,6 +174,22 @@ def test_treatment_on_file_already_is_asked_about_not_given_twice():
     told = take("Tag,Date,Drug\n101,2027-05-01,PGF\n102,2027-05-01,PGF\n", "treatments", given_)
     assert [one.female for one in told.drafts] == ["b"]
     assert "given twice" in told.aside[0].why
+
+
+def test_a_treatment_told_to_the_minute_with_drug_and_amount_is_on_file_already():
+    """As our own list of treatments writes it: to the minute. Another amount or hour is asked."""
+    pgf = {"act": "pgf", "active": "cloprostenol", "dose_ml": 2.0}
+    first = datetime(2027, 5, 1, 20, 5, 41, tzinfo=UTC)  # 14:05:41 in Denver
+    second = first + timedelta(hours=8)
+    given_ = [*four(), *(event(Kind.TREATED, pgf, female="a", at=at) for at in (first, second))]
+    head = "Tag,Date,Drug,Dose ml\n"
+    rows = "101,2027-05-01 14:05,cloprostenol,2\n101,2027-05-01 22:05,cloprostenol,2\n"
+    told = take(head + rows, "treatments", given_)
+    assert (told.already, told.drafts, told.aside) == (2, [], [])
+    for row in ("101,2027-05-01 14:05,cloprostenol,4\n", "101,2027-05-01 16:00,cloprostenol,2\n"):
+        asked = take(head + row, "treatments", given_)
+        assert asked.already == 0
+        assert "given twice" in asked.aside[0].why
 
 
 def test_who_is_meant_is_never_guessed():

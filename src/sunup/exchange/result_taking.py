@@ -221,9 +221,11 @@ def _judge(taking: Taking, known: Known | None, one: Drafted, zone: ZoneInfo) ->
         return _judge_calving(taking, same_kind, one, zone)
     if one.kind in _ONCE:
         act = one.body.get("act") or one.body.get("against")
-        for fact in same_kind:
-            if (fact.body.get("act") or fact.body.get("against")) != act:
-                continue
+        alike = [f for f in same_kind if (f.body.get("act") or f.body.get("against")) == act]
+        if any(_is_the_same(fact, one) for fact in alike):
+            taking.already += 1
+            return None
+        for fact in alike:
             other = to_local(fact.at, zone)
             near = abs(fact.at - one.at) <= timedelta(hours=_SAME_ACT_H)
             if near or (other.date() == day and one.body.get("day_only")):
@@ -255,6 +257,25 @@ def _judge(taking: Taking, known: Known | None, one: Drafted, zone: ZoneInfo) ->
         )
         taking.differences.append(differing)
     return ""
+
+
+def _is_the_same(fact: Standing, one: Drafted) -> bool:
+    """Whether a treatment is the one on file: its minute (a list knows no seconds), drug, amount.
+
+    What either does not say speaks against nothing; what "other" was stands in its note.
+    """
+    if one.body.get("day_only") or _minute(fact.at) != _minute(one.at):
+        return False
+    told_by_note = one.body.get("act") == "other"
+    for key in ("active", "dose_ml", "lot", "found", *(("note",) if told_by_note else ())):
+        on_file, told = fact.body.get(key), one.body.get(key)
+        if on_file is not None and told is not None and not _equal(on_file, told):
+            return False
+    return True
+
+
+def _minute(at: datetime) -> datetime:
+    return at.replace(second=0, microsecond=0)
 
 
 def _judge_calving(
