@@ -103,11 +103,16 @@ def _advice(
         ]
         bulls_in = [one.bulls_in_on for one in after if one.bulls_in_on is not None]
         bulls_out = [one.bulls_out_on for one in after if one.bulls_out_on is not None]
+        first_in = min(bulls_in, default=None)
+        # a return inseminated among the bulls is no "last AI" that their calves are younger than
+        before = [day for day in days if first_in is None or day <= first_in]
+        later = [one.tag for one in after if max(one.ai_on) > (one.bulls_in_on or max(one.ai_on))]
         advice = advise_check(
             first_ai_on=min(days),
-            last_ai_on=max(days),
-            bulls_in_on=min(bulls_in, default=None),
+            last_ai_on=max(before),
+            bulls_in_on=first_in,
             bulls_out_on=max(bulls_out, default=None),
+            inseminated_with_bulls=later,
             method=method,
             figures=figures,
         )

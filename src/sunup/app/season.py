@@ -6,12 +6,13 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.hours import at_local, find_zone
+from sunup.base.hours import at_local, find_zone, to_local
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.exchange.plan_file import plan_to_json
 from sunup.planning.listed import facts_of
 from sunup.records.event import Event, Kind
 from sunup.records.female import Female, FemaleClass
+from sunup.records.identity import find_same
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -259,14 +260,62 @@ def retag(
     return event
 
 
+def also_wearing(
+    desk: Desk, tag: str, *, new: str | None, rfid: str | None = None
+) -> tuple[FemaleNow, ...]:
+    """Other females that are here and wear the tag or code a female is given.
+
+    Raises
+    ------
+    NotFoundError, AmbiguousTagError
+    """
+    her = find_female(desk, tag)
+    wanted = {name for name in (new, rfid) if name}
+    return tuple(
+        f
+        for f in desk.season.females.values()
+        if f.id != her.id and f.is_here and wanted & {f.tag, f.facts.rfid}
+    )
+
+
+class IdentifiedBeforeError(UsageError):
+    """Somebody has said already who wore a tag."""
+
+    def __init__(self, tag: str, her: str, told: Event, on: date) -> None:
+        by = f" by {told.entered_by}" if told.entered_by else ""
+        super().__init__(
+            f"'{tag}' was identified as {her} on {on.day} {on:%b %Y}{by} (entry {told.id[:8]}). If "
+            f"that was wrong, take it back (sunup record undo {told.id[:8]}) and identify it anew."
+        )
+
+
+def _identified_before(desk: Desk, tag: str) -> Event | None:
+    """The entry that said who an unlisted tag is; None where nobody did."""
+    met = {
+        e.female
+        for e in desk.standing
+        if e.kind is Kind.FEMALE_ADDED and tag in {e.body.get("tag"), e.body.get("rfid")}
+    }
+    told = [e for e in desk.standing if e.kind is Kind.IDENTIFIED and e.female in met]
+    return max(told, key=lambda e: e.entered_at, default=None)
+
+
 def identify(desk: Desk, tag: str, same_as: str, *, at: datetime | None = None) -> Event:
     """Say that an unlisted tag is a female on file: both histories are hers from then on.
 
     Raises
     ------
     UsageError
-        If they are one already, or either tag is not on file.
+        If they are one already, somebody said before who she is, or either tag is not on file.
     """
+    before = (
+        None if desk.season.by_tag().get(tag.strip()) else _identified_before(desk, tag.strip())
+    )
+    if before is not None:
+        real = find_same(desk.standing).get(str(before.female), "")
+        known = desk.season.females.get(real)
+        on = to_local(before.entered_at, desk.season.zone).date()
+        raise IdentifiedBeforeError(tag, known.tag if known else "another", before, on)
     stray, her = find_female(desk, tag), find_female(desk, same_as)
     if stray.id == her.id:
         message = f"'{tag}' and '{same_as}' are one female already."

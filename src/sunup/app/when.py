@@ -6,12 +6,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import at_local, find_zone, read_clock, to_local
-from sunup.base.problems import UsageError
+from sunup.base.problems import Problem, Severity, UsageError
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
-
-    from sunup.base.problems import Problem
 
 HOW = (
     "Write it as 2027-05-22T14:45, as 14:45 (today), or as yesterday 18:30, on the ranch's clock; "
@@ -77,6 +75,44 @@ def read_when(
     if len(text.strip()) <= 10:
         raise WhenError(flag, text, "has a day and no time of day")
     return _on(moment.date(), moment.time(), place)
+
+
+def tell_ahead(
+    moment: datetime, flag: str, *, zone: str, now: datetime, within_h: float
+) -> tuple[Problem, ...]:
+    """What to say of an act entered before it has happened; nothing is refused for it.
+
+    Parameters
+    ----------
+    moment, now : datetime
+        The instant typed, and the clock. UTC.
+    flag : str
+        Named in the message.
+    zone : str
+        IANA zone of the ranch.
+    within_h : float
+        Hours an act may lie after its entry. [h]
+    """
+    ahead = moment - now
+    if ahead <= timedelta(hours=within_h):
+        return ()
+    place = find_zone(zone)
+    days = ahead.total_seconds() / 86_400.0
+    far = f"{days:.0f} days" if days >= 2 else f"{days * 24:.0f} hours"
+    return (
+        Problem(
+            where=flag,
+            what=f"{_long(moment, place)} is {far} ahead of the clock ({_long(now, place)}).",
+            fix="It is kept as typed. If the date or the year is wrong, take it back (sunup record "
+            "undo) and say it again.",
+            severity=Severity.WARNING,
+        ),
+    )
+
+
+def _long(moment: datetime, zone: ZoneInfo) -> str:
+    local = to_local(moment, zone)
+    return f"{local:%a} {local.day} {local:%b %Y %H:%M}"
 
 
 def _clock(told: str, flag: str, text: str) -> time:

@@ -96,7 +96,18 @@ def at_desk(
             overlay=overlay,
             season_only=season_only,
         )
+        if at is not None and not view:
+            say_ahead(desk, typed[0], "--at", now=now)
         yield desk, typed[0]
+
+
+def say_ahead(desk: Desk, when: datetime, flag: str, *, now: datetime) -> None:
+    """Say where what is recorded has not happened yet by the clock."""
+    from sunup.app.when import tell_ahead
+    from sunup.cli.show import print_problems
+
+    within = desk.library.number("practice.early_entry_hours")
+    print_problems(tell_ahead(when, flag, zone=desk.zone_name, now=now, within_h=within))
 
 
 @contextmanager
@@ -121,8 +132,12 @@ def read_until(text: str | None, desk: Desk, when: datetime) -> datetime | None:
 
     if text is None:
         return None
-    now = max(find_now(), when + timedelta(days=1))
-    return read_when(text, "--until", zone=desk.zone_name, now=now, beside=when)[0]
+    clock_now = find_now()
+    now = max(clock_now, when + timedelta(days=1))
+    end = read_when(text, "--until", zone=desk.zone_name, now=now, beside=when)[0]
+    if when <= clock_now:  # else said of --at already
+        say_ahead(desk, end, "--until", now=clock_now)
+    return end
 
 
 def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, ...]:

@@ -9,10 +9,11 @@ from sunup.cli.show import console, print_table
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from sunup.app.desk import Desk
     from sunup.app.undo import Undone
+    from sunup.planning.warnings import Flag
     from sunup.records.event import Event
 
 NUMBER = 8  # characters of an id that name it
@@ -101,6 +102,7 @@ def print_entries(desk: Desk, entries: Sequence[Sequence[Event]]) -> None:
         console().print("Nothing recorded yet.")
         return
     rows = []
+    year = desk.writer.now().astimezone(desk.season.zone).year
     for events in entries:
         tags = _tags(desk, events)
         what = dict.fromkeys(event_words(e) for e in events)
@@ -108,7 +110,11 @@ def print_entries(desk: Desk, entries: Sequence[Sequence[Event]]) -> None:
         rows.append(
             (
                 events[0].id[:NUMBER] if len(events) == 1 else f"{len(events)} events",
-                clock(events[0].occurred_at, desk.season.zone),
+                clock(
+                    events[0].occurred_at,
+                    desk.season.zone,
+                    year=events[0].occurred_at.astimezone(desk.season.zone).year != year,
+                ),
                 some([*what], 3),
                 some(tags, 4) or group or "",
                 events[0].entered_by,
@@ -173,6 +179,13 @@ def print_corrected(desk: Desk, done: Undone) -> None:
     stands = f"{words}{who}, {at}" + (f", {values}" if values else "")
     told = f"{stands} (was: {'; '.join(before)})" if before else stands
     tell(f"Put right: {told}. Both stay to be seen in the ledger.")
+
+
+def print_odd(found: Mapping[str, Sequence[Flag]], events: Sequence[Event]) -> None:
+    """Say what is odd of entries as they stand now, with what to do."""
+    for flag in dict.fromkeys(flag for e in events for flag in found.get(e.female or "", ())):
+        tell(f"look: {flag.text}", 2)
+        tell(f"now: {flag.now}", 4)
 
 
 def _plain(value: Any) -> str:

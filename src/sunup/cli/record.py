@@ -16,6 +16,7 @@ from sunup.cli.desk import (
     at_desk,
     read_tag_words,
     read_until,
+    say_ahead,
     tell,
 )
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
@@ -297,15 +298,21 @@ def bulls_in(
     ranch: Ranch = None,
 ) -> None:
     """Record bulls turned in with a group; what speaks against them is told."""
+    from sunup.app.odd_at_entry import odd_bulls
     from sunup.app.record_facts import record_group
     from sunup.app.record_off_plan import check_bulls
     from sunup.records.event import Kind
 
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
-        record_group(desk, Kind.BULLS_IN, group, {"bulls": bulls, "note": note}, at=when)
+        body = {"bulls": bulls, "note": note}
+        event = record_group(desk, Kind.BULLS_IN, group, body, at=when)
+        twice = odd_bulls(desk, event)
         power = check_bulls(desk, group, bulls, at=when)
     n = len(bulls)
     print(f"{group}: {n} {'bull' if n == 1 else 'bulls'} in, recorded")
+    for flag in twice:
+        tell(f"look: {flag.text}", 2)
+        tell(f"now: {flag.now}", 4)
     for remark in power.remarks:
         tell(f"look: {remark}", 2)
 
@@ -492,19 +499,24 @@ def correct(
     ranch: Ranch = None,
 ) -> None:
     """Put an entry right: its time, its female, its values; both stay to be seen."""
+    from sunup.app.odd_at_entry import odd_of
     from sunup.app.season import find_female
     from sunup.app.undo import put_right, read_changes
     from sunup.app.when import read_when
     from sunup.app.wishes import read_pairs
     from sunup.app.writing import find_now
-    from sunup.cli.entries_view import print_corrected
+    from sunup.cli.entries_view import print_corrected, print_odd
 
     with at_desk(ledger, ranch, by=by) as (desk, _):
-        when, _ = read_when(at, "--at", zone=desk.zone_name, now=find_now())
+        now = find_now()
+        when, _ = read_when(at, "--at", zone=desk.zone_name, now=now)
         her = find_female(desk, female).id if female else None
         changes = read_changes(desk, event, read_pairs(set_, "--set"))
         done = put_right(desk, event, at=when if at else None, female=her, changes=changes, why=why)
         print_corrected(desk, done)
+        if at:
+            say_ahead(desk, when, "--at", now=now)
+        print_odd(odd_of(desk, done.now), done.now)
 
 
 __all__ = ["Path", "app"]

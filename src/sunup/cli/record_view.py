@@ -31,7 +31,10 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
         tell("No tag was given: nothing recorded.")
         return
     first, last = entry.lines[0].at, entry.lines[-1].at
-    span = clock(first, zone) + (f" to {hour(last, zone, beside=first)}" if last != first else "")
+    other = first.astimezone(zone).year != desk.writer.now().astimezone(zone).year
+    span = clock(first, zone, year=other) + (
+        f" to {hour(last, zone, beside=first)}" if last != first else ""
+    )
     head = f"{entry.group}: {words}" if entry.group else words
     said = "looked at, nothing recorded" if before else "recorded"
     tell(f"{head}, {n} {said}, {span} ({desk.zone_name})")

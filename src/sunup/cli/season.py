@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.desk import At, By, at_desk
+from sunup.cli.desk import At, By, at_desk, tell
 from sunup.cli.options import (
     Column,
     Dates,
@@ -312,6 +312,7 @@ def retag(
     ranch: Ranch = None,
 ) -> None:
     """Give a female another tag or code; her history stays hers."""
+    from sunup.app.season import also_wearing
     from sunup.app.season import retag as retag_female
     from sunup.base.problems import UsageError
 
@@ -319,8 +320,18 @@ def retag(
         message = "Say what she wears now: --new TAG or --rfid CODE."
         raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        others = also_wearing(desk, tag, new=new, rfid=rfid)
         retag_female(desk, tag, new=new, rfid=rfid, at=when)
     print(f"{tag} now wears {new or rfid}.")
+    for one in others:
+        of = f" of {one.group}" if one.group else ""
+        worn = new if new == one.tag else rfid
+        tell(f"look: another female{of} wears {worn} too: the two cannot be told apart by it", 2)
+        tell(
+            "now: read both ears; if it was mistyped, take it back (sunup record undo); if both "
+            "are right, give one of them another (sunup season retag, by her 15-digit code)",
+            4,
+        )
 
 
 @app.command("identify", epilog="Example: sunup season identify 412 --is 2045")

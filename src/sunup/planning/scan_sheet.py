@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 from sunup.base.days import days_between
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from sunup.base.figures import Figure
     from sunup.library.library import Library
 
+_TAGS_SHOWN = 5
 METHODS = ("ultrasound", "palpation", "blood")
 
 
@@ -195,11 +196,25 @@ def advise_check(
     last_ai_on: date,
     bulls_in_on: date | None = None,
     bulls_out_on: date | None = None,
+    inseminated_with_bulls: Sequence[str] = (),
     method: str = "ultrasound",
     figures: ScanFigures,
 ) -> Advice:
     """Return the days on which to check a group.
 
+    Parameters
+    ----------
+    first_ai_on, last_ai_on : date
+        First and last insemination; with bulls, the last one before they went in.
+    bulls_in_on, bulls_out_on : date, optional
+        Of the clean-up bulls.
+    inseminated_with_bulls : sequence of str
+        Tags of females inseminated after the bulls had gone in.
+    method : str
+    figures : ScanFigures
+
+    Notes
+    -----
     With clean-up bulls: one scan 55 to 90 days after AI (trade press account: AI at about day 64
     against bull pregnancies of 34 to 54 days is relatively easy). Without: from the earliest day
     of the method after the last AI. Early checks before day 40 to 50 carry more losses.
@@ -232,6 +247,14 @@ def advise_check(
         again = bulls_out_on + timedelta(days=sure)
         if again > from_on:
             text += f" Late bull calves can be seen from {_day(again)}."
+    if inseminated_with_bulls:
+        n = len(inseminated_with_bulls)
+        tags = ", ".join(inseminated_with_bulls[:_TAGS_SHOWN])
+        more = f" and {n - _TAGS_SHOWN} more" if n > _TAGS_SHOWN else ""
+        text += (
+            f" {tags}{more}: inseminated with the bulls in; her calf cannot be told from theirs by "
+            "age. DNA tells."
+        )
     return Advice(
         from_on,
         max(from_on, until_on),
