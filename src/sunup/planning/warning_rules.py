@@ -357,6 +357,32 @@ def _not_hers(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
     )
 
 
+def _anchor_missing(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
+    """Speak where the step her hours count from is not on file: a PGF before an insemination."""
+    if act.step is None or act.step.phase is not Phase.WAITS:
+        return None
+    return Flag(
+        "anchor_missing",
+        Weight.WARN,
+        act.step.why,
+        "If she got it, record it with its time (--at). If not, expect little of what follows, and "
+        "ask the veterinarian before anything more is given.",
+    )
+
+
+def _insert_still_in(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
+    if act.do != Do.AI or her.insert_since is None or her.insert_since > act.at:
+        return None
+    # an insert holds back heat and ovulation while it is in (label texts held)
+    return Flag(
+        "insert_still_in",
+        Weight.WARN,
+        f"an insert went in {_when(her.insert_since, act.zone)} and none is recorded out",
+        "Feel for its tail. If it is in, take it out now and count her as not bred: with it in she "
+        "does not ovulate. If it was taken out or lost, record that with its time.",
+    )
+
+
 def _hours(hours: float) -> str:
     if hours >= 48:
         return f"{hours / 24:.0f} days"
@@ -378,6 +404,8 @@ RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _twice,
     _no_insert,
     _outside_window,
+    _anchor_missing,
+    _insert_still_in,
     _not_hers,
     _calved_too_lately,
     _low_fertility_heat,
