@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from sunup.app.step_meant import fixed_step_meant
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
@@ -524,6 +525,7 @@ def record_ai(
                 sire=sire if sire != UNKNOWN_SIRE else None,
                 straws=_straws_of(batch, sire),
                 timed=details.timed,
+                step=fixed_step_meant(batch, female, when, timed=details.timed),
             )
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple(("inseminated", flag) for flag in found)

@@ -16,9 +16,10 @@ from sunup.app.record import (
     unlisted_events,
     who_wears,
 )
+from sunup.app.step_meant import step_meant
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import Intent, WarningFigures
-from sunup.protocols.protocol import Do
+from sunup.protocols.protocol import INJECTIONS, Do
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from sunup.planning.warnings import Flag
 
 
+# given female by female: off the plan it counts for her nearest step of its kind all the same
+_STEPS = frozenset(do.value for do in (*INJECTIONS, Do.INSERT_IN, Do.INSERT_OUT))
 # what is kept of a female (None: nobody on file wears the tag), and the act as the rules know it
 Made = tuple[Kind, Mapping[str, Any], Intent | None]
 
@@ -75,6 +78,8 @@ def record_each(
         events.append(desk.writer.write(kind, body, at=when, female=her_id))
         flags: tuple[tuple[str, Flag], ...] = ()
         if female is not None and intent is not None:
+            if intent.step is None and intent.do in _STEPS:
+                intent = replace(intent, step=step_meant(batch, female, intent.do, when))
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple((words, flag) for flag in found)
         lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))
