@@ -1,4 +1,4 @@
-"""Which step of her schedule an act off the plan stands for, so that the rules can hold it to it."""
+"""Which step of her schedule an act off the plan stands for: the rules hold it to that."""
 
 from __future__ import annotations
 
