@@ -85,7 +85,7 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
             )
         _print_schedule(group.schedule, zone)
         for line in group.capacity:
-            if line.offer:
+            if line.fits and line.offer:  # what does not fit stands among the clashes
                 out.print(f"  {line.offer}")
 
 
@@ -176,13 +176,13 @@ def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
 def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> str:
     line = _when(step.at_utc, zone)
     if step.ends_utc > step.at_utc:
-        line += f" to {_clock(step.ends_utc, zone)}"
+        line += f" to {_clock(step.ends_utc, zone, beside=step.at_utc)}"
     if step.until_utc is not None:
         line += f" until {_when(step.until_utc, zone)}"
     if step.after_step and step.hours_after:
         line += f", {step.hours_after:g} h after {words.get(step.after_step, step.after_step)}"
-    early, late = (_clock(moment, zone) for moment in step.window_utc)
-    return line if early == late else f"{line} (may start {early}-{late})"
+    early, late = (_clock(moment, zone, beside=step.at_utc) for moment in step.window_utc)
+    return line if early == late else f"{line} (may start {early} to {late})"
 
 
 def _step_line(step: ScheduledStep) -> str:
@@ -201,7 +201,10 @@ def _when(moment: datetime, zone: ZoneInfo) -> str:
     return f"{local:%a} {local.day} {local:%b %H:%M}"
 
 
-def _clock(moment: datetime, zone: ZoneInfo) -> str:
+def _clock(moment: datetime, zone: ZoneInfo, *, beside: datetime) -> str:
+    """The clock time, with the day where it is another than that of the instant it stands by."""
+    if moment.astimezone(zone).date() != beside.astimezone(zone).date():
+        return _when(moment, zone)
     return f"{moment.astimezone(zone):%H:%M}"
 
 

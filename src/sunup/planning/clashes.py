@@ -11,6 +11,7 @@ from sunup.protocols.protocol import CHUTE, Do
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.library.library import Library
@@ -23,6 +24,13 @@ _IN_CHUTE = {d.value for d in CHUTE}
 
 def _day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
+
+
+def _span(start: datetime, end: datetime) -> str:
+    """Two local times, the day of the second named where it is another: a run may take days."""
+    if start.date() == end.date():
+        return f"{start:%H:%M} to {end:%H:%M} on {_day(start.date())}"
+    return f"from {_day(start.date())} {start:%H:%M} to {_day(end.date())} {end:%H:%M}"
 
 
 def _visits(steps: Sequence[ScheduledStep]) -> list[ScheduledStep]:
@@ -48,8 +56,10 @@ def find_day_clashes(
     zone: ZoneInfo,
     request: Request,
     holidays: Mapping[date, str],
+    capacity: Sequence[Capacity] = (),
 ) -> list[Clash]:
     """Weekends, public holidays and hours outside the working day."""
+    told = _way_out_beside(steps, capacity)
     clashes: list[Clash] = []
     for step in _visits(steps):
         at, end = to_local(step.at_utc, zone), to_local(step.ends_utc, zone)
@@ -84,10 +94,10 @@ def find_day_clashes(
                     group,
                     step.id,
                     on,
-                    f"{words} runs {at:%H:%M} to {end:%H:%M} on {_day(on)}, outside "
+                    f"{words} runs {_span(at, end)}, outside "
                     f"{request.open_at:%H:%M}-{request.close_at:%H:%M}: the hours between steps, "
                     "the head count and the working day cannot all be kept.",
-                    "Widen --hours, split the group, add a chute, or choose another protocol.",
+                    told or "Widen --hours, choose another day, or another protocol.",
                 )
             )
     return clashes
@@ -98,6 +108,7 @@ def find_capacity_clashes(
 ) -> list[Clash]:
     """Runs that are longer than their window or the working day."""
     at = {s.visit: to_local(s.at_utc, zone).date() for s in reversed(steps)}
+    told = _way_out_beside(steps, capacity)
     return [
         Clash(
             "capacity",
@@ -106,11 +117,19 @@ def find_capacity_clashes(
             at[line.visit],
             f"{visit_words(steps, line.visit)}: {line.head} head at {line.head_per_hour:g} an hour "
             f"take {line.hours_needed:.1f} h; {line.hours_available:.1f} h are there.",
-            line.offer,
+            line.offer or told,
         )
         for line in capacity
         if not line.fits
     ]
+
+
+def _way_out_beside(steps: Sequence[ScheduledStep], capacity: Sequence[Capacity]) -> str:
+    """Where the way out of runs that are too long is written; nothing where all fit."""
+    for line in capacity:
+        if not line.fits and line.offer:
+            return f"As for {visit_words(steps, line.visit)}."
+    return ""
 
 
 def find_group_clashes(
@@ -136,7 +155,7 @@ def find_group_clashes(
                                 at.date(),
                                 f"{first} ({visit_words(schedules[first], a.visit)}) and {second} "
                                 f"({visit_words(schedules[second], b.visit)}) both need the chute "
-                                f"{at:%H:%M}-{till:%H:%M} on {_day(at.date())}.",
+                                f"{_span(at, till)}.",
                                 "A second chute and crew, another day for one group, or another "
                                 "protocol.",
                             )

@@ -232,7 +232,12 @@ def _collect(
         )
         zone = setting.clock.zone
         clashes += find_day_clashes(
-            name, laid.steps, zone=zone, request=request, holidays=setting.holidays
+            name,
+            laid.steps,
+            zone=zone,
+            request=request,
+            holidays=setting.holidays,
+            capacity=laid.capacity,
         )
         clashes += find_event_clashes(
             name,

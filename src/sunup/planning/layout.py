@@ -12,7 +12,7 @@ from sunup.planning.capacity import describe_capacity, durations, find_paced_tim
 from sunup.planning.clock_times import Wish
 from sunup.planning.fit import choose_drugs
 from sunup.planning.schedule import Binding, bind_schedule
-from sunup.planning.setting import Days
+from sunup.planning.setting import Days, base_name
 from sunup.planning.visits import FirstService, find_first_service, find_visits
 from sunup.protocols.protocol import INJECTIONS, Do
 
@@ -94,11 +94,14 @@ def lay_out(
         chosen=drugs,
         prescriber=request.prescriber,
     )
+    base = base_name(name, request)
     service_at = starts[wish.service.visit] + timedelta(hours=wish.service.offset_h)
     capacity = describe_capacity(
         visits,
         wish,
+        group=base,
         head=head,
+        starts=1 if base == name else request.splits[base],
         library=library,
         chutes=request.chutes,
         times=times,
