@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from running_season import local, running
+from running_season import local, running, step
 
 from sunup.app.heats import record_heats
-from sunup.app.record import Details, record_ai
+from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_calving import record_calvings
 from sunup.app.record_facts import record_fact
+from sunup.app.record_off_plan import Dose, record_drug
 from sunup.app.scan import Finding, find_book, record_findings
 from sunup.planning.calving_book import Outcome
 from sunup.records.event import Kind
@@ -118,3 +119,19 @@ def test_one_heat_seen_twice_in_a_minute_is_said(served):
         served.desk(), ["2003"], sign="standing", at=served.now - timedelta(hours=1)
     )
     assert rules(again.entry) == {"heat_twice"}
+
+
+@pytest.mark.parametrize(("share", "is_said"), [(0.5, True), (0.0, True), (1.0, False)])
+def test_a_part_dose_is_said_at_a_visit_and_off_the_plan(share, is_said):
+    ranch, plan = running(1)
+    ranch.now = step(plan, "cows", "gnrh_1").at_utc
+    entry = record_visit(
+        ranch.desk(), "cows", "gnrh_1", ["2001"], at=ranch.now, details=Details(dose_share=share)
+    )
+    # the insert of the visit is whole: said once, of the injection
+    told = [words for line in entry.lines for words, flag in line.flags if flag.rule == "part_dose"]
+    assert len(told) == is_said
+    off = record_drug(ranch.desk(), "pgf", ["2001"], at=ranch.now, dose=Dose(share=share))
+    assert ("part_dose" in rules(off)) == is_said
+    for _, flag in off.lines[0].flags:
+        assert flag.rule != "part_dose" or "veterinarian" in flag.now

@@ -337,6 +337,7 @@ def _record_one(
                 timed=step.do == Do.AI,
                 expires_on=said_of(details.expires, step.do),
                 found=tag not in details.lost,
+                share=details.dose_share if step.do in _INJECTED else None,
                 off_list=None
                 if (her_id, step.id) in batch.steps
                 else _why_off_list(batch, female, group),

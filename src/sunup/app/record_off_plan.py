@@ -96,7 +96,12 @@ def record_drug(
         found = not (female is not None and {female.tag, *female.tags} & dose.lost)
         kind, body = _given(act, active, dose, group=group, found=found)
         intent = Intent(
-            do=act, at=when, zone=desk.season.zone, expires_on=dose.expires_on, found=found
+            do=act,
+            at=when,
+            zone=desk.season.zone,
+            expires_on=dose.expires_on,
+            found=found,
+            share=dose.share if kind is Kind.TREATED else None,
         )
         return kind, body, intent
 

@@ -110,6 +110,26 @@ def _vaccine_in_pregnancy(her: Her, act: Intent, _: WarningFigures) -> Flag | No
     )
 
 
+def _part_dose(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
+    if act.share is None or act.share >= 1.0:
+        return None
+    text = (
+        f"about {act.share * 100:.0f} of 100 parts of the dose went in: it counts as a part dose, "
+        "and nobody can say how far it works"
+    )
+    if act.share <= 0.0:
+        text = "none of the dose went in: count her as not treated"
+    return Flag(
+        "part_dose",
+        Weight.WARN,
+        text,
+        "Ask the veterinarian today whether she gets the rest; give nothing more unasked. Leave "
+        "her in her group, watch her for heat and inseminate on heat; the withdrawal runs as for a "
+        "full dose.",
+        ("memory",),
+    )
+
+
 FACT_RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _nothing_to_lose,
     _abortion,
@@ -117,4 +137,5 @@ FACT_RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _weaned_before,
     _vaccine_near_breeding,
     _vaccine_in_pregnancy,
+    _part_dose,
 )

@@ -122,6 +122,7 @@ class Intent:
     off_list: str | None = None
     modified_live: bool | None = None  # of a vaccine; None: nobody said
     first_ai_on: date | None = None  # planned, of her group
+    share: float | None = None  # of the full dose, of an injection; None: nobody said
 
     @property
     def on(self) -> date:
