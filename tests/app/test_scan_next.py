@@ -19,8 +19,8 @@ SERVED = local("2027-05-25T18:00")
 
 @pytest.fixture
 def served():
-    """Four cows inseminated; one found pregnant, one aborted later, two never checked."""
-    ranch, _ = running(4)
+    """Four of five cows inseminated; one found pregnant, one aborted, two never checked."""
+    ranch, _ = running(5)
     ranch.now = SERVED
     record_ai(ranch.desk(), ["2001", "2002", "2003", "2004"], at=SERVED, details=Details(sire="A"))
     ranch.now = local("2027-08-10T09:00")
@@ -36,10 +36,12 @@ def test_served_and_unchecked_females_are_named_and_not_counted_in_time(served, 
     assert [one.tag for one in told.every] == ["2001"]
     assert told.unchecked == ("2003", "2004")
     assert told.ended == ("2002",)
+    assert told.idle == ("2005",)
     print_at_start(told)
     said = " ".join(capsys.readouterr().out.split())
     assert "not yet checked: 2 (2003, 2004)" in said
     assert "lost her pregnancy: 1 (2002)" in said
+    assert "found open or not served: 1 (2005)" in said
 
 
 def test_a_calving_this_spring_counts_where_no_calf_of_a_later_service_can_come(served):

@@ -257,10 +257,12 @@ def find_returns(desk: Desk) -> tuple[ReturnDue, ...]:
     )
 
 
-def find_book(desk: Desk, *, since: date | None = None) -> tuple[BookLine, ...]:
+def find_book(
+    desk: Desk, *, since: date | None = None, females: Sequence[BredFemale] | None = None
+) -> tuple[BookLine, ...]:
     """The calving book at the desk's day."""
     return herd_book(
-        bred_females(desk),
+        bred_females(desk) if females is None else females,
         today=local_day(desk.season.at, desk.season),
         since=since,
         parents=ParentageFigures.of(desk.library),
@@ -282,8 +284,8 @@ def find_pregnancies(desk: Desk) -> dict[str, tuple[Pregnancy, ...]]:
 class AtStart:
     """How long since calving at the next season's first insemination; `late` latest first.
 
-    `unchecked` are tags of females served and not yet checked, `ended` of those whose pregnancy was
-    lost: no day can be counted for either.
+    No day can be counted for the rest, by tag: `unchecked` were served and not yet checked, `ended`
+    lost the pregnancy, `idle` are cows not served, and females found open.
     """
 
     first_ai_on: date
@@ -291,6 +293,7 @@ class AtStart:
     late: tuple[NextSeason, ...]
     unchecked: tuple[str, ...] = ()
     ended: tuple[str, ...] = ()
+    idle: tuple[str, ...] = ()
 
 
 def find_at_start(desk: Desk, *, first_ai_on: date) -> AtStart:
@@ -313,8 +316,9 @@ def find_at_start(desk: Desk, *, first_ai_on: date) -> AtStart:
     figures = CalvingFigures.of(desk.library)
     here = {f.id for f in desk.season.females.values() if f.is_here}
     # the pregnancy that counts is the last: one that ended a year before has its own season
+    females = bred_females(desk)
     last: dict[str, BookLine] = {}
-    for line in find_book(desk):
+    for line in find_book(desk, females=females):
         one = line.pregnancy
         if one.female in last and not one.is_confirmed and one.due is not None:
             calved = last[one.female].outcome is Outcome.CALVED
@@ -332,4 +336,13 @@ def find_at_start(desk: Desk, *, first_ai_on: date) -> AtStart:
             sorted(line.pregnancy.tag for line in lines if not line.pregnancy.is_confirmed)
         ),
         ended=tuple(sorted(line.pregnancy.tag for line, one in told if one is None)),
+        idle=tuple(
+            sorted(
+                f.tag
+                for f in females
+                if f.female in here
+                and f.female not in last
+                and (not f.now.is_heifer or f.now.found == "not_pregnant")
+            )
+        ),
     )

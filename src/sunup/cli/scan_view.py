@@ -240,6 +240,8 @@ def print_at_start(told: AtStart) -> None:
         )
     if told.ended:
         tell(f"not counted, lost her pregnancy: {len(told.ended)} ({some(told.ended)})")
+    if told.idle:
+        tell(f"not counted, found open or not served: {len(told.idle)} ({some(told.idle)})")
 
 
 def at_start_to_json(told: AtStart) -> dict[str, Any]:
@@ -263,4 +265,5 @@ def at_start_to_json(told: AtStart) -> dict[str, Any]:
         ],
         "unchecked": list(told.unchecked),
         "lost": list(told.ended),
+        "open_or_not_served": list(told.idle),
     }
