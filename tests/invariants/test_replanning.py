@@ -23,6 +23,7 @@ from herds import (
     season,
 )
 from sunup.app.open import shipped_texts
+from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import PlanFileError, read_plan_file, render_plan_file
 from sunup.library import build_library
 from sunup.planning.plan import PLAN_SCHEMA_VERSION
@@ -153,13 +154,41 @@ def test_a_step_that_comes_back_keeps_its_id_with_a_higher_sequence():
     assert any("is back" in line for line in third.changes)
 
 
-def test_a_group_that_is_gone_leaves_its_steps_cancelled_and_treats_nobody():
+def test_a_group_that_is_gone_leaves_its_steps_called_off_and_nothing_else():
     old = whole(HERD, protocols=SEVEN)
     new = again(old, cows(30), protocols={"cows": SEVEN["cows"]})
-    gone = next(g for g in new.groups if g.name == "heifers")
-    assert all(s.cancelled for s in gone.schedule)
-    assert (gone.n, gone.ready, gone.order) == (0, 0, ())
+    assert [g.name for g in new.groups] == ["cows"]
+    was = [step for step in steps(old).values() if step.group == "heifers"]
+    assert {(s.uid, s.sequence, s.cancelled) for s in new.called_off} == {
+        (s.uid, 1, True) for s in was
+    }
     assert read_plan_file(render_plan_file(new), "x") == new
+    third = again(new, cows(30), protocols={"cows": SEVEN["cows"]})
+    assert render_plan_file(new) == render_plan_file(third), "called off once, not every time"
+
+
+def test_a_group_that_comes_back_has_the_ids_it_had():
+    first = whole(HERD, protocols=SEVEN)
+    second = again(first, cows(30), protocols={"cows": SEVEN["cows"]})
+    third = again(second, HERD, protocols=SEVEN)
+    assert not third.called_off
+    for key, step in steps(third).items():
+        assert step.uid == steps(first)[key].uid
+        assert step.sequence == (2 if key[0] == "heifers" else 0)
+    assert all("is back" in line for line in third.changes)
+
+
+def test_starts_asked_for_once_do_not_come_back_as_groups():
+    split = whole(cows(30), protocols={"cows": SEVEN["cows"]}, splits={"cows": 2})
+    new = again(split, cows(30), protocols={"cows": SEVEN["cows"]})
+    assert [(g.name, g.n) for g in new.groups] == [("cows", 30)]
+    assert {"cows, start 1", "cows, start 2"} == {s.group for s in new.called_off}
+
+
+def test_more_starts_than_females_are_refused():
+    with pytest.raises(UsageError, match=r"--split cows=31: 'cows' has 30 females"):
+        whole(cows(30), splits={"cows": 31})
+    assert len(whole(cows(30), splits={"cows": 30}).groups) == 30
 
 
 def test_a_female_added_goes_to_the_end_and_the_others_keep_their_place():

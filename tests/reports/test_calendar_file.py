@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
@@ -139,6 +140,16 @@ def test_a_cancelled_step_stays_in_the_file(plan):
     assert [str(e["UID"]) for e in called_off] == [s.uid for s in steps_of(plan) if s.cancelled]
     assert called_off[0]["SEQUENCE"] == 2
     assert all(e["STATUS"] == "CONFIRMED" for e in events if e not in called_off)
+
+
+def test_steps_of_a_group_that_is_no_more_stay_in_the_file_as_cancelled(plan):
+    """A calendar handed out holds them: without STATUS:CANCELLED they would stay in the phone."""
+    gone, *kept = plan.groups
+    steps = tuple(replace(s, cancelled=True, sequence=s.sequence + 1) for s in gone.schedule)
+    less = replace(plan, groups=tuple(kept), called_off=steps)
+    events = {str(e["UID"]): e for e in events_of(render_calendar(less))}
+    assert {s.uid for s in steps_of(plan)} == events.keys()
+    assert all(events[s.uid]["STATUS"] == "CANCELLED" for s in steps)
 
 
 def test_commas_semicolons_and_backslashes_are_escaped(odd_plan):

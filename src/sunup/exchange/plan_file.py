@@ -61,8 +61,12 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
     """Return the plan as plain values, instants as UTC text, with local times beside them."""
     zone = find_zone(plan.zone)
     data: dict[str, Any] = {"schema_version": PLAN_SCHEMA_VERSION, **_plain(plan)}
-    for group, shown in zip(plan.groups, data["groups"], strict=True):
-        for step, line in zip(group.schedule, shown["schedule"], strict=True):
+    laid = [
+        *((g.schedule, d["schedule"]) for g, d in zip(plan.groups, data["groups"], strict=True)),
+        (plan.called_off, data["called_off"]),
+    ]
+    for steps, lines in laid:
+        for step, line in zip(steps, lines, strict=True):
             line["at_local"] = to_local(step.at_utc, zone).isoformat()
             line["ml"] = step.dose.ml_total if step.dose else None
     return data

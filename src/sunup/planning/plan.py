@@ -334,3 +334,4 @@ class Plan:
     currency: str = ""  # of the prices used
     region_name: str = ""
     rests_on: tuple[tuple[str, str], ...] = ()  # figures and protocol steps as they stood
+    called_off: tuple[ScheduledStep, ...] = ()  # of groups that are no more; calendars hold them

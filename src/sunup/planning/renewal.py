@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import find_zone, to_local
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
@@ -90,11 +90,11 @@ def _when(moment: datetime, zone: ZoneInfo) -> str:
 
 
 def _renew_group(
-    new: GroupPlan, old: GroupPlan | None, zone: ZoneInfo
+    new: GroupPlan, old: Sequence[ScheduledStep] | None, zone: ZoneInfo
 ) -> tuple[GroupPlan, list[str]]:
     if old is None:
         return new, [f"{new.name}: a new group."]
-    before = {step.id: step for step in old.schedule}
+    before = {step.id: step for step in old}
     changes: list[str] = []
     kept: list[ScheduledStep] = []
     for step in new.schedule:
@@ -153,21 +153,20 @@ def renew(new: Plan, old: Plan) -> Plan:
     -------
     Plan
         `new` with the ids and sequences of `old`, its cancelled steps, and `changes` in words.
-        When nothing changed at all, `old` itself.
+        Steps of groups that are no more stand in `called_off`, for calendars handed out. When
+        nothing changed at all, `old` itself.
     """
     zone = find_zone(new.zone)
-    former = {group.name: group for group in old.groups}
+    former = {group.name: list(group.schedule) for group in old.groups}
+    for step in old.called_off:
+        former.setdefault(step.group, []).append(step)
     groups: list[GroupPlan] = []
     changes = _library_changes(new, old)
     for group in new.groups:
         renewed, said = _renew_group(group, former.pop(group.name, None), zone)
         groups.append(renewed)
         changes += said
-    for gone in former.values():
-        steps = tuple(_cancel(step, zone, changes) for step in gone.schedule)
-        groups.append(
-            replace(gone, n=0, ready=0, order=(), schedule=steps, chosen=None, chosen_by="none")
-        )
-    result = replace(new, groups=tuple(groups), changes=tuple(changes))
+    gone = tuple(_cancel(step, zone, changes) for steps in former.values() for step in steps)
+    result = replace(new, groups=tuple(groups), called_off=gone, changes=tuple(changes))
     unchanged = replace(result, made_at_utc=old.made_at_utc, changes=old.changes)
     return old if unchanged == old else result

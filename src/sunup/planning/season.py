@@ -50,6 +50,15 @@ class UnknownGroupError(UsageError):
         super().__init__(f"No group '{name}' in the herd file. Groups: {', '.join(known)}.")
 
 
+class TooManyStartsError(UsageError):
+    """A group is to start in more parts than it has females."""
+
+    def __init__(self, name: str, starts: int, head: int) -> None:
+        super().__init__(
+            f"--split {name}={starts}: '{name}' has {head} females, so at most {head} starts."
+        )
+
+
 class UnknownRegionError(UsageError):
     """A region was named that no rule pack is held for."""
 
@@ -93,8 +102,8 @@ def make_plan(
     Raises
     ------
     UsageError
-        If a group, protocol, option, drug, region or zone named does not exist, or not exactly
-        one of the two days is given.
+        If a group, protocol, option, drug, region or zone named does not exist, a group is split
+        into more starts than it has females, or not exactly one of the two days is given.
     """
     if (request.first_ai_on is None) == (request.first_treatment_on is None):
         message = "Give either the first insemination day or the first treatment day."
@@ -114,6 +123,9 @@ def make_plan(
     ):
         if name not in groups:
             raise UnknownGroupError(name, list(groups))
+    for name, starts in request.splits.items():
+        if starts > len(groups[name]):
+            raise TooManyStartsError(name, starts, len(groups[name]))
     setting = Setting(
         request, library, pack, ReadinessFigures(library), holidays, new_uid, Clock(zone)
     )
@@ -137,7 +149,7 @@ def _starts(
     """Divide groups that were asked to start in several parts, a day apart."""
     parts: dict[str, list[Female]] = {}
     for name, members in groups.items():
-        count = max(1, min(splits.get(name, 1), len(members)))
+        count = splits.get(name, 1)
         if count == 1:
             parts[name] = members
             continue

@@ -19,7 +19,7 @@ from sunup.reports import words
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+    from sunup.planning.plan import Plan, ScheduledStep
 
 # RFC 5545 section 3.1: TEXT may hold no control character but tab and the escaped line end
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
@@ -55,11 +55,16 @@ def render_calendar(plan: Plan) -> bytes:
     zone = find_zone(plan.zone)
     for group in plan.groups:
         for step in group.schedule:
-            calendar.add_component(_event(plan, group, step, zone))
+            calendar.add_component(_event(plan, group.schedule, step, zone))
+    for step in plan.called_off:
+        beside = tuple(s for s in plan.called_off if s.group == step.group)
+        calendar.add_component(_event(plan, beside, step, zone))
     return bytes(calendar.to_ical(sorted=False))
 
 
-def _event(plan: Plan, group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) -> Event:
+def _event(
+    plan: Plan, schedule: tuple[ScheduledStep, ...], step: ScheduledStep, zone: ZoneInfo
+) -> Event:
     event = Event()
     event.add("uid", step.uid)
     event.add("sequence", step.sequence)
@@ -70,7 +75,7 @@ def _event(plan: Plan, group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) ->
     if end > step.at_utc:  # DTEND must be later than DTSTART; without it the event is a moment
         event.add("dtend", end)
     event.add("summary", _clean(_summary(step)))
-    event.add("description", _clean("\n".join(_description(group, step, zone))))
+    event.add("description", _clean("\n".join(_description(schedule, step, zone))))
     event.add("status", "CANCELLED" if step.cancelled else "CONFIRMED")
     return event
 
@@ -80,7 +85,9 @@ def _summary(step: ScheduledStep) -> str:
     return f"Called off: {text}" if step.cancelled else text
 
 
-def _description(group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) -> list[str]:
+def _description(
+    schedule: tuple[ScheduledStep, ...], step: ScheduledStep, zone: ZoneInfo
+) -> list[str]:
     lines = ["This step was called off."] if step.cancelled else []
     lines.append(f"Start {words.day_and_clock(step.at_utc, zone)} ({zone.key}).")
     if step.until_utc is not None:
@@ -91,7 +98,7 @@ def _description(group: GroupPlan, step: ScheduledStep, zone: ZoneInfo) -> list[
             f"Window for the first female: {words.day_and_clock(early, zone)} to "
             f"{words.day_and_clock(late, zone)}."
         )
-    if after := words.after_words(step, group.schedule):
+    if after := words.after_words(step, schedule):
         lines.append(f"{words.upper_first(after)} (elapsed hours).")
     lines.append(f"For {words.who(step.who)}: {step.head} head.")
     if step.dose is not None:

@@ -95,7 +95,8 @@ def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
         ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
         ("Take care", 36), ("Called off", 11), ("Step id", 38),
     )  # fmt: skip
-    rows = tuple(_step_row(step, zone) for group in plan.groups for step in group.schedule)
+    steps = [step for group in plan.groups for step in group.schedule]
+    rows = tuple(_step_row(step, zone) for step in (*steps, *plan.called_off))
     return Table("Schedule", columns, rows)
 
 
