@@ -25,7 +25,7 @@ MEANINGS: dict[str, str] = {
     "Plan.currency": "of the prices used",
     "Plan.region_name": "name of the region",
     "Plan.rests_on": "[key, value] of every figure and protocol step used, as it stood",
-    "Plan.called_off": "steps of groups that are no longer, cancelled; kept so that calendars drop them",
+    "Plan.called_off": "cancelled steps of groups that are no longer, so that calendars drop them",
     "FemaleLine.tag": "her tag as written",
     "FemaleLine.rfid": "15 digits",
     "FemaleLine.class_": "heifer, first_calf_cow or cow",
