@@ -103,7 +103,9 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
             if low != high
             else f"{low:g}"
         )
-        mark = "*" if best and all(p.from_memory for p in best) else ""
+        read = [p for p in best if not p.from_memory]
+        ends_read = any(p.low_pct == low for p in read) and any(p.high_pct == high for p in read)
+        mark = "*" if best and not ends_read else ""
         rows.append(
             (
                 fit.protocol,
@@ -139,7 +141,7 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
         ],
         rows,
         title=f"What fits {group.name} (times through the chute, days, days of watching, cost a\n"
-        "female, published % pregnant to AI; * from memory)",
+        "female, published % pregnant to AI of its class; * in part or all from memory)",
     )
     hidden = len(group.fits) - len(fits)
     out = console()

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Seen
-from sunup.planning.alternative import bull_line
+from sunup.planning.alternative import with_bulls_paid
 from sunup.planning.cost import cost_lines, total
 from sunup.planning.dosing import DrugChoiceError, choose_drug
 from sunup.planning.labels import find_refusal
@@ -140,8 +140,18 @@ def cite(keys: Iterable[str], library: Library) -> str:
     return "; ".join(f"{s.author} {s.year}".strip(" -") for s in found)
 
 
-def published(protocol: Protocol, library: Library) -> tuple[Published, ...]:
-    """A protocol's published results as shown beside it."""
+def published(
+    protocol: Protocol, library: Library, *, classes: Iterable[str] = ()
+) -> tuple[Published, ...]:
+    """A protocol's published results as shown beside it.
+
+    Parameters
+    ----------
+    protocol, library
+    classes : iterable of str
+        Of a group: results got in none of them are left out. Empty: all results.
+    """
+    of = frozenset(classes)
     return tuple(
         Published(
             text=f"{r.low_pct:g}"
@@ -156,6 +166,7 @@ def published(protocol: Protocol, library: Library) -> tuple[Published, ...]:
             cited=cite(r.source, library),
         )
         for r in protocol.results
+        if not of or r.classes & of
     )
 
 
@@ -239,8 +250,7 @@ def find_fits(
                 sires=[s for s in request.sires if s.group == group.name],
             )
         )
-        if protocol.style is Style.NATURAL_SERVICE:
-            costs = (*costs, bull_line(library))
+        costs = with_bulls_paid(costs, protocol, head=group.head, library=library)
         fits.append(
             Fit(
                 protocol=protocol.key,
@@ -252,7 +262,7 @@ def find_fits(
                 watch_days=watch_days(protocol),
                 cost_per_female=total(costs),
                 costs=costs,
-                published=published(protocol, library),
+                published=published(protocol, library, classes=group.classes),
                 notes=tuple(notes),
                 first_treatment_on=day - lead,
             )

@@ -156,6 +156,23 @@ class Result:
     semen: str = "conventional"
     note: str = ""
 
+    @property
+    def classes(self) -> frozenset[str]:
+        """Classes of the females it was got in, by the words of `of`.
+
+        "Cows" are of both ages unless the words say which; words that name neither heifers nor
+        cows ("females", "cattle") are of all.
+        """
+        words = self.of.lower()
+        found: set[str] = {"heifer"} if "heifer" in words else set()
+        if "first-calf" in words or "two-year-old" in words:
+            found.add("first_calf_cow")
+        elif "mature cow" in words:
+            found.add("cow")
+        elif "cow" in words:
+            found |= {"first_calf_cow", "cow"}
+        return frozenset(found or {"heifer", "first_calf_cow", "cow"})
+
 
 @dataclass(frozen=True, slots=True)
 class Statement:
