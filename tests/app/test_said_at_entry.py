@@ -88,7 +88,7 @@ def test_a_bull_turned_in_twice_is_said_at_entry():
     ranch.now += timedelta(days=1)
     again = record_group(ranch.desk(), Kind.BULLS_IN, "cows", body, at=ranch.now)
     (flag,) = odd_bulls(ranch.desk(), again)
-    assert "is with cows since" in flag.text
+    assert "turned in with cows again; by the records he is with them since" in flag.text
     ranch.now += timedelta(days=1)
     record_group(ranch.desk(), Kind.BULLS_OUT, "cows", {}, at=ranch.now)
     ranch.now += timedelta(days=1)

@@ -96,6 +96,15 @@ def test_an_open_female_with_a_fetal_age_is_told_at_its_cell_and_left_out():
     assert [row.tag for row in file.rows] == ["102"]
 
 
+def test_an_hour_still_to_come_is_put_aside():
+    file = read("Tag,Date,BCS\n101,2027-09-30 15:00,5\n102,2027-09-30 09:00,5\n", "condition")
+    noon = datetime(2027, 9, 30, 18, tzinfo=UTC)  # 12:00 in Denver
+    taking = draft_results(file, roster(four()), ranch=RANCH, zone=ZONE, now=noon)
+    assert [one.female for one in taking.drafts] == ["b"]
+    (aside,) = taking.aside
+    assert "still to come" in aside.why
+
+
 def test_a_finding_against_one_of_that_day_on_file_is_put_aside():
     body = {"method": "ultrasound", "result": "pregnant", "fetal_age_days": 64}
     at = datetime(2027, 9, 14, 14, 30, tzinfo=UTC)

@@ -195,7 +195,9 @@ def look_at(
     file = read_results(
         data, name, kind=ResultKind(kind.value), on=today, reading=how.reading, day=how.day
     )
-    taking = draft_results(file, roster, ranch=ranch, zone=zone, keep_unknown=how.keep_unknown)
+    taking = draft_results(
+        file, roster, ranch=ranch, zone=zone, keep_unknown=how.keep_unknown, now=moment
+    )
     intake.n, intake.columns = file.n_rows, file.columns
     intake.drafts, intake.already = taking.drafts, taking.already
     intake.unlisted, intake.differences = taking.unlisted, taking.differences

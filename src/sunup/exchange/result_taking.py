@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _NOON = time(12)  # stands for a day without a clock time; the body then says day_only
 CALVINGS_APART_DAYS = 200  # assumed: two calvings nearer than this are one told twice
+_TO_COME = "its time is still to come: check the hour, and morning or afternoon"
 AGES_APART_DAYS = 15  # assumed: ages of a fetus on one day that differ by more are not of one
 _SAME_ACT_H = 12  # assumed: the same drug again within half a day is one treatment told twice
 _ONCE = frozenset({Kind.TREATED, Kind.INSERT_PLACED, Kind.INSERT_REMOVED, Kind.VACCINATED})
@@ -53,7 +54,13 @@ class Taking:
 
 
 def draft_results(
-    file: ResultFile, roster: Roster, *, ranch: str, zone: ZoneInfo, keep_unknown: bool = True
+    file: ResultFile,
+    roster: Roster,
+    *,
+    ranch: str,
+    zone: ZoneInfo,
+    keep_unknown: bool = True,
+    now: datetime | None = None,
 ) -> Taking:
     """Match the rows of a result list with the herd.
 
@@ -66,6 +73,8 @@ def draft_results(
         Of the ranch: clock times of a list are its.
     keep_unknown : bool
         Keep rows of tags nobody has on file under an unlisted female; else they are put aside.
+    now : datetime, optional
+        UTC; a row with a clock time after it is put aside.
 
     Returns
     -------
@@ -81,6 +90,9 @@ def draft_results(
             _look(taking, file, row, f"{match.look[0].upper()}{match.look[1:]}; taken by RFID.")
         known = match.female
         at, day_only = _instant(row, zone)
+        if now is not None and not day_only and at > now:
+            taking.aside.append(Aside(row.row, name, _TO_COME))
+            continue
         if known is None and not (match.is_unknown and keep_unknown):
             taking.aside.append(Aside(row.row, name, match.why))
             continue

@@ -38,8 +38,10 @@ def bulls_twice(state: HerdState, _limits: OddLimits) -> Iterator[Odd]:
                 yield Odd(
                     rule="bull_in_twice",
                     where=f"bull {bull}, {day(x.on)}",
-                    what=f"He was turned in with {group} and is with {where} since "
-                    f"{day(since.on)} by the records.",
+                    what=f"He was turned in with {group}"
+                    + (" again" if where == group else "")
+                    + f"; by the records he is with {'them' if where == group else where} since "
+                    f"{day(since.on)}.",
                     fix="If it is one entered twice, take one back (sunup record undo); if he "
                     "came out between, record when (sunup record bulls-out).",
                     at=x.at,
