@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from sunup.forecast.follow import Followed
 
 _LONGEST_CYCLE_DAYS = 60.0
+_LONGEST_OPEN_DAYS = 730.0  # after two years she is open for reasons of her own
+_USUAL_DAYS_CALVED = 70.0
 
 
 def trace_female(
@@ -27,7 +29,7 @@ def trace_female(
     class_: str,
     cycle_day: float | None,
     seed: int,
-    days_postpartum: float,
+    days_postpartum: float | None,
     condition: float,
     overlay: Path | None = None,
 ) -> tuple[Followed, str]:
@@ -42,7 +44,9 @@ def trace_female(
     cycle_day : float, optional
         At the first treatment; None: not cycling.
     seed : int
-    days_postpartum, condition : float
+    days_postpartum : float, optional
+        At the first treatment; 70 if absent. Of a cow only.
+    condition : float
     overlay : Path, optional
 
     Returns
@@ -68,6 +72,7 @@ def trace_female(
     if cycle_day is not None and not 0.0 <= cycle_day <= _LONGEST_CYCLE_DAYS:
         message = f"--cycle-day {cycle_day:g}: give the days since her last heat, 0 to 60."
         raise UsageError(message)
+    _check_calved(class_, days_postpartum, cycle_day)
     params = params_from_library(library)
     try:
         orders = make_orders(
@@ -81,9 +86,29 @@ def trace_female(
             kind=FemaleKind(class_),
             seed=seed,
             cycle_day=cycle_day,
-            days_postpartum=days_postpartum,
+            days_postpartum=_USUAL_DAYS_CALVED if days_postpartum is None else days_postpartum,
             condition=condition,
         )
     except (OrdersError, FemaleError) as error:
         raise UsageError(str(error)) from None
     return followed, params.words
+
+
+def _check_calved(class_: str, days: float | None, cycle_day: float | None) -> None:
+    """Refuse days since calving that she cannot have."""
+    if days is None:
+        return
+    if class_ == FemaleKind.HEIFER:
+        message = "--days-calved is for cows: a heifer has not calved. Leave it out."
+        raise UsageError(message)
+    if not 0.0 <= days <= _LONGEST_OPEN_DAYS:
+        message = (
+            f"--days-calved {days:g}: give the days since she calved, 0 to {_LONGEST_OPEN_DAYS:g}."
+        )
+        raise UsageError(message)
+    if cycle_day is not None and cycle_day > days:
+        message = (
+            f"--cycle-day {cycle_day:g} and --days-calved {days:g}: her last heat would be before "
+            "she calved. Give a smaller --cycle-day, or --not-cycling."
+        )
+        raise UsageError(message)

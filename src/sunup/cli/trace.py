@@ -26,8 +26,9 @@ def trace(
         str, typer.Option("--class", help="heifer, first_calf_cow or cow.", metavar="CLASS")
     ] = "cow",
     days_calved: Annotated[
-        float, typer.Option(min=0, help="Days since calving at the first treatment.")
-    ] = 70.0,
+        float | None,
+        typer.Option(help="Cows: days since calving at the first treatment; leave out: 70."),
+    ] = None,
     condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
     overlay: Overlay = None,

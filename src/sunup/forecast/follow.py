@@ -8,23 +8,48 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.physiology.females import FemaleKind, uniform_group
+from sunup.physiology.orders import Act, Who
 from sunup.physiology.trace import trace
 
 if TYPE_CHECKING:
     from sunup.forecast.orders import Orders
+    from sunup.physiology.orders import Order, OrderTable
     from sunup.physiology.params import Params
     from sunup.physiology.trace import Trace
 
 WORDS = {
     "wave": "a wave of follicles begins",
     "dominance_lost": "the dominant follicle gives way",
-    "surge": "LH surge set off",
+    "surge": "estradiol high enough: surge and heat follow",
     "heat": "standing heat begins",
     "ovulation": "ovulation",
     "ai": "inseminated",
     "gnrh": "GnRH",
     "pgf": "PGF",
     "embryo_lost": "embryo lost",
+}
+# What the simulator writes no line for; its hour is that of the order.
+ORDERED = {
+    Act.INSERT_IN: ("insert_in", "progesterone insert in"),
+    Act.INSERT_OUT: ("insert_out", "insert out"),
+    Act.MGA_START: ("mga_start", "melengestrol fed from here on"),
+    Act.MGA_END: ("mga_end", "last feeding of melengestrol"),
+    Act.CALVES_OFF: ("calves_off", "calf taken away"),
+    Act.CALVES_ON: ("calves_on", "calf back"),
+    Act.ESTRADIOL_BENZOATE: ("estradiol_benzoate", "estradiol benzoate"),
+    Act.ESTRADIOL_CYPIONATE: ("estradiol_cypionate", "estradiol cypionate"),
+    Act.ECG: ("ecg", "eCG"),
+    Act.PREG_CHECK: ("preg_check", "pregnancy check"),
+    Act.BULLS_IN: ("bulls_in", "bulls in"),
+    Act.BULLS_OUT: ("bulls_out", "bulls out"),
+}
+DONE = frozenset({"ai", "gnrh", "pgf", *(key for key, _ in ORDERED.values())})
+_WRITTEN = {Act.GNRH: "gnrh", Act.PGF: "pgf", Act.AI: "ai"}
+_IF = {
+    Who.IN_HEAT: "if seen in heat",
+    Who.NOT_IN_HEAT: "if not seen in heat",
+    Who.NOT_INSEMINATED: "if not inseminated",
+    Who.NOT_PREGNANT: "if found not pregnant",
 }
 
 
@@ -119,15 +144,45 @@ def follow_female(
     )
     return Followed(
         hours=_by_hour(kept, from_h=from_h, end_h=orders.end_h, calls_surge=params.surge_threshold),
-        happenings=tuple(
-            Happening(hour=float(hour), key=key, words=WORDS[key])
-            for hour, key in zip(kept.hour, kept.event, strict=True)
-            if key in WORDS
-        ),
+        happenings=_happenings(kept, orders.tables[0]),
         was_cycling=bool(kept.outcome["was_cycling"]),
         is_pregnant=bool(kept.outcome["pregnant_first"]),
         chance=float(kept.outcome["chance_first"]),
     )
+
+
+def _happenings(kept: Trace, table: OrderTable) -> tuple[Happening, ...]:
+    """What the simulator wrote down, and between it what it carried out without a line."""
+    written = [
+        Happening(hour=float(hour), key=key, words=WORDS[key])
+        for hour, key in zip(kept.hour, kept.event, strict=True)
+        if key in WORDS
+    ]
+    done = {(event.hour, event.key) for event in written}
+    ordered = [
+        Happening(hour=order.hour, key=ORDERED[order.act][0], words=words)
+        for order in table.orders
+        if order.act in ORDERED and (words := _words_of(order, table, done))
+    ]
+    return tuple(sorted([*written, *ordered], key=lambda event: event.hour))
+
+
+def _words_of(order: Order, table: OrderTable, done: set[tuple[float, str]]) -> str:
+    """Words of an order without a line; empty where the visit it belongs to passed her by.
+
+    What else was ordered at that hour for the same females tells whether it was for her.
+    """
+    words = ORDERED[order.act][1]
+    if order.who is Who.ALL:
+        return words
+    beside = [
+        (other.hour, _WRITTEN[other.act])
+        for other in table.orders
+        if other.hour == order.hour and other.who is order.who and other.act in _WRITTEN
+    ]
+    if not beside:
+        return f"{words} ({_IF[order.who]})"
+    return words if any(one in done for one in beside) else ""
 
 
 def _by_hour(kept: Trace, *, from_h: float, end_h: float, calls_surge: float) -> tuple[Hour, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sunup.forecast.follow import DONE
 from sunup.reports.charts.trace import FemaleTrace, TraceEvent, TraceLine
 
 if TYPE_CHECKING:
@@ -12,15 +13,18 @@ if TYPE_CHECKING:
 _SHORT = {  # a chart has less room than a table
     "wave": "new wave",
     "dominance_lost": "follicle gives way",
-    "surge": "LH surge",
+    "surge": "estradiol high",
     "heat": "heat begins",
     "ovulation": "ovulation",
     "ai": "AI",
     "gnrh": "GnRH",
     "pgf": "PGF",
     "embryo_lost": "embryo lost",
+    "insert_in": "insert in",
+    "mga_start": "melengestrol from here",
+    "mga_end": "last melengestrol",
+    "calves_off": "calf away",
 }
-_GIVEN = frozenset({"ai", "gnrh", "pgf"})
 _NEW_FOLLICLE = frozenset({"wave", "ovulation"})
 
 
@@ -54,7 +58,7 @@ def trace_of(followed: Followed, *, title: str, seed: int | None = None) -> Fema
             TraceEvent(
                 hour=event.hour,
                 words=_SHORT.get(event.key, event.words),
-                given=event.key in _GIVEN,
+                given=event.key in DONE,
             )
             for event in followed.happenings
         ),

@@ -30,7 +30,7 @@ class TraceLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TraceEvent:
-    """Something at an hour. `given`: people did it (GnRH, PGF, AI); else her body did."""
+    """Something at an hour. `given`: people did it (GnRH, insert, AI); else her body did."""
 
     hour: float
     words: str

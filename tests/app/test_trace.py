@@ -1,0 +1,84 @@
+"""One female followed: everything done to her is told, in its order and under its own name."""
+
+from __future__ import annotations
+
+import pytest
+
+from sunup.app.forecast_trace import trace_female
+from sunup.base.problems import UsageError
+from sunup.forecast.follow import WORDS
+
+
+def follow(protocol, *, class_="cow", cycle_day=7.0, seed=1, days=None):
+    followed, _ = trace_female(
+        protocol, class_=class_, cycle_day=cycle_day, seed=seed, days_postpartum=days, condition=5.3
+    )
+    return followed
+
+
+def done(followed):
+    return [(h.hour, h.key) for h in followed.happenings]
+
+
+@pytest.mark.parametrize(
+    ("protocol", "class_", "steps"),
+    [  # the published hours of each, sources in the protocol file
+        ("co_synch_insert7_cow", "cow", {(0, "insert_in"), (168, "insert_out")}),
+        (
+            "eb8_ecp",
+            "cow",
+            {
+                (0, "insert_in"),
+                (0, "estradiol_benzoate"),
+                (192, "insert_out"),
+                (192, "estradiol_cypionate"),
+                (192, "ecg"),
+            },
+        ),
+        ("mga_pg_tai", "heifer", {(0, "mga_start"), (13 * 24, "mga_end")}),
+    ],
+)
+def test_inserts_esters_ecg_and_melengestrol_are_told(protocol, class_, steps):
+    assert steps <= set(done(follow(protocol, class_=class_)))
+
+
+def test_calves_away_and_back_are_told():
+    """`eb9_bi`: calves away when the insert comes out, back at the timed insemination."""
+    told = done(follow("eb9_bi"))
+    assert told == sorted(told, key=lambda pair: pair[0])
+    at = {key: hour for hour, key in told}
+    assert at["calves_off"] == at["insert_out"]
+    assert at["calves_on"] == at["ai"]
+
+
+@pytest.mark.parametrize("seed", range(1, 9))
+def test_an_insert_for_those_not_inseminated_is_told_only_of_them(seed):
+    """`pg6_insert_heat`: heats are watched for six days first; who was inseminated gets none."""
+    told = done(follow("pg6_insert_heat", seed=seed, cycle_day=2.0 * seed))
+    keys = [key for _, key in told]
+    gnrh = "gnrh" in keys
+    assert gnrh == ("insert_in" in keys)
+    assert ("insert_out" in keys) <= ("insert_in" in keys)
+
+
+def test_estradiol_that_is_high_is_not_called_the_surge():
+    """The LH surge stands at the onset of heat (textbooks, from memory), not hours before it."""
+    followed = follow("co_synch_insert7_cow", cycle_day=16.0)
+    surges = [h for h in followed.happenings if h.key == "surge"]
+    assert surges
+    assert all(h.words.startswith("estradiol high enough") for h in surges)
+    assert not any("LH" in words for words in WORDS.values())
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"class_": "heifer", "days": 20.0}, "a heifer has not calved"),
+        ({"days": 4000.0}, "--days-calved 4000: give the days since she calved, 0 to 730"),
+        ({"days": -3.0}, "--days-calved -3"),
+        ({"days": 5.0}, "her last heat would be before she calved"),
+    ],
+)
+def test_days_since_calving_she_cannot_have_are_refused_in_words(given, words):
+    with pytest.raises(UsageError, match=words):
+        follow("co_synch_insert7_cow", **given)
