@@ -23,9 +23,8 @@ from docs_library import (
 )
 from docs_plan_file import render_plan_file
 from docs_readiness import render_readiness
-from docs_science import render_process
+from docs_science import PROCESSES, render_process
 from docs_trust import render_science_readme, render_trust
-from science_panels import PAGES as PROCESSES
 from sunup.app.open import open_library
 
 if TYPE_CHECKING:

@@ -102,6 +102,10 @@ def render_readiness(library: Library) -> str:
         raise SystemExit(message)
     parts = [
         (
+            "This page is a list of rules and not a process: it has no mechanism, equations or "
+            "plot, and nothing on it is simulated."
+        ),
+        (
             "Every female is judged for the wanted insemination day: **ready**, **ready, expect "
             "less**, **ready on** a day, or **hold**. Hold is for what forbids. The lines below "
             "are set by the figures shown; where one is assumed or from memory, a careful "

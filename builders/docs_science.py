@@ -42,13 +42,54 @@ PAGE_OF = {
         "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "
         "weight_share progestin_ calf_off gnrh_reach"
     ),
-    "drugs": "gnrh_ regressing_ ester_ benzoate_ cypionate_ ecg_",
+    "drugs": "gnrh_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_power "
-        "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile began_ first_calf_worth "
-        "condition_ bull_ check_from same_service sperm_life ovum_life"
+        "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile began_ unripe_ "
+        "first_calf_worth condition_ bull_ check_from same_service sperm_life ovum_life"
     ),
 }
+# figures that are not of the animal alone, by the page that tells of their process: whole keys
+OTHERS = {
+    "heat": "forecast.stands_alone forecast.stands_with_one",
+    "herd": (
+        "forecast.condition_mean forecast.condition_sd forecast.days_since_calving_mean "
+        "forecast.days_since_calving_sd forecast.calving_day_unsure_d forecast.heifers_cycling "
+        "forecast.heat_known_days forecast.puberty_age_months forecast.puberty_age_sd_months "
+        "forecast.puberty_age_cross_months forecast.cycling_by_tract_score"
+    ),
+    "season": (
+        "bulls.served_per_day bulls.ratio_15_18_months bulls.ratio_24_months_up "
+        "practice.cleanup_bulls_after_days practice.season_days_cows practice.season_days_heifers "
+        "readiness.days_since_calving_at_ai gestation.default"
+    ),
+    "luck": (
+        "forecast.herd_logit_sd forecast.herd_lasting_share forecast.model_logit_sd "
+        "forecast.model_logit_sd_indicus"
+    ),
+    "heat_seen": (
+        "practice.heat_aid_rubbed_share breeding.one_heat_gap_h breeding.patch_stale_d "
+        "breeding.blood_after_heat_d breeding.heat_length_range_h breeding.heat_too_long_h "
+        "breeding.heats_too_close_d breeding.usual_cycle_d breeding.short_cycle_d "
+        "breeding.two_cycles_d practice.return_watch_days practice.watch_times_per_day "
+        "practice.morning_evening_h practice.ai_after_onset_h practice.sexed_after_onset_h "
+        "breeding.too_late_after_onset_h practice.heat_over_days practice.long_progestin_days "
+        "practice.heat_to_pass_days breeding.first_heat_after_progestin_pct "
+        "breeding.after_short_interval_pct breeding.pregnant_shows_heat_share"
+    ),
+    "ai_or_bull": (
+        "breeding.conception_ai breeding.conception_bull breeding.return_days "
+        "breeding.return_shares practice.return_watch_days breeding.pregnant_shows_heat_share "
+        "breeding.returns_seen_share breeding.ultrasound_possible_days "
+        "breeding.palpation_possible_days breeding.blood_possible_days "
+        "readiness.ultrasound_earliest_days readiness.palpation_earliest_days "
+        "readiness.blood_earliest_days breeding.fetal_age_error_d breeding.fetal_age_good_days "
+        "breeding.fetal_age_error_outside_d gestation.default gestation.heifer_dam "
+        "gestation.male_calf gestation.male_calf_indicus gestation.twins gestation.range_days "
+        "practice.sire_called_from_chance"
+    ),
+}
+PROCESSES = tuple(dict.fromkeys((*PAGES, *OTHERS)))
 
 
 def page_of(name: str) -> str:
@@ -73,15 +114,12 @@ def page_of(name: str) -> str:
 
 def render_process(page: str, library: Library) -> str:
     """Return a page of ``docs/science`` with its written parts as they would be now."""
-    _, panels = PAGES[page]
-    measured = read_measured()
-    return filled(
-        DOCS / "science" / f"{page}.md",
-        {
-            "figures": _figures(page, library),
-            "compared": _compared(page, panels, measured["series"], measured["females"]),
-        },
-    )
+    parts = {"figures": _figures(page, library)}
+    if page in PAGES:
+        _, panels = PAGES[page]
+        measured = read_measured()
+        parts["compared"] = _compared(page, panels, measured["series"], measured["females"])
+    return filled(DOCS / "science" / f"{page}.md", parts)
 
 
 def filled(path: Path, parts: Mapping[str, str]) -> str:
@@ -105,12 +143,13 @@ def filled(path: Path, parts: Mapping[str, str]) -> str:
 
 def _figures(page: str, library: Library) -> str:
     names = [key.removeprefix(STEM) for key in library.figures if key.startswith(STEM)]
-    rows = (
-        _figure(library.figure(STEM + name), library) for name in names if page_of(name) == page
-    )
+    keys = [STEM + name for name in names if page_of(name) == page] if page in PAGE_OF else []
+    rows = [_figure(library.figure(key), library) for key in keys]
+    rows += [_figure(library.figure(key), library) for key in OTHERS.get(page, "").split()]
+    asked = f"{STEM}NAME" if keys else "NAME"
     return (
         "How each was *seen* is explained on the page of [figures](../reference/figures.md); "
-        "`sunup explain physiology.NAME` prints one with its sources.\n\n"
+        f"`sunup explain {asked}` prints one with its sources.\n\n"
     ) + table(("figure", "value", "unit", "kind", "seen", "source", "what it is, and doubt"), rows)
 
 
@@ -121,7 +160,9 @@ def _figure(figure: Figure, library: Library) -> tuple[str, ...]:
         if (source := library.sources.get(key))
     )
     prior = re.search(r"prior .*$", figure.where)
-    note = figure.note + (f" Before the fit: {prior[0].removeprefix('prior ')}." if prior else "")
+    applies = "" if figure.key.startswith(STEM) or not figure.applies else f"{figure.applies}. "
+    note = applies[:1].upper() + applies[1:] + figure.note
+    note += f" Before the fit: {prior[0].removeprefix('prior ')}." if prior else ""
     return (
         f"`{figure.key.removeprefix(STEM)}`",
         number(figure.value),
@@ -149,8 +190,8 @@ def _compared(
     title = PAGES[page][0]
     return (
         f"![{title}: simulated and published](../pictures/science_{page}.svg)\n\n"
-        f"Simulated with {females:,} females a value (some fewer), luck fixed. Of {judged} "
-        f"published figures with an interval or a range, {inside} hold what is simulated; "
+        f"Simulated with {females:,} females a value (some fewer, some more), luck fixed. Of "
+        f"{judged} published figures with an interval or a range, {inside} hold what is simulated; "
         "*outside* is said where not. Of long lines every third point is listed.\n\n"
         + table(("what", "published", "simulated", "whose", "source", "seen"), rows)
     )

@@ -29,6 +29,7 @@ VERDICTS = (
     (0.02, "hardly better than that guess"),
     (-math.inf, "no better than that guess"),
 )
+MET, NOT_MET = "yes", "**no**"
 BREED = {0.0: "", 0.5: ", cross", 1.0: ", indicus"}
 
 
@@ -235,17 +236,30 @@ def _misses(series: Mapping[str, list[dict[str, float]]]) -> str:
                     _before(line),
                     f"{after['value']:.{digits}f} {unit}",
                     f"{line['expect']} {unit}" if line["expect"][-1:].isdigit() else line["expect"],
+                    _met(line, round(after["value"], digits)),
                 )
             )
+    judged = [row[-1] for row in rows if row[-1] in {MET, NOT_MET}]
     modelled = [(one["what"], one["now"], one["where"]) for one in held["modelled"]]
     return (
         "An earlier simulator of ours, whose code was thrown away, named what it missed. *Before*: "
         f"its own notes ({held['source']}); where they give a direction and no number, the words "
-        "stand. *Now*: measured by `builders/science.py`.\n\n"
-        + table(("miss", "what", "before", "now", "expected"), rows)
+        "stand. *Now*: measured by `builders/science.py`. *Met*: whether that lies where the notes "
+        "expected it; a range is taken as it stands, a single number with the 95 in 100 of the "
+        "published draw it came from (`authorities/feasibility/misses.toml`). "
+        f"Of {len(judged)} expectations with a number {judged.count(MET)} are met.\n\n"
+        + table(("miss", "what", "before", "now", "expected", "met"), rows)
         + "\n![Pregnant by hour of timed AI in cows](../pictures/science_ai_hour.svg)\n\n"
         "6. What it did not hold at all:\n\n" + table(("what", "held now", "where"), modelled)
     )
+
+
+def _met(line: Mapping[str, Any], now: float) -> str:
+    """Whether what is printed as measured lies where the notes of the study expected it."""
+    if "met_words" in line:
+        return str(line["met_words"])
+    low, high = float(line["met_from"]), float(line["met_to"])
+    return MET if low <= now <= high else NOT_MET
 
 
 def _before(line: Mapping[str, Any]) -> str:

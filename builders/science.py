@@ -19,6 +19,7 @@ from typing import Any
 
 from science_chart import page_chart
 from science_cycle import measure_heat, measure_luteum, measure_waves
+from science_herd import measure_herd
 from science_panels import PAGES
 from science_plans import (
     measure_drugs,
@@ -43,6 +44,7 @@ MEASURES = (
     measure_not_cycling,
     measure_drugs,
     measure_fertility,
+    measure_herd,
     measure_misses,
 )
 

@@ -343,4 +343,97 @@ PAGES: dict[str, tuple[str, tuple[Panel, ...]]] = {
             ),
         ),
     ),
+    "herd": (
+        "What the facts on file say of hidden states",
+        (
+            Panel(
+                title="Cycling by condition, % of cows",
+                unit="%",
+                axis="days since calving",
+                place="{} d",
+                series=(
+                    ("not_cycling.mixed", "herd, condition 5.3, a fifth first-calf"),
+                    ("not_cycling.thin", "mature, condition 4.3"),
+                ),
+                names=(
+                    ("not_cycling.mixed", 60.0, "left"),
+                    ("not_cycling.thin", 75.0, "right"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Points of cycling",
+                unit="points",
+                series=(
+                    ("not_cycling.per_condition", "more for a unit of condition (55, 75 d)"),
+                    ("not_cycling.first_calf_fewer", "fewer in first-calf cows (80 d)"),
+                ),
+                span=(0.0, 30.0),
+            ),
+            Panel(
+                title="Pregnant to timed AI by tract score, over score 5, ratio",
+                unit="ratio",
+                axis="tract score of heifers",
+                place="score {}",
+                series=(("herd.tract", "heifers"),),
+                span=(0.0, 1.2),
+            ),
+        ),
+    ),
+    "season": (
+        "After the AI: bulls, returns, losses",
+        (
+            Panel(
+                title="In calf after 63 days, AI then bulls, % of cows",
+                unit="%",
+                axis="females a bull",
+                place="{} a bull",
+                series=(("season.in_calf_ai", "cows"),),
+                span=(50.0, 100.0),
+            ),
+            Panel(
+                title="Bulls alone, and losses, %",
+                unit="%",
+                series=(
+                    ("season.in_calf_bulls", "in calf after 63 days, 25 cows a mature bull"),
+                    ("fertility.lost_later", "of the pregnant, lost later"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Returns seen by eye after a failed insemination, % by day",
+                unit="%",
+                series=(
+                    ("season.return_9", "day 9 to 17"),
+                    ("season.return_18", "day 18 to 24"),
+                    ("season.return_25", "day 25 to 35"),
+                    ("season.return_36", "day 36 to 48"),
+                    ("season.return_49", "day 49 to 63"),
+                ),
+                span=PERCENT,
+            ),
+        ),
+    ),
+    "heat_seen": (
+        "Heats found, and the hour of insemination",
+        (
+            Panel(
+                title="Heats found, %",
+                unit="%",
+                series=(
+                    ("heat.seen_device", "device round the clock"),
+                    ("heat.seen_two", "by eye, two checks of 45 minutes"),
+                ),
+                span=PERCENT,
+            ),
+            Panel(
+                title="Pregnant by hour of insemination in heifers, %",
+                unit="%",
+                axis="hours from the onset of heat",
+                place="{} h",
+                series=(("fertility.timing", "heifers"),),
+                span=(0.0, 80.0),
+            ),
+        ),
+    ),
 }
