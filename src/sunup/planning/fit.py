@@ -90,7 +90,7 @@ def find_mismatch(
     if missing:
         words = " and ".join(c.replace("_calf_", "-calf ") + "s" for c in missing)
         return f"not for {words}"
-    indicus = protocol.cattle in {Cattle.INDICUS, Cattle.INDICUS_INFLUENCED}
+    indicus = protocol.cattle in _NEAREST
     if indicus and not group.is_indicus:
         return "worked out in Bos indicus cattle"
     if protocol.cattle is Cattle.TAURUS and group.is_indicus:
@@ -182,12 +182,20 @@ def result_range(protocol: Protocol) -> tuple[float, float] | None:
     return min(v[0] for v in values), max(v[1] for v in values)
 
 
+_NEAREST = {Cattle.INDICUS: 0, Cattle.INDICUS_INFLUENCED: 1}  # to a group of Bos indicus
 _STANDING = {Standing.RECOMMENDED: 0, Standing.OLDER: 1, Standing.RESEARCH: 2}
 
 
 def sort_key(protocol: Protocol) -> tuple[int, int, str]:
     """Recommended first, then by the library's order."""
     return _STANDING[protocol.standing], protocol.order, protocol.key
+
+
+def _order_for(group: GroupContext, protocol: Protocol) -> tuple[int, int, int, str]:
+    """Of equal standing, what was worked out in Bos indicus first where the group is of it."""
+    standing, order, key = sort_key(protocol)
+    nearest = _NEAREST.get(protocol.cattle, len(_NEAREST)) if group.is_indicus else 0
+    return standing, nearest, order, key
 
 
 def find_fits(
@@ -213,12 +221,12 @@ def find_fits(
     Returns
     -------
     fits, rejected
-        Recommended first.
+        Recommended first; for Bos indicus and crosses what was worked out in them before others.
     """
     fits: list[Fit] = []
     rejected: list[Rejected] = []
     options = request.options.get(group.name, ())
-    for plain in sorted(library.protocols.values(), key=sort_key):
+    for plain in sorted(library.protocols.values(), key=lambda p: _order_for(group, p)):
         refusal = find_group_refusal(plain, group, request=request, library=library, pack=pack)
         if refusal is not None:
             rejected.append(Rejected(plain.key, plain.name, refusal, refused=True))
