@@ -55,7 +55,8 @@ def odd_of(desk: Desk, events: Iterable[Event]) -> dict[str, tuple[Flag, ...]]:
     around = [
         e
         for e in desk.standing
-        if e.id not in ids and (e.female is None or same.get(e.female, e.female) in hers)
+        if e.id not in ids
+        and (same.get(e.female, e.female) in hers if e.female is not None else e.group is not None)
     ]
     state = fold([*around, *told])
     limits = odd_limits(desk.library)
