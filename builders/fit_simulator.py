@@ -37,7 +37,7 @@ from fit_output import (
 from fit_targets import TARGETS, measure
 from sunup.forecast.arms import Arm, TrialFile, read_trials
 from sunup.forecast.replay import replay
-from sunup.physiology.params import Params
+from sunup.physiology.params import Params, highest
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parents[1]
 FIGURES = ROOT / "src" / "sunup" / "library" / "data" / "physiology.toml"
 PRIORS = ROOT / "authorities" / "physiology" / "priors.toml"
+UNITS = {name: v["unit"] for name, v in tomllib.loads(PRIORS.read_text("utf-8")).items()}
 TRIALS = ROOT / "authorities" / "trials"
 RESULTS = ROOT / "builders" / "results"
 
@@ -179,7 +180,7 @@ class Misfit:
         held = {}
         for i, name in enumerate(FREE):
             low = -0.4 if name in SIGNED else 0.1 * self.mean[i]
-            high = 0.995 if self.mean[i] < 1.0 and not name.endswith("_mm") else np.inf
+            high = highest(name, UNITS[name])
             held[name] = float(min(high, max(low, values[i])))
         return self.base.changed(held)
 

@@ -61,7 +61,7 @@ def test_two_checks_of_45_minutes_find_most_heats_and_fewer_checks_find_fewer():
     two, three = share_seen(Aid.EYE, 2, 45)[0], share_seen(Aid.EYE, 3, 45)[0]
     one = share_seen(Aid.EYE, 1, 30)[0]
     assert one < two < three
-    assert 0.59 <= two <= 0.90
+    assert 0.59 <= two <= 0.87  # two standard errors
 
 
 def test_a_persistent_follicle_gives_at_most_six_tenths_of_the_pregnancies():

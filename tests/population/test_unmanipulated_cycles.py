@@ -29,6 +29,12 @@ def test_at_least_88_in_100_cycles_last_17_to_25_days(herd):
     assert ((length >= 17) & (length <= 25)).mean() >= 0.88
 
 
+def test_cycles_spread_as_those_of_a_published_herd(herd):
+    # SE 0.5 of 17 normal cycles, Murphy 1990: SD 2.06; its chi-square 95 % limits are 1.53 to 3.14
+    _, _, (length, *_) = herd
+    assert 1.53 <= length.std() <= 3.14
+
+
 def test_two_waves_in_60_to_76_in_100_cycles_of_heifers():
     # 62 of 91 cycles of beef heifers, Jaiswal 2009: 68 %, binomial SE 5 points
     outcomes, _ = run(HEIFER, end_h=24.0 * 90, share_cycling=1.0)
@@ -84,8 +90,7 @@ def daily_p4():
 def test_progesterone_passes_1_between_day_3_and_5_of_the_cycle(daily_p4):
     # daily tables of heifers and a beef cow, day 0 = estrus: 1.1-1.2 on day 3, 1.8-1.9 on day 4
     middle = np.median(daily_p4, axis=0)
-    assert middle[2] < 1.0
-    assert middle[5] > 1.0
+    assert 3.0 <= np.interp(1.0, middle[:8], np.arange(8)) <= 5.0
 
 
 def test_progesterone_stands_on_its_plateau_from_day_9_to_15(daily_p4):
@@ -99,7 +104,7 @@ def test_progesterone_is_below_1_within_48_hours_of_the_onset_of_luteolysis():
     # 24-48 h in one animal, Ginther 2010-13 (memory)
     outcomes, _ = run(COW, n=400, end_h=24.0 * 25, share_cycling=1.0, cycle_day=5.0)
     onset = outcomes["luteolysis"][:, 0]
-    ask = np.arange(12 * 24.0, 24 * 24.0, 6.0)
+    ask = np.arange(9 * 24.0, 24 * 24.0, 6.0)
     _, states = run(COW, n=400, end_h=24.0 * 25, share_cycling=1.0, cycle_day=5.0, ask_h=list(ask))
     p4 = progesterone_of(states, params=PARAMS)
     below = np.array([ask[(row < 1.0) & (ask > t)].min() for row, t in zip(p4, onset, strict=True)])

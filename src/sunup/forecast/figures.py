@@ -10,7 +10,7 @@ import numpy as np
 
 from sunup.base.figures import Kind
 from sunup.physiology.chance import normal
-from sunup.physiology.params import STEM, Params, ParamsError
+from sunup.physiology.params import STEM, Params, ParamsError, highest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -188,9 +188,12 @@ def held_out_params(library: Library) -> dict[str, ParamSets]:
     values = {k: f.number for k, f in library.figures.items() if k.startswith(STEM)}
     base = Params.from_figures(values)
     names = [name for name in folds[0] if name not in MODEL_SDS]
+    units = {name: library.figure(STEM + name).unit for name in names}
     for k, fold in enumerate(folds):
         moved = [
-            base.changed({name: _beside(fold[name], one, base, name) for name in names})
+            base.changed(
+                {name: _beside(fold[name], one, base, name, unit=units[name]) for name in names}
+            )
             for one in whole.sets
         ]
         sets = param_sets(
@@ -205,12 +208,12 @@ def held_out_params(library: Library) -> dict[str, ParamSets]:
     return found
 
 
-def _beside(middle: float, one: Params, base: Params, name: str) -> float:
+def _beside(middle: float, one: Params, base: Params, name: str, *, unit: str) -> float:
     """A fold's figure moved as far as `one` stands from the fit to all trials, kept in bounds."""
     value = middle + float(getattr(one, name)) - float(getattr(base, name))
     if middle > 0.0:
         value = max(value, 0.1 * middle)
-    return min(value, 0.995) if middle < 1.0 and not name.endswith("_mm") else value
+    return min(value, highest(name, unit))
 
 
 def _members(library: Library, stem: str) -> list[dict[str, float]]:

@@ -86,7 +86,7 @@ def find_reasons(
     reason[is_false] = PLACE["false_heat"]
     has_luteum = lives["luteum_at_clock"] == 1
     if orders.has_pgf:
-        held = has_luteum & (lives["n_luteolysis"] == 0) & ~in_window
+        held = has_luteum & (lives["luteum_stood"] == 1) & ~in_window
         reason[held] = PLACE["luteum_held"]
         bare = ~has_luteum & (lives["p4_at_clock"] < LOW_P4_NG_ML) & ~in_window
         reason[bare] = PLACE["no_luteum"]

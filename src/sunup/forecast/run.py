@@ -56,7 +56,7 @@ READ = (
     "first_ai_h", "chance_first", "second_ai_h", "chance_second", "conceived_h", "p4_at_clock",
     "heat_on", "heat_seen", "n_ai", "first_on_heat", "first_is_false", "pregnant_first",
     "pregnant_second", "pregnant", "pregnant_by_bull", "cause_first", "was_cycling",
-    "luteum_at_clock", "n_luteolysis",
+    "luteum_at_clock", "luteum_stood",
 )  # fmt: skip
 
 

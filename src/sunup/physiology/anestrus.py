@@ -15,6 +15,7 @@ from sunup.physiology.chance import (
     spread,
 )
 from sunup.physiology.compiled import compiled
+from sunup.physiology.heat import heat_length
 from sunup.physiology.philox import draws
 from sunup.physiology.state import MOST_LUTEA
 
@@ -47,6 +48,9 @@ def days_to_first_ovulation(u: float, share: float, f: Any, p: Any) -> float:
     Where the share that cycles is stated, the herd is read as one whose calving date or weight
     gives that share, so that those not cycling stand at a fitting distance from beginning.
     """
+    if share <= 0.0:  # none cycles: she is one of those of her like that do not yet
+        share = min(0.99, share_cycling(f, p))
+        u = share + (1.0 - share) * u
     quantile = normal(u)
     here = normal(min(0.9999, max(0.0001, share)))
     if f.is_heifer == 1:
@@ -87,13 +91,17 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
     if is_known or u0 < share:
         s.is_cycling = 1
         s.is_primed = 1
-        age_h = 24.0 * p.cycle_days * u1
+        age_h = 24.0 * u1 * (p.cycle_days + s.ripe_days - p.luteolysis_ripe_days)
         if is_known:
             age_h = 24.0 * f.cycle_day - p.heat_to_ovulation_h
-        begin_at_ovulation(s, age_h, p)
+        begin_at_ovulation(s, age_h, int(f.is_heifer), p)
+        if age_h < 0.0:  # she was in heat this day
+            s.heat_h = -24.0 * f.cycle_day
+            s.heat_end_h = s.heat_h + heat_length(s, f, p, luck)
         return
     s.began_anestrous = 1
     s.first_ovulation_h = 24.0 * days_to_first_ovulation(u0, share, f, p)
+    s.unripe_until_h = s.first_ovulation_h
     x0, _, _, _ = draws(luck, START, 0)
     s.now_h = -24.0 * p.anestrous_wave_days * (1.0 + x0)
     s.emergence_h = s.now_h
@@ -101,18 +109,21 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
 
 
 @compiled
-def begin_at_ovulation(s: Any, age_h: float, p: Any) -> None:
+def begin_at_ovulation(s: Any, age_h: float, is_heifer: int, p: Any) -> None:
     """Place her at an ovulation `age_h` hours before zero (after zero if negative)."""
     s.ovulation_due_h = -age_h
     s.now_h = min(0.0, -age_h)
     if age_h < 0.0:
         s.has_follicle = 1
-        s.diameter = p.plateau_high_p4_heifer_mm
+        s.diameter = p.plateau_high_p4_cow_mm
+        if is_heifer == 1:
+            s.diameter = p.plateau_high_p4_heifer_mm
         s.growth_mm_h = s.growth_trait / 24.0
         s.clock_limit_h = s.clock_trait
         s.emergence_h = -24.0 * 8.0
         s.deviation_h = -24.0 * 5.0
         s.heat_due_h = math.inf
+        s.p4_sum = s.luteum_peak * -s.deviation_h  # it grew under a luteum
 
 
 @compiled
@@ -120,6 +131,7 @@ def clear(s: Any) -> None:
     """Empty a state."""
     s.now_h = 0.0
     s.first_ovulation_h = math.inf
+    s.unripe_until_h = -math.inf
     s.emergence_h = math.inf
     s.deviation_h = math.inf
     s.expired_h = -math.inf
@@ -133,6 +145,8 @@ def clear(s: Any) -> None:
     s.mga_start_h = -math.inf
     s.mga_end_h = -math.inf
     s.ecg_until_h = -math.inf
+    s.ester_h = -math.inf
+    s.ester_acts_h = math.inf
     s.ester_surge_h = math.inf
     s.ai_due_h = math.inf
     s.last_ai_h = -math.inf
@@ -152,6 +166,7 @@ def clear(s: Any) -> None:
     s.exposure = 0.0
     s.p4_sum = 0.0
     s.p4 = 0.0
+    s.ester_surge_wait_h = 0.0
     s.insert_amount = 0.0
     s.insert_end_p4 = 0.0
     s.forced_exposure = 0.0

@@ -65,6 +65,7 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.was_cycling = s.is_cycling
     o.luteum_at_clock = 0
     o.n_luteolysis = 0
+    o.luteum_stood = 0
     o.n_gnrh = 0
     for k in range(4):
         o.gnrh_ovulated[k] = -1
@@ -75,7 +76,8 @@ def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, 
     """A heat is due: it comes unless a progestin was given meanwhile; people may see it."""
     s.heat_due_h = math.inf
     if progesterone(s, t, p) > p.heat_block_ng_ml:
-        s.ovulation_due_h = math.inf  # the surge is held back too
+        if s.is_forced == 0:
+            s.ovulation_due_h = math.inf  # the surge is held back too, but for one by GnRH
         return
     s.heat_h = t
     length = heat_length(s, f, p, luck)
@@ -106,6 +108,7 @@ def show_heat(
     o.heat_on[k] = t
     o.heat_length[k] = length
     by_watch = False
+    is_covered = False
     seen = math.inf
     company = 1.0
     for i in range(plan.first_row, plan.last_row):
@@ -113,6 +116,7 @@ def show_heat(
         if row.act != ACT_WATCH or row.until_h <= t or row.hour >= t + length + 12.0:
             continue
         company = min(company, row.amount)
+        is_covered = is_covered or row.hour <= t
         at = hour_seen(
             t,
             length,
@@ -130,16 +134,40 @@ def show_heat(
             if row.rule != NO_AI and not by_watch and s.ai_due_h == math.inf:
                 by_watch = True
                 set_ai(s, at, t + length, int(row.rule), p, plan, o)
-    if seen == math.inf:
-        seen = hour_seen(
+    if seen == math.inf or not is_covered:
+        by_aid = hour_seen(
             t, length, rate * company, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
         )
+        seen = min(seen, by_aid)
     o.heat_seen[k] = seen
     o.n_heats = k + 1
     if s.bulls_are_in == 1 and s.is_pregnant == 0:
-        u, _, _, _ = draws(luck, MATING, index)
-        if u < p.bull_serves * s.bull_share:
-            mate(s, t + 0.5 * length)
+        meet_bulls(s, t, length, index, p, luck)
+
+
+@compiled
+def meet_bulls(s: Any, t: float, length: float, index: int, p: Any, luck: Any) -> None:
+    """A bull may serve her in the middle of the `length` hours that she stands from hour `t`."""
+    u, _, _, _ = draws(luck, MATING, index)
+    if u < p.bull_serves * s.bull_share:
+        mate(s, t + 0.5 * length)
+
+
+@compiled
+def bulls_come(s: Any, t: float, share: float, p: Any, luck: Any) -> None:
+    """Bulls are turned out, and find her in heat if she is."""
+    s.bulls_are_in = 1
+    s.bull_share = share
+    if s.heat_h <= t < s.heat_end_h and s.is_silent == 0 and s.is_pregnant == 0:
+        meet_bulls(s, t, s.heat_end_h - t, int(s.n_surges), p, luck)
+
+
+@compiled
+def goes_on(s: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
+    """Show a heat that was under way when the plan begins, at hour 0."""
+    if s.heat_h < 0.0 < s.heat_end_h and s.is_silent == 0 and s.ovulation_due_h < math.inf:
+        length = s.heat_end_h - s.heat_h
+        show_heat(s, s.heat_h, length, int(s.n_surges), p, plan, rows, o, luck)
 
 
 @compiled
@@ -273,7 +301,8 @@ def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     o.n_ovulations += 1
     if s.deviation_h < math.inf:
         s.dominance_days = max(0.0, (t - s.deviation_h) / 24.0)
-        s.prior_p4 = s.p4_sum / max(24.0, t - s.emergence_h)
+        grown_h = t - s.deviation_h + (p.deviation_mm - p.emergence_mm) / s.growth_mm_h
+        s.prior_p4 = s.p4_sum / max(24.0, grown_h)
     s.n_ovulations += 1
     _, _, u, v = draws(luck, OVULATION, int(s.n_ovulations))
     kind = NORMAL

@@ -70,6 +70,12 @@ def breeding_part(indicus: float, p: Any) -> float:
 
 
 @compiled
+def unripe_part(days: float, p: Any) -> float:
+    """Worth of a heifer a drug has made to ovulate `days` before her puberty: her tract lags."""
+    return math.exp(-max(0.0, days) / p.unripe_days)
+
+
+@compiled
 def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     """Her own worth: days since calving, parity, condition, cycling or not at the start."""
     part = 1.0
@@ -85,6 +91,10 @@ def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     part *= min(p.condition_most_worth, max(p.condition_least_worth, condition))
     if s.began_anestrous == 1:
         part *= p.began_anestrous_worth
+        if t - s.ecg_until_h < 24.0 * p.ecg_days:  # the follicle that ovulates grew under it
+            part *= p.ecg_anestrous_gain
+        if f.is_heifer == 1:
+            part *= unripe_part((s.unripe_until_h - t) / 24.0, p)
     return part
 
 
@@ -106,7 +116,7 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
         Days after ovulation at which the embryo dies; infinite if it lives to term.
     """
     ceiling = p.fertile_heifer if f.is_heifer == 1 else p.fertile_cow
-    ceiling *= 1.0 + breeding_part(f.indicus, p)
+    ceiling = min(p.fertilised, ceiling * (1.0 + breeding_part(f.indicus, p)))
     if s.ai_is_sexed == 1:
         ceiling *= p.sexed_worth
     own = female_part(f, s, ovulation_h, p)
@@ -120,10 +130,10 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     if s.is_forced == 1:
         called = exposure_part(s.forced_exposure, p)
     # half of what a poor ovum or a poor cow costs falls before day 7, half after
-    weak = ovum * prior * called * own
+    weak = min(1.0, ovum * prior * called * own)
     half = math.sqrt(weak)
     # what even the best female loses is shared out over the same stretches of days
-    loss = max(0.0, math.log(p.fertilised / ceiling))
+    loss = math.log(p.fertilised / ceiling)
     to_16 = math.exp(-p.loss_share_7_to_16 * loss)
     to_32 = math.exp(-p.loss_share_16_to_32 * loss)
     to_7 = math.exp(-(1.0 - p.loss_share_7_to_16 - p.loss_share_16_to_32) * loss)
@@ -148,6 +158,6 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
         late_loss = p.lost_32_to_100
         if w < late_loss:
             lost_days = 32.0 + (p.lost_late_until_days - 32.0) * v
-        elif w < late_loss + p.lost_to_term:
+        elif w < late_loss + (1.0 - late_loss) * p.lost_to_term:
             lost_days = 100.0 + (p.lost_last_days - 100.0) * v
     return chance, cause, lost_days

@@ -4,7 +4,7 @@ The order of events that fall on the same hour, fixed here and nowhere else (cha
 results):
 
 1. a wave emerges; 2. the uterus asks whether to end a luteum; 3. she begins to cycle by herself;
-4. an insert falls out; 5. heat starts; 6. an estradiol ester calls a surge; 7. ovulation;
+4. an insert falls out; 5. heat starts; 6. an estradiol ester acts, calls a surge; 7. ovulation;
 8. an embryo dies; 9. heat in a pregnant female; 10. an aid is marked without a heat;
 11. an insemination that was waiting; 12. her orders in their order; 13. her state is reported.
 
@@ -20,6 +20,8 @@ from typing import Any
 
 from sunup.physiology.anestrus import calf_goes, progestin_ends
 from sunup.physiology.breeding import (
+    bulls_come,
+    goes_on,
     heat_starts,
     inseminate,
     ovulate,
@@ -27,8 +29,9 @@ from sunup.physiology.breeding import (
 )
 from sunup.physiology.compiled import compiled
 from sunup.physiology.false_heat import aid_goes_on, falsely_marked
+from sunup.physiology.fertility import LOST_DAY_16, LOST_DAY_32, PREGNANT
 from sunup.physiology.follicle import emerge
-from sunup.physiology.luteum import drop_dead_lutea, give_pgf, next_ripe, ripen
+from sunup.physiology.luteum import drop_dead_lutea, give_pgf, luteum_stands, next_ripe, ripen
 from sunup.physiology.orders import Act, Who
 from sunup.physiology.outcome import (
     DID_AI,
@@ -44,6 +47,7 @@ from sunup.physiology.outcome import (
 from sunup.physiology.progesterone import from_lutea, progesterone
 from sunup.physiology.steps import move, note
 from sunup.physiology.treatments import (
+    ester_acts,
     ester_surge,
     give_ester,
     give_gnrh,
@@ -68,6 +72,7 @@ ACT_CHECK, ACT_BULLS_IN, ACT_BULLS_OUT = (
     int(Act.BULLS_IN),
     int(Act.BULLS_OUT),
 )
+WHO_ALL = int(Who.ALL)
 WHO_IN_HEAT, WHO_NOT_IN_HEAT = int(Who.IN_HEAT), int(Who.NOT_IN_HEAT)
 WHO_NOT_INSEMINATED, WHO_NOT_PREGNANT = int(Who.NOT_INSEMINATED), int(Who.NOT_PREGNANT)
 
@@ -107,6 +112,9 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
             if plan.aid != EYE:  # by eye only while somebody watches
                 aid_goes_on(s, t, int(plan.aid), p, luck)
         o.n_luteolysis += give_pgf(s, t, row.amount, f, p, luck)
+        if t >= plan.clock_h:
+            o.luteum_stood = 1 if luteum_stands(s) else 0
+        pgf_ends_pregnancy(s, t, row, p, o)
         return DID_PGF
     if act == ACT_AI:
         inseminate(s, t, plan.semen, f, p, o, luck)
@@ -127,11 +135,12 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
     elif act == ACT_ON:
         s.calf_is_off = 0
     elif act == ACT_EB:
-        give_ester(s, t, False, p, luck)
+        give_ester(s, t, row.amount, False, p, luck)
     elif act == ACT_ECP:
-        give_ester(s, t, True, p, luck)
+        give_ester(s, t, row.amount, True, p, luck)
     elif act == ACT_ECG:
-        s.ecg_until_h = t + 24.0 * p.ecg_days
+        if row.amount > 0.0:
+            s.ecg_until_h = t + 24.0 * p.ecg_days
     elif act == ACT_WATCH:
         aid_goes_on(s, t, int(row.aid), p, luck)
     elif act == ACT_CHECK:
@@ -139,8 +148,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         if s.is_pregnant == 1 and t - s.conceived_h >= 24.0 * row.amount * p.check_from_days:
             s.found_pregnant = 1
     elif act == ACT_BULLS_IN:
-        s.bulls_are_in = 1
-        s.bull_share = row.amount
+        bulls_come(s, t, row.amount, p, luck)
     elif act == ACT_BULLS_OUT:
         s.bulls_are_in = 0
     return DID_STEP
@@ -187,6 +195,8 @@ def live(
     int
         Lines written to `record`.
     """
+    if s.now_h == 0.0:
+        goes_on(s, p, plan, rows, o, luck)
     row = plan.first_row
     ask = 0
     n = 0
@@ -204,7 +214,7 @@ def live(
         if s.n_cl > 0 and s.is_pregnant == 0:
             due = min(due, next_ripe(s, t))
         due = min(due, s.heat_due_h, s.ovulation_due_h)
-        due = min(due, s.insert_lost_h, s.ester_surge_h)
+        due = min(due, s.insert_lost_h, s.ester_acts_h, s.ester_surge_h)
         due = min(due, s.embryo_lost_h, s.ai_due_h, s.pregnant_heat_h, s.false_heat_h)
         if s.is_cycling == 0:
             due = min(due, s.first_ovulation_h)
@@ -237,6 +247,8 @@ def live(
         if s.heat_due_h <= t:
             heat_starts(s, t, f, p, plan, rows, o, luck)
             n = note(record, n, s, p, DID_HEAT)
+        if s.ester_acts_h <= t:
+            ester_acts(s, t, p, luck)
         if s.ester_surge_h <= t:
             ester_surge(s, t, f, p, luck)
             if s.heat_due_h <= t:
@@ -279,6 +291,34 @@ def is_settled(s: Any, t: float, row: int, p: Any, plan: Any, end_h: float) -> b
         return bool(s.embryo_lost_h > end_h)
     bulls_may_serve = s.bulls_are_in == 1 or row < plan.last_row
     return not bulls_may_serve and t - s.last_ai_h >= p.sperm_life_h
+
+
+@compiled
+def pgf_ends_pregnancy(s: Any, t: float, row: Any, p: Any, o: Any) -> None:
+    """Once PGF has ended every luteum, no embryo lives on.
+
+    A chance is gone too where this life was not pregnant but another would have been: of her last
+    service while its luteum stood for want of a sign, of every service where all are given the PGF.
+    """
+    is_young = t - s.conceived_h < 24.0 * p.luteolysis_ripe_days
+    is_for_all = row.who == WHO_ALL
+    if luteum_stands(s) and (s.is_pregnant == 1 or is_young or not is_for_all):
+        return
+    if s.is_pregnant == 0 and not is_young and not is_for_all:
+        return
+    if o.n_services > 0 and (is_for_all or (o.n_services == 1 and s.ai_is_natural == 0)):
+        o.chance_first = 0.0
+        o.pregnant_first = 0
+        if o.cause_first == PREGNANT:
+            o.cause_first = LOST_DAY_16 if is_young else LOST_DAY_32
+    if o.n_services > 1 and (is_for_all or s.ai_is_natural == 0):
+        o.chance_second = 0.0
+        o.pregnant_second = 0
+    if s.is_pregnant == 1:
+        o.conceived_h = math.nan
+        o.pregnant = 0
+        o.pregnant_by_bull = 0
+        lose_embryo(s, t, p)
 
 
 @compiled

@@ -45,12 +45,24 @@ def start_fall(s: Any, k: int, fall_h: float, half_life_h: float, p: Any) -> Non
 
 
 @compiled
+def share_of_dose(dose: float, half: float) -> float:
+    """What is left of the effect of a full dose at a share of it, falling with its square.
+
+    At `half` of a full dose about half is left; more than a full dose adds nothing here.
+    """
+    if dose >= 1.0:
+        return 1.0
+    return (1.0 + half * half) * dose * dose / (dose * dose + half * half)
+
+
+@compiled
 def answer_to_pgf(age_days: float, dose: float, is_second: bool, indicus: float, p: Any) -> float:
     """Chance that one dose ends a luteum.
 
     A logistic in age; a second dose within a day finds it `pgf_second_gain_days` older, a doubled
     dose `pgf_dose_gain_days` older, Bos indicus younger by `pgf_indicus_delay_days`. Crosses lose
-    as much of the ceiling as Bos indicus: a half share already counts in full.
+    as much of the ceiling as Bos indicus: a half share already counts in full. A small part of a
+    dose does little at any age.
     """
     if dose <= 0.0:
         return 0.0
@@ -59,6 +71,7 @@ def answer_to_pgf(age_days: float, dose: float, is_second: bool, indicus: float,
     if is_second:
         age += p.pgf_second_gain_days
     ceiling = p.pgf_ceiling * (1.0 - min(1.0, 2.0 * indicus) * p.pgf_indicus_loss)
+    ceiling *= share_of_dose(dose, p.pgf_dose_half)
     return ceiling * logistic((age - p.pgf_mid_days) / p.pgf_slope_days)
 
 
@@ -129,6 +142,16 @@ def drop_dead_lutea(s: Any, t: float) -> None:
                 s.cl_kind[kept] = s.cl_kind[k]
             kept += 1
     s.n_cl = kept
+
+
+@compiled
+def luteum_stands(s: Any) -> bool:
+    """Whether she has a luteum that no fall has been set for."""
+    stands = False
+    for k in range(s.n_cl):
+        if s.cl_fall[k] == math.inf:
+            stands = True
+    return stands
 
 
 @compiled

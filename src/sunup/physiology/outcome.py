@@ -46,6 +46,7 @@ OUTCOME = np.dtype(
         ("was_cycling", "i8"),
         ("luteum_at_clock", "i8"),
         ("n_luteolysis", "i8"),
+        ("luteum_stood", "i8"),  # after the clock PGF and any that followed it
         ("n_gnrh", "i8"),
         ("gnrh_ovulated", "i8", (4,)),
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, fields, replace
 from operator import attrgetter
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 STEM = "physiology."
+MOST_SHARE = 0.995
 
 
 class ParamsError(SunupError):
@@ -23,6 +25,11 @@ class ParamsError(SunupError):
 
     def __init__(self, key: str, what: str) -> None:
         super().__init__(f"the figure {key} {what}; the simulator cannot run without it.")
+
+
+def highest(name: str, unit: str) -> float:
+    """Bound of a figure that is fitted or drawn: what is a share or a worth stays below 1."""
+    return MOST_SHARE if unit == "share" or name.endswith("_worth") else math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +59,7 @@ class Params:
     pgf_second_gain_days: float
     pgf_second_within_h: float
     pgf_dose_gain_days: float
+    pgf_dose_half: float
     pgf_lag_h: float
     pgf_half_life_h: float
     pgf_half_life_cv: float
@@ -120,6 +128,7 @@ class Params:
     gnrh_half_heifer_mm: float
     gnrh_width_mm: float
     gnrh_dose_gain_mm: float
+    gnrh_dose_half: float
     gnrh_p4_loss: float
     gnrh_p4_half_ng_ml: float
     gnrh_spent_from: float
@@ -127,7 +136,6 @@ class Params:
     gnrh_heifer: float
     gnrh_indicus_loss: float
     gnrh_regressing: float
-    regressing_h: float
     gnrh_to_ovulation_h: float
     gnrh_to_ovulation_sd_h: float
     gnrh_stops_heat_h: float
@@ -143,6 +151,7 @@ class Params:
     mga_ng_ml: float
     mga_half_life_h: float
     mga_lag_h: float
+    ester_acts_share: float
     ester_block_ng_ml: float
     ester_new_wave_h: float
     ester_new_wave_sd_h: float
@@ -154,6 +163,7 @@ class Params:
     ester_surge_to_ovulation_h: float
     ecg_days: float
     ecg_growth: float
+    ecg_anestrous_gain: float
     # Not cycling yet
     anestrus_lh: float
     anestrus_progestin_lh: float
@@ -204,6 +214,7 @@ class Params:
     prior_p4_scale_ng_ml: float
     ovulation_p4_half_ng_ml: float
     began_anestrous_worth: float
+    unripe_days: float
     early_postpartum_loss: float
     early_postpartum_at_days: float
     early_postpartum_days: float

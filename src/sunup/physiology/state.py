@@ -8,7 +8,8 @@ MOST_LUTEA = 6
 
 _HOURS = (
     "now_h",
-    "first_ovulation_h",  # hour at which she would begin to cycle by herself; -inf once she does
+    "first_ovulation_h",  # hour at which she would begin to cycle by herself; inf once she does
+    "unripe_until_h",  # the same, kept when a drug makes her begin
     "emergence_h",  # of the present or the next wave
     "deviation_h",
     "expired_h",  # when the last dominant follicle lost its function
@@ -22,6 +23,8 @@ _HOURS = (
     "mga_start_h",
     "mga_end_h",
     "ecg_until_h",
+    "ester_h",  # of the dose that has not acted yet
+    "ester_acts_h",
     "ester_surge_h",
     "ai_due_h",
     "last_ai_h",
@@ -43,6 +46,7 @@ _AMOUNTS = (
     "exposure",
     "p4_sum",
     "p4",  # in the middle of her last step
+    "ester_surge_wait_h",
     "insert_amount",
     "insert_end_p4",
     "forced_exposure",

@@ -152,12 +152,16 @@ def move(
         diameter, clock, lifted, exposure, p4 = step_keeping(s, t, h, kept, f, p)
         share, crossed = crossing(s, clock, exposure)
         if crossed > 0:
+            whole = h
             h = max(LEAST_H, share * h)
             diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
             for _ in range(TRIES):
                 if crossed != 2 or abs(exposure - s.threshold) <= NEAR * s.threshold:
                     break
-                h = max(LEAST_H, h * (s.threshold - s.exposure) / (exposure - s.exposure))
+                if exposure <= s.exposure:  # above it from the start, and falling
+                    break
+                nearer = h * (s.threshold - s.exposure) / (exposure - s.exposure)
+                h = min(whole, max(LEAST_H, nearer))
                 diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
         if n < record.shape[0]:
             n = note_way(record, n, s, p, h, diameter, clock, exposure)

@@ -63,14 +63,18 @@ def hour_seen(
         if seen < from_h and start + length > from_h:
             seen = from_h
         return seen if u < p.seen_electronic and from_h <= seen < until_h else math.inf
-    early = 3.0 * p.stands_early * rate
+    early, late = 3.0 * p.stands_early * rate, 1.5 * (1.0 - p.stands_early) * rate
     if watch.aid != EYE:
         needed = p.stands_to_rub
         if rate * length < needed or u > p.seen_patch:
             return math.inf
         seen = start + needed / early
+        if seen > start + length / 3.0:
+            seen = start + length / 3.0 + (needed - early * length / 3.0) / late
         if seen < from_h:
             return math.inf
+        if from_h > -math.inf:  # somebody comes to read it
+            seen += next_check((seen + zero_clock_h) % 24.0, int(watch.per_day))
         return seen if seen < until_h else math.inf
     t = max(start, from_h)
     number = 0
@@ -78,7 +82,7 @@ def hour_seen(
         t += next_check((t + zero_clock_h) % 24.0, int(watch.per_day))
         if t > start + length or t >= until_h:
             break
-        here = early if t - start < length / 3.0 else 1.5 * (1.0 - p.stands_early) * rate
+        here = early if t - start < length / 3.0 else late
         chance = 1.0 - math.exp(-here * watch.minutes / 60.0 * p.riding_seen)
         chance = 1.0 - (1.0 - chance) * (1.0 - p.signs_seen)
         # one even draw per check, made from the block of the heat
@@ -88,10 +92,10 @@ def hour_seen(
         number += 1
         t += 0.5
     if v < p.seen_late and start + length >= from_h and start < until_h:
-        late = start + length
-        late += next_check((late + zero_clock_h) % 24.0, int(watch.per_day))
-        if late < until_h:
-            return late
+        over = start + length
+        over += next_check((over + zero_clock_h) % 24.0, int(watch.per_day))
+        if over < until_h:
+            return over
     return math.inf
 
 
