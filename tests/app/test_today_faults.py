@@ -14,12 +14,15 @@ from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
 from sunup.app.today import find_today
+from sunup.cli.season_view import print_season
 from sunup.cli.today_view import _print_late_lines, line_notes, print_ai_lines
 from sunup.planning.ahead import Coming
 from sunup.planning.insemination_times import Timeliness
 from sunup.planning.request import Sire
+from sunup.planning.review_compliance import Slip
 from sunup.planning.today import Late
 from sunup.records.event import Kind
+from sunup.reports.review_values import _slip_row
 
 SELECT = {"cows": "select_synch_insert_tai_cow"}
 TEN = [str(2001 + i) for i in range(10)]
@@ -230,3 +233,28 @@ def test_an_old_heat_entered_afterwards_does_not_promise_a_next_heat_gone_by(cap
     told = capsys.readouterr().out
     assert "2001: Too late: her heat began 40 days ago" in told
     assert "inseminate Too" not in told
+
+
+def test_who_waits_for_a_pgf_not_on_file_is_not_told_as_past_her_window(capsys):
+    """The PGF was missed; the insemination's own window is open yet."""
+    ranch, plan, pgf = treated(n=2)
+    record_visit(ranch.desk(), "cows", "pgf", TEN[:1], at=pgf)
+    ranch.now = step(plan, "cows", "ai").at_utc
+    print_season(ranch.desk())
+    told = capsys.readouterr().out
+    assert "missed pgf: 2002" in told
+    assert "missed ai" not in told
+    assert "waiting at ai (no PGF recorded" in told
+
+
+def test_less_than_a_minute_outside_a_window_is_inside():
+    """Hours are written down to the minute: 0.0 h late is not late."""
+    ranch, plan, _ = treated(n=2)
+    closes = step(plan, "cows", "pgf").window_utc[1]
+    ranch.now = closes + timedelta(seconds=40)
+    assert not record_visit(ranch.desk(), "cows", "pgf", TEN[:1], at=ranch.now).lines[0].flags
+    (late,) = record_visit(
+        ranch.desk(), "cows", "pgf", TEN[1:2], at=closes + timedelta(minutes=9)
+    ).lines
+    assert "9 min too late" in late.flags[0][1].text
+    assert _slip_row(Slip("late", "cows", "2002", "pgf", "PGF", hours=0.04), {})[-1] == "2 min"

@@ -78,7 +78,7 @@ def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
         off,
         len(line.of_phase(Phase.DUE)) if not line.is_group_act else 0,
         len(line.of_phase(Phase.COMING)) if not line.is_group_act else 0,
-        len(line.of_phase(Phase.BEYOND, Phase.WAITS)) if not line.is_group_act else 0,
+        len(line.of_phase(Phase.BEYOND)) if not line.is_group_act else 0,
     ]
     return (
         line.step.visit,
@@ -89,14 +89,17 @@ def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
 
 
 def _print_missed(desk: Desk, progress: GroupProgress) -> None:
-    by_visit: dict[str, dict[str, None]] = {}
+    """Name those who missed a visit, and those who wait at it for a step they missed, with why."""
+    found: dict[str, dict[str, None]] = {}
     for line in progress.steps:
-        if not line.is_group_act:
-            missed = line.of_phase(Phase.BEYOND, Phase.WAITS)
-            by_visit.setdefault(line.step.visit, {}).update(dict.fromkeys(f.female for f in missed))
-    for visit, females in by_visit.items():
-        if females:
-            tell(f"missed {visit}: {some([desk.season.females[f].tag for f in females])}", 2)
+        if line.is_group_act:
+            continue
+        for f in line.of_phase(Phase.BEYOND, Phase.WAITS):
+            waits = f.phase is Phase.WAITS
+            words = f"waiting at {line.step.visit} ({f.why})" if waits else ""
+            found.setdefault(words or f"missed {line.step.visit}", {})[f.female] = None
+    for words, females in found.items():
+        tell(f"{words}: {some([desk.season.females[f].tag for f in females])}", 2)
 
 
 def season_to_json(desk: Desk) -> dict[str, Any]:

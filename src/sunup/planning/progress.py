@@ -31,6 +31,7 @@ GROUP_ACTS = frozenset(
 UNNAMED = "other"  # an act with no step word of its own (a heat aid put on): its step says what
 ON_HEAT = "ai_on_heat"  # an insemination on heat fulfils no step at a fixed time
 SERVED = "already inseminated"
+MINUTE_H = 1.0 / 60.0
 _WHO = {words: who for who, words in WHO_WORDS.items()}
 
 
@@ -257,6 +258,15 @@ def _place(
     return _clamp(moved, window), window
 
 
+def hours_outside(window: tuple[datetime, datetime], at: datetime) -> float:
+    """How far an instant lies outside a window [h]: negative early, positive late, 0 inside.
+
+    Hours are written down to the minute: less than one is inside.
+    """
+    off = min(0.0, hours_between(window[0], at)) or max(0.0, hours_between(window[1], at))
+    return off if abs(off) >= MINUTE_H else 0.0
+
+
 def _is_hers(step: ScheduledStep, past: History, since: datetime, at: datetime) -> str:
     """Why a step is not for her; empty where it is."""
     who = _WHO.get(step.who, Who.ALL)
@@ -358,9 +368,7 @@ def _line(
     turn, window = _place(frame, hers, zero, zone)
     done = hers.linked.get(step.id)
     if done is not None:
-        off = min(0.0, hours_between(window[0], done.at)) or max(
-            0.0, hours_between(window[1], done.at)
-        )
+        off = hours_outside(window, done.at)
         return FemaleStep(female, step.id, Phase.DONE, turn, window, done, off)
     why = _is_hers(step, past, since, at)
     if why:

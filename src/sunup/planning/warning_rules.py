@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.exposure import find_doubt
 from sunup.planning.fact_rules import FACT_RULES
-from sunup.planning.progress import Phase
+from sunup.planning.progress import Phase, hours_outside
 from sunup.planning.warnings import (
     ABORTS,
     LEAVES,
@@ -332,10 +332,10 @@ def _outside_window(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
     if line is None:
         return None
     early, late = line.window
-    if early <= act.at <= late:
+    off = hours_outside(line.window, act.at)
+    if not off:
         return None
-    hours = hours_between(act.at, early) if act.at < early else hours_between(late, act.at)
-    word = "early" if act.at < early else "late"
+    hours, word = abs(off), "early" if off < 0 else "late"
     return Flag(
         "outside_window",
         Weight.WARN,

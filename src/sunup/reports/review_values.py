@@ -115,7 +115,7 @@ def _kept(review: Review) -> Part:
             str(step.early or "-"),
             str(step.late or "-"),
             str(step.missed or "-"),
-            f"{worst:.1f} h" if worst else "-",
+            _off(worst),
         )
 
     tables = [
@@ -141,9 +141,15 @@ def _kept(review: Review) -> Part:
 
 
 def _slip_row(slip: Slip, tags: dict[str, str]) -> Row:
-    off = f"{slip.hours:.1f} h" if slip.hours else "-"
     tag = tags.get(slip.female, slip.female or "group")
-    return (tag, slip.group, slip.kind, slip.words.replace("_", " "), off)
+    return (tag, slip.group, slip.kind, slip.words.replace("_", " "), _off(slip.hours))
+
+
+def _off(hours: float) -> str:
+    """How far outside a window; in minutes where it is less than an hour."""
+    if not hours:
+        return "-"
+    return f"{hours:.1f} h" if hours >= 1.0 else f"{max(1, round(hours * 60))} min"
 
 
 def _got(review: Review) -> Part:
