@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sunup.forecast.follow import Followed, Happening, Hour
+from sunup.forecast.forecast import CalvingWeek, Interval
 from sunup.reports.charts import look
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.counts import round_half_up, span
@@ -108,6 +109,17 @@ def test_the_count_of_seasons_that_reach_the_mark_is_said_and_drawn():
     assert chart.rows[0][2] == reached
 
 
+@pytest.mark.parametrize(("n", "mark"), [(100, 50.0), (150, 50.0), (7, 33.0), (64, 61.5)])
+def test_the_dashed_line_stands_where_its_word_and_the_axis_say(n, mark):
+    counts = tuple(range(n // 4, n)) or (0, 1)
+    chart = pregnancy_chart(
+        [SeasonDots(name="a", n=n, counts=counts)], look.DESK, group="g", mark=mark
+    )
+    (line,) = rows_of(chart, "threshold")
+    (word,) = rows_of(chart, "threshold_words")
+    assert line["of_100"] == word["of_100"] == mark
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     n=st.integers(1, 400),
@@ -183,6 +195,37 @@ def test_a_curve_without_a_held_range_says_it_is_the_mean_only():
     chart = calving_chart(bare, look.DESK)
     assert "soft_80" not in layers_of(chart)
     assert "mean only" in " ".join(chart.spec["vconcat"][0]["title"]["text"])
+
+
+@pytest.mark.parametrize("chance", [0.02, 0.09])
+def test_the_calves_of_one_female_fill_the_picture_and_no_more(chance):
+    """No week reaches a whole calf in 80 of 100 seasons: all are drawn, words inside the plot."""
+    rare = Interval(mean=chance, median=0, low95=0, low80=0, low50=0, high50=0, high80=0, high95=1)
+    forecast = build_forecast(
+        n=1,
+        calving=tuple(
+            CalvingWeek(from_day=273 + 7 * i, calves=rare, of_ai_mean=chance / 2, by_end=rare)
+            for i in range(9)
+        ),
+    )
+    for fmt in look.FORMATS.values():
+        chart = calving_chart(forecast, fmt)
+        root = ET.fromstring(draw_svg(chart))  # noqa: S314  # our own
+        assert 0.94 * fmt.width <= float(root.get("width")) <= fmt.width + 0.5
+        assert len(rows_of(chart, "week")) == 9
+    assert f"Of 1 female (Cows) {9 * chance:.1f} calve" in chart.alt
+
+
+def test_words_stand_inside_the_plot_where_late_weeks_are_empty():
+    weeks = build_forecast().calving
+    none = Interval(mean=0.0, median=0, low95=0, low80=0, low50=0, high50=0, high80=0, high95=0)
+    empty = tuple(
+        replace(weeks[-1], from_day=weeks[-1].from_day + 7 * i, calves=none, of_ai_mean=0.0)
+        for i in range(1, 12)
+    )
+    chart = calving_chart(build_forecast(calving=(*weeks, *empty)), look.DESK)
+    end = layers_of(chart)["week"][0]["encoding"]["x"]["scale"]["domain"][1]
+    assert {row["day"] for row in rows_of(chart, "words_born")} == {end}
 
 
 def test_no_calves_make_no_curve_but_words():

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _WEEK = 7
 _LEAST = 0.5  # calves: weeks at either end with fewer, at the high limit, are not drawn
+_HANDFUL = 5
+_LEAST_SHARE = 0.02  # of all calves: unless so many are born in them, as with one female
 
 
 def calving_chart(forecast: Forecast, fmt: look.Format) -> Chart:
@@ -78,8 +80,8 @@ def _below(forecast: Forecast, born: list[float]) -> str:
     if half is None:
         return "No calves in these seasons."
     return (
-        f"Of {forecast.n:,} females {whole(born[-1])} calve on average; half of the calves are "
-        f"born by the end of the week from {_week_words(half)}."
+        f"Of {words.count(forecast.n, 'female')} {_mean(born[-1])} calve on average; half of the "
+        f"calves are born by the end of the week from {_week_words(half)}."
     )
 
 
@@ -90,10 +92,10 @@ def _alt(forecast: Forecast, born: list[float]) -> str:
     by_ai = sum(week.of_ai_mean for week in forecast.calving)
     most = max(forecast.calving, key=lambda week: week.calves.mean)
     return (
-        f"Of {forecast.n:,} females ({forecast.group}) {whole(born[-1])} calve on average of "
-        f"possible seasons, {whole(by_ai)} of them by AI. Half are born by the end of the week "
-        f"from {_week_words(half)}. Fullest week: from {_week_words(most)}, "
-        f"{whole(most.calves.mean)} calves "
+        f"Of {words.count(forecast.n, 'female')} ({forecast.group}) {_mean(born[-1])} calve on "
+        f"average of possible seasons, {_mean(by_ai)} of them by AI. Half are born by the end of "
+        f"the week from {_week_words(half)}. Fullest week: from {_week_words(most)}, "
+        f"{_mean(most.calves.mean)} calves "
         f"({span(most.calves.low80, most.calves.high80)} {LIKELY})."
     )
 
@@ -142,8 +144,10 @@ def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec
     limits = [week.by_end for week in weeks if week.by_end is not None]
     ends = [week.from_day + _WEEK for week in weeks]
     start = [{"day": weeks[0].from_day, "count": 0.0}] if weeks else []
-    x = _time(_shown(forecast), fmt, labelled=False)
-    top = max([*born, *(limit.high95 for limit in limits), 4.0])
+    shown = _shown(forecast)
+    x = _time(shown, fmt, labelled=False)
+    last = [week.from_day + _WEEK for week in shown[-1:]]  # a word past it would widen the picture
+    top = max([*born, *(limit.high95 for limit in limits), _least_top(forecast)])
     y = {
         "field": "count",
         "type": "quantitative",
@@ -174,8 +178,8 @@ def _curve(forecast: Forecast, fmt: look.Format, born: list[float]) -> look.Spec
                 [{
                     "day": day,
                     "count": max(totals[-1], over if name == "born" else 0.0),
-                    "text": f"{said}: {whole(totals[-1])}",
-                } for day in ends[-1:]],
+                    "text": f"{said}: {_mean(totals[-1])}",
+                } for day in last],
                 {"type": "text", "align": "right", "dx": -2, "dy": fmt.text * dy,
                  "fontWeight": "bold", "fontSize": fmt.text, "color": colour},
                 x=x, y=y, text={"field": "text"},
@@ -216,7 +220,7 @@ def _bands(
 
 def _weekly(forecast: Forecast, fmt: look.Format) -> look.Spec:
     weeks = _shown(forecast)
-    top = max([week.calves.high80 for week in weeks] + [4.0])
+    top = max([week.calves.high80 for week in weeks] + [_least_top(forecast)])
     rows = [
         {
             "day": week.from_day + 1.2, "to": week.from_day + _WEEK - 1.2,
@@ -250,8 +254,23 @@ def _weekly(forecast: Forecast, fmt: look.Format) -> look.Spec:
 
 def _shown(forecast: Forecast) -> list[CalvingWeek]:
     weeks = list(forecast.calving)
-    while len(weeks) > 1 and weeks[0].calves.high80 < _LEAST:
+    few = _LEAST_SHARE * sum(week.calves.mean for week in weeks)
+    while len(weeks) > 1 and _is_empty(weeks[0], few):
         weeks.pop(0)
-    while len(weeks) > 1 and weeks[-1].calves.high80 < _LEAST:
+    while len(weeks) > 1 and _is_empty(weeks[-1], few):
         weeks.pop()
     return weeks
+
+
+def _least_top(forecast: Forecast) -> float:
+    """Calves an upright axis shows at least: four, or the few females there are."""
+    return float(max(1, min(4, forecast.n)))
+
+
+def _mean(count: float) -> str:
+    """A mean number of calves: whole, but for a handful to the tenth."""
+    return whole(count) if count >= _HANDFUL else f"{count:.1f}"
+
+
+def _is_empty(week: CalvingWeek, few: float) -> bool:
+    return week.calves.high80 < _LEAST and week.calves.mean < few

@@ -202,9 +202,7 @@ def _drawn(
         ]
         base = top + line * 2.8 + tallest * dot  # two lines of words end at 2.25, the mark below
         if places:
-            # between the last count that falls short and the first that reaches it
-            edge = row.of_100(row.least_count(mark) - 0.5)
-            rows_of["edges"].append({"of_100": edge, "y": base - tallest * dot - 3, "end": base})
+            rows_of["edges"].append({"of_100": mark, "y": base - tallest * dot - 3, "end": base})
         rows_of["bases"].append({"y": base + 1, "from": low, "to": high})
         rows_of["dots"] += [
             {"of_100": of_100, "y": base - (height + 0.5) * dot, "reaches": reaches}
