@@ -339,6 +339,20 @@ def test_inserts_and_doses_are_held_against_the_females():
     assert doses["gonadorelin_acetate"] == (4, 3, ("2001",))
 
 
+def test_an_insert_and_a_dose_count_under_the_group_she_was_in_then():
+    """Two heifers treated with their group are cows a year later: the heifers' count stays."""
+    ranch, plan = running(1, 2)
+    treat(ranch, plan, "gnrh_1", group="heifers", tags=["7001", "7002"])
+    treat(ranch, plan, "pgf", group="heifers", tags=["7001", "7002"], lost=frozenset({"7002"}))
+    ranch.now += timedelta(days=300)
+    move(ranch.desk(), ["7001", "7002"], "cows")
+    desk = ranch.desk()
+    (inserts,) = count_inserts(desk)
+    assert (inserts.group, inserts.placed, inserts.out, inserts.lost) == ("heifers", 2, 1, 1)
+    assert inserts.adds_up
+    assert {d.group for d in count_doses(desk)} == {"heifers"}
+
+
 def test_two_doses_that_the_plan_gives_in_a_day_are_not_told_as_given_twice():
     # the 5-day plan gives PGF twice, about 8 h apart (Bridges 2008)
     ranch, plan = running(2, protocols={"cows": "co_synch_insert5_cow"})

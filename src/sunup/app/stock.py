@@ -11,6 +11,7 @@ from sunup.app.desk import READ_CAUTION
 from sunup.base.hours import hours_between, to_local
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import straws
+from sunup.planning.insert_count import tally_inserts
 from sunup.planning.nitrogen import NitrogenFigures, TankState, judge_tank
 from sunup.planning.progress import Phase
 from sunup.planning.season_from_events import ML
@@ -112,42 +113,18 @@ def _takes(line: GroupStep, plan: GroupPlan | None, head: int) -> list[tuple[str
 
 
 def count_inserts(desk: Desk) -> tuple[InsertCount, ...]:
-    """Inserts of each group: in, out, lost, still in somebody."""
-    groups = dict.fromkeys(f.group for f in desk.season.females.values())
-    told = []
-    for group in groups:
-        females = [f for f in desk.season.females.values() if f.group == group]
-        placed = sum(a.do == "insert_in" for f in females for a in f.acts)
-        out = sum(a.do == "insert_out" for f in females for a in f.acts)
-        if not placed and not out:
-            continue
-        lost = sum(f.lost_inserts for f in females)
-        never = [
-            f.tag
-            for f in females
-            if sum(a.do == "insert_out" for a in f.acts) > sum(a.do == "insert_in" for a in f.acts)
-        ]
-        told.append(
-            InsertCount(
-                group=group,
-                placed=placed,
-                out=out - lost,
-                lost=lost,
-                still_in=tuple(f.tag for f in females if f.inserted is not None),
-                out_unplaced=tuple(never),
-            )
-        )
-    return tuple(told)
+    """Inserts of each group as it was then: in, out, lost, still in somebody."""
+    return tally_inserts(desk.season.females.values())
 
 
 def count_doses(desk: Desk) -> tuple[DoseCount, ...]:
-    """Doses recorded against females treated, by group and drug."""
+    """Doses recorded against females treated, by drug and the group each was in then."""
     found: dict[tuple[str, str], list[tuple[str, Given]]] = {}
     twice_h = desk.library.number(TWICE_KEY)
     for female in desk.season.females.values():
         for given in female.given:
             if given.what != "insert_in":
-                key = (female.group, given.active or given.what)
+                key = (female.group_at(given.at), given.active or given.what)
                 found.setdefault(key, []).append((female.tag, given))
     return tuple(
         DoseCount(

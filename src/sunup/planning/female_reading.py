@@ -54,7 +54,7 @@ class _Draft:
     exposed: list[tuple[ExposureKind, date, date | None]] = field(default_factory=list)
     lost_on: date | None = None  # last abortion
     inserted: datetime | None = None
-    lost_inserts: int = 0
+    lost_at: list[datetime] = field(default_factory=list)
     progestins: list[ProgestinTime] = field(default_factory=list)
     tags: list[str] = field(default_factory=list)
     holds: list[tuple[str, date | None]] = field(default_factory=list)
@@ -74,6 +74,7 @@ def read_female(
     figures: HeatFigures,
     of_group: Sequence[Noted] = (),
     with_bulls: Sequence[WithBulls] | None = None,
+    stays: Sequence[tuple[datetime, str]] = (),
 ) -> FemaleNow:
     """Draw a female from what was recorded of her.
 
@@ -92,6 +93,8 @@ def read_female(
     with_bulls : sequence of WithBulls, optional
         When she ran with her groups' bulls, those in before she came among them; if absent, as
         `of_group` says.
+    stays : sequence of (datetime, group), optional
+        From when she was in which group, in time order.
 
     Returns
     -------
@@ -135,7 +138,8 @@ def read_female(
         sightings=tuple(draft.sightings),
         heats=heats,
         inserted=draft.inserted,
-        lost_inserts=draft.lost_inserts,
+        lost_at=tuple(draft.lost_at),
+        stays=tuple(stays),
         progestins=_progestins(draft),
         with_bulls=bulls,
         bull_exposure=_exposure(draft, of=ExposureKind.BULL),
@@ -298,7 +302,7 @@ def _insert_out(draft: _Draft, noted: Noted) -> None:
     if draft.inserted is not None:
         draft.progestins.append(ProgestinTime("insert", draft.inserted, noted.at))
     if not noted.body.get("found", True):
-        draft.lost_inserts += 1
+        draft.lost_at.append(noted.at)
     draft.inserted = None
 
 

@@ -94,7 +94,8 @@ class FemaleNow:
     in; `befell` is what happened beside her treatments: an abortion, a weaning, a vaccine.
     `progestins` are her times under an insert or melengestrol; `with_bulls` those with bulls.
     `bull_exposure` is her time with bulls alone since she last calved or lost one, as one span
-    (`facts.exposure` begins with her insemination where that came first). `tags` are all she ever
+    (`facts.exposure` begins with her insemination where that came first). `lost_at` is when an
+    insert was found gone; `stays` says from when she was in which group. `tags` are all she ever
     wore.
     """
 
@@ -113,11 +114,12 @@ class FemaleNow:
     sightings: tuple[Sighting, ...] = ()
     heats: tuple[Heat, ...] = ()
     inserted: datetime | None = None
-    lost_inserts: int = 0
+    lost_at: tuple[datetime, ...] = ()
     progestins: tuple[ProgestinTime, ...] = ()
     with_bulls: tuple[WithBulls, ...] = ()
     bull_exposure: Exposure | None = None
     holds: tuple[tuple[str, date | None], ...] = ()
+    stays: tuple[tuple[datetime, str], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"
 
@@ -125,6 +127,18 @@ class FemaleNow:
     def tag(self) -> str:
         """The number on her ear now."""
         return self.facts.tag
+
+    @property
+    def lost_inserts(self) -> int:
+        """How many inserts she lost."""
+        return len(self.lost_at)
+
+    def group_at(self, at: datetime) -> str:
+        """The group she was in at an instant; before her first, that one."""
+        groups = [group for since, group in self.stays if since <= at]
+        if groups:
+            return groups[-1]
+        return self.stays[0][1] if self.stays else self.group
 
     def hold_on(self, day: date) -> str | None:
         """Why she is on hold on a day; None where she is not."""

@@ -258,6 +258,7 @@ def _female(
         figures=figures,
         of_group=shared,
         with_bulls=with_bulls,
+        stays=stays,
     )
 
 
