@@ -105,13 +105,14 @@ def test_protocols_run_beside_it_are_compared_on_the_same_luck(sunup, herd):
     assert [o["protocol"] for o in cows["others"]] == [
         "seven_and_seven_cow", "co_synch_insert7_cow", "bulls_alone"
     ]  # fmt: skip
-    first, itself = cows["comparisons"]
+    first, itself, bulls = cows["comparisons"]
+    assert (first["counted"], bulls["counted"]) == ("pregnant to AI", "conceived in the season")
     assert (first["a"], first["b"]) == ("seven_and_seven_cow", cows["chosen"]["protocol"])
     assert 0.0 <= first["chance_a_better"] <= 1.0
     # the chosen one against itself: only the clock of the schedule differs, within its window
     assert abs(itself["more_mean"]) < 1.0
     _, text, _ = sunup(*words)
-    assert re.search(r"7 & 7 Synch +\d+ +\d+ to \d+ +\d+ of 50", text)
+    assert re.search(r"7 & 7 Synch +AI +\d+ +\d+ to \d+ +\d+ of 50", text)
     code, _, err = sunup("forecast", herd, *WHEN, "--against", "bulls=co_synch")
     assert (code, "No group 'bulls'" in err) == (2, True)
 
@@ -297,7 +298,13 @@ def test_a_herd_in_which_nobody_is_ready_has_no_forecast_and_says_so(tmp_path):
     )
     told = forecast_season(path, request, asked=Asked(replicates=20), as_of_given=True)
     assert told.groups == ()
-    assert any("No forecast" in p.what for p in told.problems)
+    said = [p.what for p in told.problems if "No forecast" in p.what]
+    assert said == [
+        (
+            "No forecast: of 1 female none is ready on the day wanted "
+            "(no calving date 1, held in the herd list 1)."
+        )
+    ]
 
 
 def test_a_saved_forecast_says_where_its_numbers_came_from(sunup, herd, tmp_path):

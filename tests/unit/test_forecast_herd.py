@@ -8,7 +8,7 @@ import pytest
 
 from herds import AI_ON, COW, FIRST_CALF, LIBRARY, cow, heifer
 from sunup.forecast.figures import PRIOR, ForecastFigures, params_from_library
-from sunup.forecast.herd import WIDEST, draw_females, find_facts
+from sunup.forecast.herd import MOST_DAYS_CALVED, WIDEST, draw_females, find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
 from sunup.physiology.params import ParamsError
@@ -135,6 +135,18 @@ def test_a_due_day_stands_in_for_the_calving_day_with_its_spread():
     assert made.days_postpartum.tolist() == [50.0]
     assert made.days_postpartum_sd.tolist() == [FIGURES.calving_day_unsure_d]
     assert any("only the day due is on file for 1 of 1" in line for line in made.assumed)
+
+
+def test_a_calving_of_long_ago_is_taken_at_the_longest_the_simulator_knows_and_said():
+    made = table(
+        cow(calved_on=ZERO_ON - timedelta(days=2400)),
+        cow(calved_on=None, due_on=ZERO_ON - timedelta(days=2000)),
+        cow(days=75),
+    )
+    assert made.days_postpartum[0] == MOST_DAYS_CALVED
+    assert made.days_postpartum.max() <= MOST_DAYS_CALVED
+    said = facts(cow(calved_on=ZERO_ON - timedelta(days=2400)), cow(days=75)).assumed
+    assert any(line.startswith("1 of 2 cows calved more than 2000 days ago") for line in said)
 
 
 def test_another_female_in_the_list_changes_no_draw_before_her():

@@ -6,7 +6,7 @@ import pytest
 from herds import LIBRARY
 from sunup.forecast.figures import ForecastFigures
 from sunup.forecast.orders import NO_SEASON, SeasonRule, make_orders
-from sunup.forecast.services import stand_ins
+from sunup.forecast.services import read_chances, settle, stand_ins
 from sunup.forecast.slips import Compliance, OrdersError
 from sunup.physiology.orders import Act, Who
 
@@ -89,7 +89,42 @@ def test_what_cannot_be_a_second_ai_is_refused_in_words():
         orders_of("ns_insert7", "resync_watch")
 
 
-def test_a_stand_in_is_the_next_that_may_round_the_end_and_nobody_where_there_is_none():
+def test_a_stand_in_is_the_next_that_may_round_the_end_of_her_replicate_then_of_the_block():
     needs = np.array([[True, False, False, True], [True, False, True, False]])
     may = np.array([[False, True, True, False], [False, False, False, False]])
-    assert stand_ins(needs, may).tolist() == [[1, 1, 2, 1], [-1, 1, -1, 3]]
+    # places count replicate after replicate: 0 to 3, 4 to 7
+    assert stand_ins(needs, may).tolist() == [[1, 1, 2, 1], [1, 5, 1, 7]]
+    assert stand_ins(needs, may[::-1]).tolist() == [[5, 1, 2, 5], [5, 5, 6, 7]]
+    assert stand_ins(needs, np.zeros_like(may)).tolist() == [[-1, 1, 2, -1], [-1, 5, -1, 7]]
+
+
+def test_straws_for_heats_shown_in_pregnancy_are_counted():
+    """Four females, the first two pregnant to the first AI; the second AI is watched for.
+
+    The first shows heat on day 20 all the same and is inseminated again, the third returns and
+    conceives, the fourth is never seen: 2 + 1 + 2 + 1 straws, two of them of the second AI. With
+    no spread between herds everything stays as the simulator left it.
+    """
+    orders = orders_of("co_synch_insert7_cow", "resync_watch")
+    ai, later = orders.second.first_until_h - 36.0, orders.second.first_until_h + 400.0
+    none = float("nan")
+    lives = {
+        "first_ai_h": np.full((1, 4), ai),
+        "second_ai_h": np.array([[later, none, later, none]]),
+        "n_ai": np.array([[2, 1, 2, 1]]),
+        "chance_first": np.full((1, 4), 0.6),
+        "chance_second": np.array([[0.0, none, 0.6, none]]),
+        "pregnant_first": np.array([[1, 1, 0, 0]]),
+        "pregnant_second": np.array([[0, 0, 1, 0]]),
+        "pregnant": np.array([[1, 1, 1, 0]]),
+        "pregnant_by_bull": np.zeros((1, 4), int),
+        "conceived_h": np.array([[ai, ai, later, none]]),
+    }
+    even = np.full((1, 4), 0.5)
+    still = np.zeros((1, 1))
+    served = settle(
+        lives, read_chances(lives, orders), orders, level=still, sd=still, luck=(even, even)
+    )
+    assert served.first.tolist() == [[True, True, False, False]]
+    assert served.inseminations.tolist() == [[2, 1, 2, 1]]
+    assert served.again.tolist() == [[True, False, True, False]]

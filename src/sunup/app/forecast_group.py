@@ -19,6 +19,7 @@ from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_order
 from sunup.forecast.past import PastResult, herd_level
 from sunup.forecast.run import run_group
 from sunup.forecast.slips import OrdersError
+from sunup.forecast.steps import inseminates_any
 from sunup.forecast.summary import Costs, Titles, summarise
 from sunup.planning.alternative import cost_of_bull
 from sunup.planning.choice import without_barred
@@ -207,7 +208,9 @@ def forecast_other(
 ) -> tuple[Forecast, Run]:
     """Forecast a protocol that is not laid out, with the first service on the same day.
 
-    Its published hours are used, and the run ends when its inseminations are settled.
+    Its published hours are used. Where both it and what is chosen inseminate, its run ends when its
+    inseminations are settled; natural service on either side goes on to the season's end, since all
+    that conceive in the season is what the two can be compared by.
 
     Raises
     ------
@@ -234,12 +237,15 @@ def lay_out_other(
     laid = chosen_protocol(bench, group)
     _, zero_on, _ = planned_timing(group, laid, zone_name=bench.plan.zone)
     first_on = zero_on + timedelta(days=lead_days(laid, bench.library))
+    by_ai = chosen.orders.has_ai and inseminates_any(protocol)
     return lay_out(
         bench,
         group,
         females,
         protocol=protocol,
         zero_on=first_on - timedelta(days=lead_days(protocol, bench.library)),
+        first_service_on=None if by_ai else first_on,
+        season=NO_SEASON if by_ai else bench.season(females),
         level=chosen.level,
         second=find_second(bench, group, second_key, "--against"),
     )

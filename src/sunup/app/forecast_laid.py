@@ -12,6 +12,7 @@ from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
 from sunup.forecast.slips import Compliance, last_pgf
 from sunup.forecast.summary import Titles, summarise
+from sunup.planning.alternative import with_bulls_paid
 from sunup.planning.cost import cost_lines
 from sunup.planning.options import SEXED
 from sunup.planning.schedule import straws_per_female
@@ -120,13 +121,20 @@ def run_laid(
 def forecast_of(bench: Bench, group: GroupPlan, laid: Laid, run: Run) -> Forecast:
     """Say what a run of what is laid out comes to, with its costs."""
     protocol, second, head = laid.protocol, laid.second, len(laid.facts)
-    lines = cost_lines(
+    bulls = bench.bulls(group)
+    lines = with_bulls_paid(
+        cost_lines(
+            protocol,
+            head=head,
+            library=bench.library,
+            chutes=bench.request.chutes,
+            options=group.options,
+            sires=[replace(s, group=group.name) for s in _sires(bench, group)],
+        ),
         protocol,
         head=head,
         library=bench.library,
-        chutes=bench.request.chutes,
-        options=group.options,
-        sires=[replace(s, group=group.name) for s in _sires(bench, group)],
+        bulls=None if bulls is None else bulls.number,
     )
     costs = split_costs(lines, straws=straws_per_female(protocol))
     if second is not None:

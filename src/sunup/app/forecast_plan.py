@@ -5,19 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_group import (
     forecast_bulls,
     forecast_chosen,
     make_bench,
     treated,
 )
-from sunup.app.forecast_season import named_for, no_forecast
+from sunup.app.forecast_problems import no_forecast, season_problems
+from sunup.app.forecast_season import named_for
 from sunup.app.forecast_together import forecast_others
 from sunup.app.open import open_library
 from sunup.forecast.compare import compare
 from sunup.forecast.slips import OrdersError
 from sunup.planning.plan import ForecastSummary
-from sunup.protocols.protocol import Standing, Style
+from sunup.protocols.protocol import Standing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -42,8 +44,8 @@ def add_forecasts(
     """Forecast every group's choices and put summaries into the plan.
 
     The protocol chosen is run with its planned hours to the season's end; the other recommended
-    protocols that fit with their published hours, until their inseminations are settled; all on
-    the same females with the same luck.
+    protocols that fit with their published hours, until their inseminations are settled (to the
+    season's end where bulls serve); all on the same females with the same luck.
 
     Parameters
     ----------
@@ -69,14 +71,17 @@ def add_forecasts(
         females = treated(outcome.females, group)
         if group.chosen is None or not females:
             groups.append(group)
+            problems.append(no_forecast(group))
             continue
         try:
-            told, chosen, others = _forecast_group(bench, group, females, tell=tell)
-            groups.append(told)
-            forecasts[group.name], compared[group.name] = chosen, others
+            told, chosen, others, found = _forecast_group(bench, group, females, tell=tell)
         except OrdersError as error:
             groups.append(group)
-            problems.append(no_forecast(group.name, str(error).rstrip(".")))
+            problems.append(no_forecast(group, str(error).rstrip(".")))
+            continue
+        groups.append(told)
+        problems += found
+        forecasts[group.name], compared[group.name] = chosen, others
     return replace(
         outcome,
         plan=replace(outcome.plan, groups=tuple(groups)),
@@ -92,8 +97,8 @@ def _forecast_group(
     females: Sequence[Female],
     *,
     tell: Callable[[str, float], None] | None,
-) -> tuple[GroupPlan, Forecast, tuple[Forecast, ...]]:
-    """Return the group with its summaries, the forecast of what is chosen, those of the others."""
+) -> tuple[GroupPlan, Forecast, tuple[Forecast, ...], tuple[Problem, ...]]:
+    """Return the group with its summaries, its forecast, those of the others, and problems."""
     forecast, run = forecast_chosen(
         bench, group, females, tell=named_for(tell, f"{group.name}, {group.chosen}")
     )
@@ -114,22 +119,23 @@ def _forecast_group(
             against = compare(group.name, (fit.protocol, its_run), (group.chosen or "", run))
             told = summary_of(other, against=against)
         fits.append(fit if told is None else replace(fit, forecast=told))
-    alone, _ = forecast_bulls(
+    alone, its_run = forecast_bulls(
         bench, group, females, tell=named_for(tell, f"{group.name}, bulls alone")
     )
+    against = compare(group.name, (BULLS_ALONE, its_run), (group.chosen or "", run))
     whole = replace(
         group,
         forecast=summary,
         fits=tuple(fits),
-        bulls_alone=replace(group.bulls_alone, forecast=summary_of(alone)),
+        bulls_alone=replace(group.bulls_alone, forecast=summary_of(alone, against=against)),
     )
-    return whole, forecast, (*(other for other, _ in found.values()), alone)
+    beside = (*(other for other, _ in found.values()), alone)
+    return whole, forecast, beside, season_problems(bench, forecast, run)
 
 
 def _is_told(fit: Fit) -> bool:
-    """Whether a protocol that fits is forecast beside the one chosen: recommended, with AI."""
-    is_recommended = fit.standing == Standing.RECOMMENDED.value
-    return is_recommended and fit.style != Style.NATURAL_SERVICE.value
+    """Whether a protocol that fits is forecast beside the one chosen: a recommended one."""
+    return fit.standing == Standing.RECOMMENDED.value
 
 
 def summary_of(forecast: Forecast, *, against: Comparison | None = None) -> ForecastSummary:

@@ -13,9 +13,18 @@ from sunup.app.forecast_group import (
     make_bench,
     treated,
 )
+from sunup.app.forecast_problems import (
+    clash_problems,
+    no_forecast,
+    not_run_beside,
+    objection,
+    season_problems,
+    unknown_keys,
+)
+from sunup.app.forecast_second import find_protocol
 from sunup.app.open import open_library
 from sunup.app.plan_season import plan_season
-from sunup.base.problems import Problem, Severity
+from sunup.base.problems import UsageError
 from sunup.forecast.compare import compare
 from sunup.forecast.slips import OrdersError
 from sunup.planning.season import UnknownGroupError
@@ -28,6 +37,7 @@ if TYPE_CHECKING:
     from sunup.app.forecast_asked import Asked
     from sunup.app.forecast_group import Bench
     from sunup.app.plan_season import Outcome
+    from sunup.base.problems import Problem
     from sunup.exchange.herd_file import HerdReading
     from sunup.forecast.forecast import Comparison, Forecast
     from sunup.planning.plan import GroupPlan
@@ -37,12 +47,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroupForecast:
-    """One group's forecast: of the protocol chosen, and of others beside it."""
+    """One group's forecast: of the protocol chosen, and of others beside it.
+
+    `comparisons` set the others (a) against what is chosen (b); `objections` say of others why a
+    plan would not lay them out for the group: (protocol, why).
+    """
 
     group: str
     chosen: Forecast
     others: tuple[Forecast, ...] = ()
-    comparisons: tuple[Comparison, ...] = ()  # the other protocols (a) against what is chosen (b)
+    comparisons: tuple[Comparison, ...] = ()
+    objections: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,17 +110,23 @@ def forecast_season(
     for name in (*asked.past, *asked.against, *asked.second, *asked.bulls):
         if name not in known:
             raise UnknownGroupError(name, known)
+    for keys in asked.against.values():
+        for key in unknown_keys(keys, (*library.protocols, BULLS_ALONE)):
+            find_protocol(bench, key, "--against")
     groups: list[GroupForecast] = []
-    problems: list[Problem] = list(outcome.problems)
+    problems: list[Problem] = [*outcome.problems, *clash_problems(outcome.plan)]
     for group in outcome.plan.groups:
         females = treated(outcome.females, group)
         if group.chosen is None or not females:
-            problems.append(no_forecast(group.name, "no protocol is laid out for it"))
+            problems.append(no_forecast(group))
             continue
         try:
-            groups.append(_forecast_group(bench, group, females, tell=tell))
+            told, found = _forecast_group(bench, group, females, tell=tell)
         except OrdersError as error:
-            problems.append(no_forecast(group.name, str(error).rstrip(".")))
+            problems.append(no_forecast(group, str(error).rstrip(".")))
+            continue
+        groups.append(told)
+        problems += found
     return SeasonForecast(
         outcome=replace(outcome, forecasts={g.group: g.chosen for g in groups}),
         groups=tuple(groups),
@@ -119,24 +140,37 @@ def _forecast_group(
     females: Sequence[Female],
     *,
     tell: Callable[[str, float], None] | None,
-) -> GroupForecast:
+) -> tuple[GroupForecast, list[Problem]]:
     forecast, chosen = forecast_chosen(bench, group, females, tell=tell)
+    problems = list(season_problems(bench, forecast, chosen))
     others: list[Forecast] = []
     comparisons: list[Comparison] = []
+    objections: list[tuple[str, str]] = []
     for key in bench.asked.against.get(base_name(group.name, bench.request), ()):
         named = named_for(tell, f"{group.name}, {key}")
-        if key == BULLS_ALONE:
-            others.append(forecast_bulls(bench, group, females, tell=named)[0])
+        try:
+            if key == BULLS_ALONE:
+                other, run = forecast_bulls(bench, group, females, tell=named)
+            else:
+                other, run = forecast_other(
+                    bench, group, females, key=key, chosen=chosen, tell=named
+                )
+        except (OrdersError, UsageError) as error:
+            problems.append(not_run_beside(group.name, key, str(error)))
             continue
-        other, run = forecast_other(bench, group, females, key=key, chosen=chosen, tell=named)
         others.append(other)
         comparisons.append(compare(group.name, (key, run), (group.chosen or "", chosen)))
-    return GroupForecast(
+        why = objection(bench, group, key)
+        if why is not None:
+            objections.append((key, why))
+    told = GroupForecast(
         group=group.name,
         chosen=forecast,
         others=tuple(others),
         comparisons=tuple(comparisons),
+        objections=tuple(objections),
     )
+    return told, problems
 
 
 def named_for(
@@ -146,8 +180,3 @@ def named_for(
     if tell is None:
         return None
     return lambda _group, share: tell(name, share)
-
-
-def no_forecast(group: str, why: str) -> Problem:
-    """Say that a group has no forecast."""
-    return Problem(group, f"No forecast: {why}.", "Choose a protocol that fits.", Severity.WARNING)

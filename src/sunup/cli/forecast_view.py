@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from sunup.cli.show import console, print_table
+from sunup.forecast.forecast import TO_AI
 
 if TYPE_CHECKING:
     from sunup.app.forecast_season import GroupForecast, SeasonForecast
@@ -60,8 +61,11 @@ def count_words(interval: Interval, noun: str = "") -> str:
 
     Examples
     --------
-    "62 of 100 cows; in 8 of 10 seasons between 52 and 71"
+    "62 of 100 cows; in 8 of 10 seasons between 52 and 71"; of a single female "a chance of 62 in
+    100", since a count of her is 0 or 1
     """
+    if interval.of == 1:
+        return f"a chance of {100.0 * interval.mean:.0f} in 100"
     of = f" of {interval.of}" if interval.of is not None else ""
     head = f"{interval.median:.0f}{of}{' ' + noun if noun else ''}"
     return f"{head}; in 8 of 10 seasons between {interval.low80:.0f} and {interval.high80:.0f}"
@@ -91,7 +95,8 @@ def print_forecasts(season: SeasonForecast) -> None:
 def print_forecast(forecast: Forecast, *, currency: str) -> None:
     """Print one forecast."""
     out = console()
-    out.print(f"\n{forecast.group.upper()}: {forecast.name}, {forecast.n} females")
+    females = "1 female" if forecast.n == 1 else f"{forecast.n} females"
+    out.print(f"\n{forecast.group.upper()}: {forecast.name}, {females}")
     if forecast.waterfall:
         _print_ai(forecast)
         _print_heats(forecast)
@@ -105,6 +110,12 @@ def print_forecast(forecast: Forecast, *, currency: str) -> None:
             f"  cost per {what}: {cost.median:.0f} {currency}; in 8 of 10 seasons between "
             f"{cost.low80:.0f} and {cost.high80:.0f} (example prices where you gave none)"
         )
+        if forecast.without_pregnancy > 0.0:
+            none = 100.0 * forecast.without_pregnancy
+            out.print(
+                f"    of the seasons with one at all: {none:.{0 if none >= 1 else 1}f} of 100 end "
+                "without a pregnancy, and what was paid in them is not in it"
+            )
     _print_waterfall(forecast)
     _print_list(
         "Rests on",
@@ -122,11 +133,13 @@ def _print_against(group: GroupForecast) -> None:
     beaten = {comparison.a: comparison for comparison in group.comparisons}
     rows = []
     for other in group.others:
-        counted = other.pregnant_to_ai if other.waterfall else other.season[-1].by_end
         versus = beaten.get(other.protocol)
+        by_ai = bool(other.waterfall) if versus is None else versus.counted == TO_AI
+        counted = other.pregnant_to_ai if by_ai else other.season[-1].by_end
         rows.append(
             (
-                full_name(other),
+                other.full_name,
+                "AI" if by_ai else "season",
                 f"{counted.median:.0f}",
                 f"{counted.low80:.0f} to {counted.high80:.0f}",
                 "-" if versus is None else f"{versus.chance_a_better * 50:.0f} of 50",
@@ -136,31 +149,28 @@ def _print_against(group: GroupForecast) -> None:
                 f"{versus.more_high80:+.0f})",
             )
         )
-    if rows:
-        print_table(
-            [
-                ("protocol", "left"),
-                (f"of {group.chosen.n}", "right"),
-                ("8 in 10", "right"),
-                ("beats", "right"),
-                ("more", "right"),
-            ],
-            rows,
-            title=f"Beside it, on the same {group.group} with the same luck (pregnant to AI,\n"
-            "in 8 of 10 seasons, beats the chosen in how many of 50 seasons, how many\n"
-            "more; bulls alone: all that conceive in the season)",
-        )
-        if group.chosen.sources.sets == 1:
-            console().print(SURER)
-
-
-def full_name(forecast: Forecast) -> str:
-    """Return a protocol's name with that of the second AI after it."""
-    return (
-        forecast.name
-        if forecast.second is None
-        else (f"{forecast.name}; then {forecast.second.name}")
+    if not rows:
+        return
+    print_table(
+        [
+            ("protocol", "left"),
+            ("counted", "left"),
+            (f"of {group.chosen.n}", "right"),
+            ("8 in 10", "right"),
+            ("beats", "right"),
+            ("more", "right"),
+        ],
+        rows,
+        title=f"Beside it, on the same {group.group} with the same luck (counted: pregnant to AI,\n"
+        "or, where one of the two has no AI, all that conceive in the season; in 8 of 10\n"
+        "seasons; beats the chosen in how many of 50 seasons; how many more)",
     )
+    names = {other.protocol: other.name for other in group.others}
+    out = console()
+    for key, why in group.objections:
+        out.print(f"  {names[key]}: {why}")
+    if group.chosen.sources.sets == 1:
+        out.print(SURER)
 
 
 def _print_ai(forecast: Forecast) -> None:
@@ -207,6 +217,8 @@ def _print_season(forecast: Forecast) -> None:
     out = console()
     for period in forecast.season:
         out.print(f"  conceived by day {period.to_day} of the season: {count_words(period.by_end)}")
+    if forecast.after_season is not None:
+        out.print(f"  conceived after the season, to AI: {count_words(forecast.after_season)}")
     if forecast.calving:
         peak = max(forecast.calving, key=lambda week: week.calves.mean)
         when = f" from {peak.starts_on}" if peak.starts_on else f" from day {peak.from_day}"
@@ -234,9 +246,10 @@ def _print_waterfall(forecast: Forecast) -> None:
     ]
     if rows:
         print_table(
-            [("what becomes of them", "left"), ("females", "right"), ("8 of 10 seasons", "right")],
+            [("what becomes of them", "left"), ("mean", "right"), ("8 of 10 seasons", "right")],
             rows,
-            title=f"From all {forecast.n} to pregnant (simulated females)",
+            title=f"From all {forecast.n} to pregnant (simulated: means, which add up; the counts\n"
+            "above are those of the middle season)",
         )
 
 
@@ -250,23 +263,29 @@ def _print_list(title: str, lines: tuple[str, ...]) -> None:
 
 def print_choices(group: GroupPlan) -> None:
     """Print the forecasts of what fits a group side by side, and bulls alone."""
-    rows = [_choice(fit.protocol, fit.forecast) for fit in group.fits if fit.forecast is not None]
+    by_ai = group.forecast is None or group.forecast.pregnant_to_ai is not None
+    rows = [
+        _choice(fit.protocol, fit.forecast, by_ai=by_ai)
+        for fit in group.fits
+        if fit.forecast is not None
+    ]
     if group.forecast is not None and group.chosen not in {fit.protocol for fit in group.fits}:
-        rows.insert(0, _choice(group.chosen or "", group.forecast))
+        rows.insert(0, _choice(group.chosen or "", group.forecast, by_ai=by_ai))
     if group.bulls_alone.forecast is not None:
-        rows.append(_choice("bulls alone", group.bulls_alone.forecast))
+        rows.append(_choice("bulls alone", group.bulls_alone.forecast, by_ai=by_ai))
     print_table(
         [
             ("protocol", "left"),
+            ("counted", "left"),
             ("of 100", "right"),
             ("8 in 10", "right"),
             ("beats", "right"),
             ("cost", "right"),
         ],
         rows,
-        title=f"What each would do to {group.name}, simulated (of 100 females how many are\n"
-        "pregnant to AI, in 8 of 10 seasons, beats the chosen in how many of 50 seasons,\n"
-        "cost per pregnancy; bulls alone: all that conceive in the season, and their cost)",
+        title=f"What each would do to {group.name}, simulated (of 100 females; counted: pregnant\n"
+        "to AI, or, where it or the chosen has no AI, all that conceive in the season; in\n"
+        "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy)",
     )
     out = console()
     summary = group.forecast
@@ -285,13 +304,18 @@ def print_choices(group: GroupPlan) -> None:
     out.print(f"Left out: {'; '.join(summary.left_out)}.")
 
 
-def _choice(name: str, summary: ForecastSummary) -> tuple[str, str, str, str, str]:
-    counted = summary.pregnant_to_ai or summary.pregnant_in_season or (0.0, 0.0, 0.0)
+def _choice(
+    name: str, summary: ForecastSummary, *, by_ai: bool
+) -> tuple[str, str, str, str, str, str]:
+    season, to_ai = summary.pregnant_in_season, summary.pregnant_to_ai
+    is_season = season is not None and (to_ai is None or not by_ai)
+    counted = (season if is_season else to_ai) or (0.0, 0.0, 0.0)
     low, middle, high = (100.0 * count / summary.n for count in counted)
     cost = summary.cost_per_pregnancy
     better = summary.better_than_chosen
     return (
         name,
+        "season" if is_season else "AI",
         f"{middle:.0f}",
         f"{low:.0f} to {high:.0f}",
         "-" if better is None else f"{better * 50:.0f} of 50",

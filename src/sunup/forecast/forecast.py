@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 
 DOTS = 50  # equally likely seasons shown as dots
 
+# what a comparison counts
+TO_AI = "pregnant to AI"
+IN_SEASON = "conceived in the season"
+
 SMALL_STEP = 0.5  # females: a reason that costs fewer is not shown by itself
 
 
@@ -167,6 +171,7 @@ class Forecast:
     on_heat, on_time : Interval
         Females inseminated first after a heat seen, and first at a set time.
     inseminations : Interval
+        Straws: females inseminated twice count twice, so that it is a count of no group.
     pregnant_to_ai : Interval
         To any insemination of the protocol and of a second AI after it, standing at day 30.
     dots : tuple of int
@@ -189,6 +194,10 @@ class Forecast:
         The second AI, if one was asked for.
     heats_summed : tuple of HeatSpan
         The same by day, or by week, where the half-days are too many to read; else empty.
+    after_season : Interval, optional
+        Pregnant to an insemination after the last day of the season; None where none is so late.
+    without_pregnancy : float
+        Share of the seasons without a pregnancy, which have no cost of one.
     """
 
     n: int
@@ -220,6 +229,13 @@ class Forecast:
     params_words: str
     second: SecondRound | None = None
     heats_summed: tuple[HeatSpan, ...] = ()
+    after_season: Interval | None = None
+    without_pregnancy: float = 0.0
+
+    @property
+    def full_name(self) -> str:
+        """The name of the protocol with that of the second AI after it."""
+        return self.name if self.second is None else f"{self.name}; then {self.second.name}"
 
     @property
     def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:
@@ -248,8 +264,9 @@ class Forecast:
 class Comparison:
     """Two protocols on the same females with the same luck, season by season.
 
-    `chance_a_better` is the share of seasons in which A leaves more females pregnant to AI, ties
-    counted half. `more_*` is how many more A leaves pregnant: median and the limits of 80 in 100.
+    `counted` says what of: females pregnant to AI where both inseminate, else those that conceive
+    in the season, by AI or bulls. `chance_a_better` is the share of seasons in which A has more of
+    them, ties counted half. `more_*` is how many more: median and the limits of 80 in 100.
     """
 
     group: str
@@ -260,3 +277,4 @@ class Comparison:
     more_low80: float
     more_high80: float
     more_mean: float
+    counted: str = TO_AI

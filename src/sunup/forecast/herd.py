@@ -31,6 +31,7 @@ DAYS_A_MONTH = 365.25 / 12.0
 WIDEST = 2.5  # standard deviations a drawn fact is held within
 LEAST_CONDITION, MOST_CONDITION = 1.0, 9.0
 LEAST_SHARE, MOST_SHARE = 0.2, 1.5  # of mature weight, as the kernel takes it
+MOST_DAYS_CALVED = 2000.0  # days since calving, as the kernel takes them: 5 years and more
 TAKEN_SHARE = 0.6  # read by nothing: her chance to cycle is stated
 
 
@@ -111,7 +112,9 @@ def find_facts(
         is_heifer=is_heifer,
         is_first_calf=np.array([f.class_ is FemaleClass.FIRST_CALF_COW for f in females]),
         indicus=np.array([share or 0.0 for share in shares]),
-        days_postpartum=np.array([np.nan if d is None else max(0.0, float(d)) for d in days]),
+        days_postpartum=np.array(
+            [np.nan if d is None else min(max(0.0, float(d)), MOST_DAYS_CALVED) for d in days]
+        ),
         days_postpartum_sd=np.array(
             [
                 figures.days_since_calving_sd
@@ -165,7 +168,7 @@ def draw_females(facts: HerdFacts, *, seed: int, figures: ForecastFigures) -> Fe
         is_heifer=facts.is_heifer,
         is_first_calf=facts.is_first_calf,
         indicus=facts.indicus,
-        days_postpartum=np.where(facts.is_heifer, 0.0, np.maximum(0.0, days)),
+        days_postpartum=np.where(facts.is_heifer, 0.0, np.clip(days, 0.0, MOST_DAYS_CALVED)),
         condition=np.clip(condition, LEAST_CONDITION, MOST_CONDITION),
         mature_share=np.where(
             np.isnan(facts.mature_share),
@@ -288,6 +291,14 @@ def _say_assumed(
             (
                 "only the day due is on file for {} of {} cows: calving drawn around it "
                 f"(spread {figures.calving_day_unsure_d:g} days)"
+            ),
+        ),
+        (
+            sum(d is not None and d > MOST_DAYS_CALVED for d in days),
+            len(calved),
+            (
+                f"{{}} of {{}} cows calved more than {MOST_DAYS_CALVED:.0f} days ago: taken as "
+                f"calved {MOST_DAYS_CALVED:.0f} days ago; see whether the day is right"
             ),
         ),
         (sum(s is None for s in shares), n, "breed not known for {} of {}: taken as Bos taurus"),

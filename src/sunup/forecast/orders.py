@@ -76,6 +76,8 @@ class Orders:
         What follows for those not pregnant, before any bulls.
     has_bull_number : bool
         Whether the number of bulls is stated and reckoned with.
+    turnout_from_h : float
+        End of the inseminations, from which the days to bulls in count.
     """
 
     tables: tuple[OrderTable, ...]
@@ -92,6 +94,7 @@ class Orders:
     notes: tuple[str, ...]
     second: SecondAi | None = None
     has_bull_number: bool = False
+    turnout_from_h: float = 0.0
 
     @property
     def clock_h(self) -> float:
@@ -222,6 +225,7 @@ def make_orders(
             *(() if again is None else again.notes),
         ),
         second=again,
+        turnout_from_h=end,
     )
 
 

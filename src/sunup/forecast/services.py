@@ -5,7 +5,7 @@ exactly where the kernel made her pregnant) she is pregnant where u < c', with
 logit c' = w logit c + h + e and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
 usual logistic-normal approximation). The first and the second service are moved so. A female whom
 h turns from pregnant to not has what comes later from the next female of her replicate that failed
-at the same service.
+at the same service, in a small group from the next in the replicates after it.
 """
 
 from __future__ import annotations
@@ -40,8 +40,8 @@ class Chances:
     kernel : ndarray of bool
         Pregnant to the first by the kernel's luck.
     stand_in : ndarray of int
-        Place in her replicate of the female whose later season is hers if she fails the first;
-        -1 where there is none.
+        Place in the block (replicate after replicate) of the female whose later season is hers if
+        she fails the first; -1 where there is none.
     later : ndarray of bool
         Pregnant to a third AI service or one after it.
     """
@@ -67,7 +67,8 @@ class Served:
         Of the service each pregnancy came from, NaN without one.
     by_ai : ndarray of bool
     again : ndarray of bool
-        Inseminated in the second AI; nowhere where none is laid out.
+        Inseminated in the second AI, which a heat shown in pregnancy can bring about too; nowhere
+        where none is laid out.
     inseminations : ndarray of int
     """
 
@@ -142,7 +143,7 @@ def read_chances(lives: Mapping[str, NDArray[Any]], orders: Orders) -> Chances:
     second = np.where(np.isnan(lives["second_ai_h"]), 0.0, lives["chance_second"])
     return Chances(
         first=np.where(np.isnan(lives["first_ai_h"]), 0.0, lives["chance_first"]),
-        second=np.where(stand_in >= 0, np.take_along_axis(second, stand_in, axis=1), 0.0),
+        second=np.where(stand_in >= 0, second.reshape(-1)[stand_in], 0.0),
         kernel=kernel,
         stand_in=stand_in,
         later=third,
@@ -150,23 +151,34 @@ def read_chances(lives: Mapping[str, NDArray[Any]], orders: Orders) -> Chances:
 
 
 def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Return for each female the place of her stand-in in her replicate, -1 if there is none.
+    """Return for each female the place of her stand-in in the block, -1 if there is none.
 
     Parameters
     ----------
     needs : ndarray of bool, shape (replicates, n)
         Who needs one; every other is her own.
     may : ndarray of bool
-        Who may stand in: the next of them after her place, round the end.
+        Who may stand in: of her replicate the next of them after her place, round the end; where it
+        has none, the next in the replicates after hers, round the end of the block.
+
+    Returns
+    -------
+    ndarray of int, shape (replicates, n)
+        Places counted replicate after replicate.
     """
-    found = np.broadcast_to(np.arange(needs.shape[1]), needs.shape).astype(np.int64)
+    n = needs.shape[1]
+    found: NDArray[np.int64] = np.arange(needs.size, dtype=np.int64).reshape(needs.shape)
+    anywhere = np.flatnonzero(may)
     for r in np.flatnonzero(needs.any(axis=1)):
         places = np.flatnonzero(needs[r])
         donors = np.flatnonzero(may[r])
-        if places.size:
-            found[r, places] = (
-                donors[np.searchsorted(donors, places) % donors.size] if donors.size else -1
-            )
+        if donors.size:
+            found[r, places] = r * n + donors[np.searchsorted(donors, places) % donors.size]
+        elif anywhere.size:
+            after = np.searchsorted(anywhere, r * n + places) % anywhere.size
+            found[r, places] = anywhere[after]
+        else:
+            found[r, places] = -1
     return found
 
 
@@ -196,7 +208,7 @@ def settle(
     first = _is_pregnant(chances.first, kernel, level=level, sd=sd, luck=luck[0])
 
     def hers(name: str, places: NDArray[np.int64]) -> NDArray[np.generic]:
-        return np.take_along_axis(lives[name], places, axis=1)
+        return lives[name].reshape(-1)[places]
 
     # her season after a failed first service, where she has one
     after = chances.stand_in
@@ -208,18 +220,12 @@ def settle(
     then = np.where(kernel_2, stand_ins(kernel_2, failed_2), after)
     goes_on_2 = goes_on & ~second & (then >= 0)
     by_itself = goes_on_2 & (hers("pregnant", then) == 1)
-    third = by_itself & np.take_along_axis(chances.later, then, axis=1)
+    third = by_itself & chances.later.reshape(-1)[then]
     own = np.where(by_itself, hers("conceived_h", then), np.nan)
     own = np.where(second, hers("second_ai_h", after), own)
-    limit = orders.first_until_h
-    had = (lives["first_ai_h"] > limit) | (lives["second_ai_h"] > limit)
-    again = goes_on & np.take_along_axis(had, after, axis=1)
-    again |= lives["first_ai_h"] > limit
-    inseminations = lives["n_ai"]
-    if orders.second is None:
-        again = np.zeros_like(first)
-    else:
-        inseminations = inseminations - had + again
+    inseminations, again = _count_inseminations(
+        lives, orders, first=first, chances=chances, goes_on=goes_on
+    )
     return Served(
         first=first,
         later_ai=second | third,
@@ -228,6 +234,30 @@ def settle(
         again=again,
         inseminations=inseminations,
     )
+
+
+def _count_inseminations(
+    lives: Mapping[str, NDArray[Any]],
+    orders: Orders,
+    *,
+    first: NDArray[np.bool_],
+    chances: Chances,
+    goes_on: NDArray[np.bool_],
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Inseminations of each female, and who of them has one of the second AI.
+
+    A female pregnant to the first may show heat and be inseminated all the same; one whom the
+    herd's level turns to pregnant has that from the next that the kernel made so.
+    """
+    count: NDArray[np.int64] = lives["n_ai"]
+    if orders.second is None:
+        return count, np.zeros_like(first)
+    limit, kernel = orders.first_until_h, chances.kernel
+    had = (lives["first_ai_h"] > limit) | (lives["second_ai_h"] > limit)
+    like = np.where(first, stand_ins(first & ~kernel, kernel), chances.stand_in)
+    again = (first | goes_on) & (like >= 0) & had.reshape(-1)[like]
+    again |= lives["first_ai_h"] > limit
+    return count - had + again, again
 
 
 def _is_pregnant(

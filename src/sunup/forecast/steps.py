@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from sunup.forecast.slips import ACT
 from sunup.physiology.orders import Act, Aid, Order, Rule, Who
+from sunup.protocols.protocol import Do, Inseminate
 
 if TYPE_CHECKING:
     from sunup.forecast.figures import ForecastFigures
     from sunup.forecast.timing import Timing
-    from sunup.protocols.protocol import Step
+    from sunup.protocols.protocol import Protocol, Step
 
 HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
 
@@ -33,6 +34,14 @@ def make_order(step: Step, when: Timing, figures: ForecastFigures) -> Order | No
         per_day=step.times_per_day or figures.watch_times_per_day,
         minutes=float(step.minutes or figures.watch_minutes),
         rule=Rule.NONE if step.inseminate is None else Rule[step.inseminate.name],
+    )
+
+
+def inseminates_any(protocol: Protocol) -> bool:
+    """Whether a protocol leads to inseminations at all; natural service does not."""
+    return any(
+        step.do is Do.AI or (step.do is Do.WATCH and step.inseminate not in {None, Inseminate.NONE})
+        for step in protocol.steps
     )
 
 

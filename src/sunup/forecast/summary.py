@@ -153,9 +153,9 @@ def summarise(
         heats_summed=_heats_summed(run),
         on_heat=interval(tally.on_heat, of=n),
         on_time=interval(tally.on_time, of=n),
-        inseminations=interval(tally.inseminations, of=n),
+        inseminations=interval(tally.inseminations, of=None),
         pregnant_to_ai=interval(tally.pregnant, of=n),
-        dots=find_dots(tally.pregnant if orders.has_ai else tally.conceived.sum(axis=1)),
+        dots=find_dots(_pregnancies(run)),
         sources=split_spread(tally.split, females=n),
         season=_season(run) if orders.has_season else (),
         calving=_calving(run, titles.first_service_on) if orders.has_season else (),
@@ -166,7 +166,19 @@ def summarise(
         params_version=run.params.version,
         params_words=run.params.words,
         second=_second(run),
+        after_season=_after_season(run),
+        without_pregnancy=0.0 if costs is None else float((_pregnancies(run) == 0).mean()),
     )
+
+
+def _pregnancies(run: Run) -> NDArray[np.int64]:
+    """To AI; in the season where there is no AI."""
+    return run.tally.pregnant if run.orders.has_ai else run.tally.conceived.sum(axis=1)
+
+
+def _after_season(run: Run) -> Interval | None:
+    late = run.tally.after_season
+    return interval(late, of=len(run.facts)) if late.any() else None
 
 
 def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
@@ -174,7 +186,7 @@ def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
 
     Seasons without a single pregnancy have no such cost and are left out.
     """
-    counts = run.tally.pregnant if run.orders.has_ai else run.tally.conceived.sum(axis=1)
+    counts = _pregnancies(run)
     some = counts > 0
     if some.mean() < 0.5:
         return None

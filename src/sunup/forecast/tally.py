@@ -97,6 +97,8 @@ class Tally:
     true_heats, seen_heats : shape (R, half-days)
     conceived : shape (R, periods)
         Conceptions by 21-day period of the season.
+    after_season : shape (R,)
+        Pregnant to an insemination after its last day.
     calves, calves_ai : shape (R, weeks)
     reasons : shape (R, reasons)
     split : Split
@@ -112,6 +114,7 @@ class Tally:
     true_heats: NDArray[np.int64]
     seen_heats: NDArray[np.int64]
     conceived: NDArray[np.int64]
+    after_season: NDArray[np.int64]
     calves: NDArray[np.int64]
     calves_ai: NDArray[np.int64]
     reasons: NDArray[np.int64]
@@ -138,7 +141,8 @@ def periods(orders: Orders) -> int:
 
 def weeks(orders: Orders) -> int:
     """Number of calving weeks counted from `FIRST_CALVING_DAY` on."""
-    return int(np.ceil((orders.season_days + 49) / WEEK_DAYS))
+    last_ai = (orders.last_ai_h - orders.first_service_h) / 24.0
+    return int(np.ceil((max(orders.season_days, last_ai) + 49) / WEEK_DAYS))
 
 
 def count_block(
@@ -178,6 +182,11 @@ def count_block(
     week = (calving_day - FIRST_CALVING_DAY) / WEEK_DAYS
     # a bull may serve on the last day and she ovulate on the next
     last_day = np.nextafter(max(orders.season_days, 1.0), 0.0)
+    is_late = np.zeros_like(served.by_ai)
+    if orders.has_season:
+        with np.errstate(invalid="ignore"):
+            is_late = served.by_ai & (day >= orders.season_days)
+    in_season = np.where(is_late, np.nan, np.clip(day, 0.0, last_day))
     last_week = weeks(orders) - 1
     return Tally(
         pregnant=served.by_ai.sum(axis=1),
@@ -189,7 +198,8 @@ def count_block(
         ready=(calving_day <= YEAR_DAYS - ready_days).sum(axis=1),
         true_heats=_by_bin((on - orders.clock_h - low) / HALF_DAY_H, number),
         seen_heats=_by_bin((seen - orders.clock_h - low) / HALF_DAY_H, number),
-        conceived=_by_bin(np.clip(day, 0.0, last_day) / PERIOD_DAYS, periods(orders)),
+        conceived=_by_bin(in_season / PERIOD_DAYS, periods(orders)),
+        after_season=is_late.sum(axis=1),
         calves=_by_bin(np.clip(week, 0.0, last_week), last_week + 1),
         calves_ai=_by_bin(
             np.where(served.by_ai, np.clip(week, 0.0, last_week), np.nan), last_week + 1

@@ -8,9 +8,13 @@ from typing import TYPE_CHECKING
 from sunup.planning.bulls import BullCost, bull_cost
 from sunup.planning.cost import middle
 from sunup.planning.plan import BullsAlone, Money
+from sunup.protocols.protocol import Style
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from sunup.library.library import Library
+    from sunup.protocols.protocol import Protocol
 
 
 def cost_of_bull(library: Library) -> BullCost:
@@ -30,18 +34,47 @@ def cost_of_bull(library: Library) -> BullCost:
     )
 
 
-def bull_line(library: Library) -> Money:
-    """Bulls for females synchronised to be served by them, a female."""
+def bull_line(library: Library, *, head: int, bulls: int | None = None) -> Money:
+    """Bulls for females synchronised to be served by them, a female.
+
+    Parameters
+    ----------
+    library : Library
+    head : int
+        Females to be served; 0 where nobody is yet. Whole bulls are counted, as for bulls alone.
+    bulls : int, optional
+        How many go in; by the library's ratio where it is not said.
+    """
     ratio = middle(library.figure("bulls.after_synchronised_ratio"))
     price = library.figure("bulls.price")
+    number = bulls or math.ceil(head / ratio)
+    share, note = 1.0 / ratio, f"one to {ratio:g} females"
+    if head:
+        share = number / head
+        note = f"{number} bull{'' if number == 1 else 's'} for {head} females"
+        note += "" if bulls else f", one to {ratio:g} at most"
     return Money(
         "bulls",
         "female",
-        cost_of_bull(library).per_year / ratio,
+        share * cost_of_bull(library).per_year,
         price.example,
         "bulls.after_synchronised_ratio",
-        f"one to {ratio:g} females",
+        note,
     )
+
+
+def with_bulls_paid(
+    lines: Sequence[Money],
+    protocol: Protocol,
+    *,
+    head: int,
+    library: Library,
+    bulls: int | None = None,
+) -> tuple[Money, ...]:
+    """Add the bulls of a natural service protocol to its costs; others are left as they are."""
+    if protocol.style is not Style.NATURAL_SERVICE:
+        return tuple(lines)
+    return (*lines, bull_line(library, head=head, bulls=bulls))
 
 
 def find_bulls_alone(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.figures import Figure, Kind
 from sunup.base.problems import Problem, Severity
-from sunup.planning.alternative import find_bulls_alone
+from sunup.planning.alternative import find_bulls_alone, with_bulls_paid
 from sunup.planning.choice import choose_protocol, find_rule_problems, without_barred
 from sunup.planning.clashes import find_capacity_clashes, find_day_clashes, find_event_clashes
 from sunup.planning.cost import cost_lines, total
@@ -248,13 +248,18 @@ def _collect(
         )
         clashes += find_capacity_clashes(name, laid.steps, laid.capacity, zone=zone)
         per_female = total(
-            cost_lines(
+            with_bulls_paid(
+                cost_lines(
+                    protocol,
+                    head=head,
+                    library=library,
+                    chutes=request.chutes,
+                    options=options,
+                    sires=sires,
+                ),
                 protocol,
                 head=head,
                 library=library,
-                chutes=request.chutes,
-                options=options,
-                sires=sires,
             )
         )
     if protocol is not None and laid is not None and not head:

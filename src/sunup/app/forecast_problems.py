@@ -1,0 +1,145 @@
+"""What stands in the way of a forecast or of reading it right, in words for the user."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sunup.base.problems import Problem, Severity
+from sunup.planning.choice import without_barred
+from sunup.planning.labels import find_refusal
+from sunup.planning.readiness import RULE_WORDS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.app.forecast_group import Bench
+    from sunup.forecast.forecast import Forecast
+    from sunup.forecast.run import Run
+    from sunup.planning.plan import GroupPlan, Plan
+
+_CARRIED = frozenset({"capacity", "outside_hours"})
+
+
+def no_forecast(group: GroupPlan, why: str | None = None) -> Problem:
+    """Say that a group has no forecast, and why.
+
+    Parameters
+    ----------
+    group : GroupPlan
+    why : str, optional
+        Why what is chosen cannot be simulated; where absent, nothing is laid out for the group or
+        nobody in it is ready.
+    """
+    if why is not None:
+        fix = "Choose another protocol that fits."
+        return Problem(group.name, f"No forecast: {why}.", fix, Severity.WARNING)
+    if group.ready == 0:
+        reasons = ", ".join(f"{RULE_WORDS[rule]} {n}" for rule, n in group.by_reason)
+        return Problem(
+            group.name,
+            f"No forecast: of {_count(group.n)} none is ready on the day wanted"
+            + (f" ({reasons})." if reasons else "."),
+            "Take a later day, or mend what the list says of them: sunup plan shows each.",
+            Severity.WARNING,
+        )
+    if group.fits:
+        return Problem(
+            group.name,
+            "No forecast: no clock times could be laid out for a protocol.",
+            "See the problems of the plan; move the day or the working hours.",
+            Severity.WARNING,
+        )
+    reasons = "; ".join(dict.fromkeys(r.reason for r in group.rejected))
+    return Problem(
+        group.name,
+        f"No forecast: no protocol fits the {_count(group.ready)} that "
+        f"{'is' if group.ready == 1 else 'are'} ready" + (f" ({reasons})." if reasons else "."),
+        "Name one with --protocol, or take another day.",
+        Severity.WARNING,
+    )
+
+
+def not_run_beside(group: str, key: str, why: str) -> Problem:
+    """Say that one of the protocols to run beside what is chosen could not be."""
+    return Problem(
+        group,
+        f"--against {key} was not run: {why.rstrip('.')}.",
+        "Leave it out or name another: sunup protocol list --all.",
+    )
+
+
+def objection(bench: Bench, group: GroupPlan, key: str) -> str | None:
+    """Why a plan would not lay out a protocol for a group; None where it might."""
+    first = key.partition("+")[0]
+    for rejected in group.rejected:
+        if rejected.protocol == first:
+            word = "refused" if rejected.refused else "does not fit"
+            return f"{word} for {group.name}: {rejected.reason.rstrip('.')}"
+    protocol = bench.library.protocols.get(first)
+    if protocol is None:
+        return None
+    pack = bench.library.regions[bench.request.region]
+    classes = tuple(
+        sorted({line.class_ for line in bench.plan.females if line.group == group.name})
+    )
+    refusal = find_refusal(without_barred(protocol, pack), pack=pack, classes=classes, chosen={})
+    return None if refusal is None else f"refused in region {bench.request.region}: {refusal}"
+
+
+def clash_problems(plan: Plan) -> tuple[Problem, ...]:
+    """The plan's clashes of the chute and the working day, which the forecast does not feel."""
+    return tuple(
+        Problem(
+            clash.group,
+            f"{clash.text.rstrip('.')}. The forecast treats every female at the planned hour all "
+            "the same.",
+            clash.fix,
+            Severity.WARNING,
+        )
+        for clash in plan.clashes
+        if clash.kind in _CARRIED
+    )
+
+
+def season_problems(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem, ...]:
+    """What of a plan falls after the end of the season."""
+    orders, found = run.orders, []
+    if not orders.has_season:
+        return ()
+    days = orders.season_days
+    if forecast.after_season is not None:
+        what = "The second AI falls" if orders.second is not None else "Inseminations fall"
+        found.append(
+            Problem(
+                forecast.group,
+                f"{what} after the last day of the season (day {days:g}): about "
+                f"{forecast.after_season.mean:.0f} of {forecast.n} conceive after it and are "
+                "counted apart.",
+                "Give more --season-days, or leave the second AI out.",
+                Severity.WARNING,
+            )
+        )
+    if orders.has_ai and orders.bulls_in_h is None and not bench.asked.no_bulls:
+        after = bench.asked.bulls_after_days
+        after = bench.figures.bulls_after_days if after is None else after
+        last = (orders.turnout_from_h - orders.first_service_h) / 24.0
+        found.append(
+            Problem(
+                forecast.group,
+                f"No bulls go in: {after:g} days after the last insemination is day "
+                f"{last + after:.0f}, and the season ends on day {days:g}.",
+                "Give more --season-days or fewer --bulls-after, or say --no-bulls.",
+                Severity.WARNING,
+            )
+        )
+    return tuple(found)
+
+
+def unknown_keys(keys: Sequence[str], known: Sequence[str]) -> tuple[str, ...]:
+    """Those of some keys, KEY+KEY taken apart, that are no protocol."""
+    parts = [part for key in keys for part in key.split("+")]
+    return tuple(dict.fromkeys(part for part in parts if part not in known))
+
+
+def _count(n: int) -> str:
+    return f"{n} female{'' if n == 1 else 's'}"

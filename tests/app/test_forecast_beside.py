@@ -1,0 +1,170 @@
+"""What stands beside a forecast: natural service, bulls alone, keys that cannot be, clashes."""
+
+import json
+import sys
+from datetime import timedelta
+
+import ovary  # noqa: F401  keeps the compiled kernel between test files
+import pytest
+
+from herds import AI_ON, LIBRARY
+from sunup.cli.main import main
+from sunup.planning.alternative import bull_line, cost_of_bull, find_bulls_alone
+
+pytestmark = pytest.mark.app
+
+WHEN = ("--first-ai", AI_ON.isoformat(), "--zone", "America/Denver", "--as-of", "2027-04-20")
+FEW = ("--replicates", "40")
+
+
+def herd_file(folder, n, *, days=lambda i: 50 + i % 40):
+    lines = ["tag,class,group,breed,calved on,condition,born"]
+    lines += [
+        f"{100 + i},cow,cows,Angus,{AI_ON - timedelta(days=days(i))},5.5,2021-03-01"
+        for i in range(n)
+    ]
+    path = folder / f"herd{n}.csv"
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    return str(path)
+
+
+@pytest.fixture(scope="module")
+def herd(tmp_path_factory):
+    return herd_file(tmp_path_factory.mktemp("herd"), 30)
+
+
+@pytest.fixture
+def sunup(monkeypatch, capsys):
+    def run(*arguments):
+        monkeypatch.setenv("COLUMNS", "100")
+        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        shown = capsys.readouterr()
+        return ended.value.code or 0, shown.out, shown.err
+
+    return run
+
+
+def asked(sunup, herd, *words):
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW, "--json", *words)
+    return json.loads(out)
+
+
+@pytest.mark.parametrize("key", ["ns_insert7", "ns_pg2", "ns_pg_day5"])
+def test_natural_service_stands_beside_ai_by_all_that_conceive_in_the_season(sunup, herd, key):
+    words = ("--against", f"cows={key}")
+    told = asked(sunup, herd, *words)["groups"][0]
+    (other,), (versus,) = told["others"], told["comparisons"]
+    assert versus["counted"] == "conceived in the season"
+    assert other["season"][-1]["to_day"] == told["chosen"]["season"][-1]["to_day"]
+    ours, theirs = (x["season"][-1]["by_end"]["mean"] for x in (told["chosen"], other))
+    assert versus["more_mean"] == pytest.approx(theirs - ours)
+    code, out, _ = sunup("forecast", herd, *WHEN, *FEW, *words)
+    assert (code, "all that conceive in the season" in " ".join(out.split())) == (0, True)
+
+
+def test_ai_beside_natural_service_is_no_sure_winner_for_having_ai(sunup, herd):
+    told = asked(
+        sunup, herd, "--protocol", "cows=ns_pg_day5",
+        "--against", "cows=co_synch_insert7_cow", "--against", "cows=bulls_alone",
+    )["groups"][0]  # fmt: skip
+    ai, bulls = told["comparisons"]
+    assert {ai["counted"], bulls["counted"]} == {"conceived in the season"}
+    # a difference of a few of 30, not of every cow that a bull gets in calf
+    assert abs(ai["more_mean"]) < 8
+    assert ai["chance_a_better"] < 1.0
+    # natural service pays its bulls as bulls alone does, and its drugs besides
+    cost, alone = (x["cost_per_pregnancy"]["median"] for x in (told["chosen"], told["others"][1]))
+    assert cost > 0.9 * alone
+
+
+def test_bulls_are_whole_for_synchronised_females_as_for_bulls_alone():
+    each = cost_of_bull(LIBRARY).per_year
+    # 15 to 25 females a bull (the library's figure): 20 in the middle, so 21 need two
+    assert bull_line(LIBRARY, head=20).amount * 20 == pytest.approx(each)
+    assert bull_line(LIBRARY, head=21).amount * 21 == pytest.approx(2 * each)
+    assert bull_line(LIBRARY, head=21, bulls=3).amount * 21 == pytest.approx(3 * each)
+    alone = find_bulls_alone(21, library=LIBRARY)
+    assert alone.cost_per_female * 21 == pytest.approx(alone.bulls * each)
+
+
+def test_a_plan_with_forecasts_has_natural_service_in_it(sunup, herd):
+    _, out, _ = sunup("plan", herd, *WHEN, "--forecast", "--replicates", "20", "--json")
+    group = json.loads(out)["groups"][0]
+    fits = {fit["protocol"]: fit for fit in group["fits"]}
+    told = fits["ns_pg_day5"]["forecast"]
+    assert told["pregnant_to_ai"] is None
+    assert told["pregnant_in_season"][1] > 0
+    assert 0.0 <= told["better_than_chosen"] <= 1.0
+    assert group["bulls_alone"]["forecast"]["better_than_chosen"] is not None
+    code, text, _ = sunup("plan", herd, *WHEN, "--forecast", "--replicates", "20")
+    assert (code, text.count("ns_pg_day5 ")) == (0, 2)
+
+
+def test_one_key_that_cannot_be_run_leaves_the_forecast_and_is_named(sunup, herd):
+    code, out, err = sunup(
+        "forecast", herd, *WHEN, *FEW, "--against", "cows=resync_watch",
+        "--against", "cows=ns_pg2+resync_watch", "--against", "cows=co_synch_insert7_cow",
+    )  # fmt: skip
+    told = " ".join(err.split())
+    assert code == 1
+    assert "pregnant to AI at day 30" in out
+    assert "7-day CO-Synch + insert" in out.partition("Beside it")[2]
+    assert "--against resync_watch was not run" in told
+    assert "--against ns_pg2+resync_watch was not run" in told
+    assert "No forecast" not in told
+    code, _, err = sunup("forecast", herd, *WHEN, *FEW, "--against", "cows=nothing")
+    assert (code, "--against: no protocol 'nothing'" in err) == (2, True)
+
+
+def test_what_the_class_or_the_region_refuses_is_said_beside_its_row(sunup, herd):
+    words = ("--against", "cows=mga_pg_heat", "--against", "cows=co_synch_insert7_cow")
+    told = asked(sunup, herd, *words)["groups"][0]
+    ((key, why),) = told["objections"]
+    assert key == "mga_pg_heat"
+    assert "heifers only" in why
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW, *words)
+    assert "melengestrol is for heifers only" in " ".join(out.split())
+
+
+def test_what_the_chute_cannot_do_is_said_with_the_forecast(sunup, tmp_path):
+    code, _, err = sunup(
+        "forecast", herd_file(tmp_path, 900), *WHEN, "--replicates", "20",
+    )  # fmt: skip
+    said = " ".join(err.split())
+    assert "The forecast treats every female at the planned hour all the same" in said
+    assert code == 0
+
+
+def test_a_season_that_ends_before_the_second_ai_or_the_bulls_is_told(sunup, herd):
+    words = ("--resynch", "cows=resync_us28_cosynch", "--season-days", "25")
+    code, out, err = sunup("forecast", herd, *WHEN, *FEW, *words)
+    said = " ".join(err.split())
+    assert code == 0
+    assert "conceived after the season, to AI" in out
+    assert "The second AI falls after the last day of the season (day 25)" in said
+    assert "No bulls go in" in said
+    _, _, err = sunup("forecast", herd, *WHEN, *FEW, *words, "--no-bulls")
+    assert "No bulls go in" not in err
+    _, _, err = sunup("forecast", herd, *WHEN, *FEW, "--bulls-after", "300")
+    assert "No bulls go in: 300 days after the last insemination is day 300" in " ".join(
+        err.split()
+    )
+
+
+def test_one_cow_has_a_chance_and_no_count(sunup, tmp_path):
+    code, out, _ = sunup("forecast", herd_file(tmp_path, 1), *WHEN, *FEW)
+    told = " ".join(out.split())
+    assert code == 0
+    assert "insert, 1 female pregnant to AI at day 30: a chance of" in told
+    assert "1 females" not in told
+    _, out, _ = sunup("forecast", herd_file(tmp_path, 2), *WHEN, *FEW)
+    assert "of 100 end without a pregnancy, and what was paid" in " ".join(out.split())
+
+
+def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW)
+    told = " ".join(out.split())
+    assert "simulated: means, which add up" in told
+    assert "the counts above are those of the middle season" in told
