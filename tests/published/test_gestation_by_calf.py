@@ -3,7 +3,7 @@
 import pytest
 
 from sunup.app.open import open_library
-from sunup.planning.gestation import GestationFigures, expect_gestation
+from sunup.forecast.gestation import GestationFigures, expect_gestation
 
 
 @pytest.fixture(scope="module")

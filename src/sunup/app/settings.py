@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from sunup.app.desk import Desk
-    from sunup.planning.gestation import Shares
+    from sunup.forecast.gestation import Shares
 
 SIRE_BREED = "sire_breed/"  # + sire_key of the sire
 ONCE_A_DAY = "once_a_day"

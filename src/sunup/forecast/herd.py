@@ -12,19 +12,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sunup.forecast.gestation import GestationFigures, expect_gestation
 from sunup.forecast.luck import FACT_CALVED, FACT_CONDITION, even_draws, normal_pair
-from sunup.library.cattle import breed_names, breeds_by_name, indicus_share
+from sunup.library.cattle import breed_names, indicus_share
 from sunup.physiology.females import FemaleTable
 from sunup.records.female import Cycling, FemaleClass
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
     from numpy.typing import NDArray
 
     from sunup.forecast.figures import ForecastFigures
-    from sunup.library.library import Breed, Library
+    from sunup.library.library import Library
     from sunup.records.female import Female
 
 DAYS_A_MONTH = 365.25 / 12.0
@@ -97,10 +98,13 @@ def find_facts(
     HerdFacts
     """
     kinds = breed_names(library)
-    breeds = breeds_by_name(library)
     shares = [indicus_share(f, kinds) for f in females]
     days = [_days_since_calving(f, zero_on) for f in females]
-    gestations = [_gestation(f, breeds, library) for f in females]
+    born = GestationFigures.of(library)
+    gestations = [  # the calf's sire is not known here: her own breeds stand for both
+        expect_gestation(dam=f.breed_shares, is_heifer=f.class_ is FemaleClass.HEIFER, figures=born)
+        for f in females
+    ]
     heats = [_days_since_heat(f, zero_on) for f in females]
     cycling = [
         1.0 if day is not None else _chance_to_cycle(f, zero_on, share or 0.0, figures)
@@ -133,8 +137,8 @@ def find_facts(
                 for day in heats
             ]
         ),
-        gestation=np.array([g[0] for g in gestations]),
-        gestation_sd=np.array([g[1] for g in gestations]),
+        gestation=np.array([g.mean_d for g in gestations]),
+        gestation_sd=np.array([g.sd_d for g in gestations]),
         assumed=_say_assumed(females, shares, days, heats, figures=figures),
     )
 
@@ -229,24 +233,6 @@ def _chance_by_age(days: int, indicus: float, figures: ForecastFigures) -> float
     )
     months = days / DAYS_A_MONTH
     return NormalDist(figures.puberty_age_months + later, figures.puberty_age_sd_months).cdf(months)
-
-
-def _gestation(
-    female: Female, breeds: Mapping[str, Breed], library: Library
-) -> tuple[float, float]:
-    """Mean and spread [d] by her breeds; the calf's sire is not known here."""
-    default = library.figure("gestation.default")
-    spread = default.sd or 0.0
-    found = [
-        (library.figure(breed.gestation), share)
-        for word, share in female.breed_shares
-        if (breed := breeds.get(word.strip().lower())) is not None
-    ]
-    weight = sum(share for _, share in found)
-    if weight <= 0.0:
-        return default.number, spread
-    mean = sum(figure.number * share for figure, share in found) / weight
-    return mean, sum((figure.sd or spread) * share for figure, share in found) / weight
 
 
 def _say_assumed(

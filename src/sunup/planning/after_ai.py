@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from zoneinfo import ZoneInfo
 
+    from sunup.forecast.gestation import Shares
     from sunup.planning.calving_book import BookLine, CalvingFigures, Pregnancy
-    from sunup.planning.gestation import Shares
     from sunup.planning.parentage import ParentageFigures
     from sunup.planning.pregnancies import Stretch
     from sunup.planning.returns import ReturnDue, ReturnFigures

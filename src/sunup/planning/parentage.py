@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sunup.forecast.gestation import GestationFigures, Shares, expect_gestation
 from sunup.planning.conceptions import ConceptionFigures, conception_days
-from sunup.planning.gestation import GestationFigures, Shares, expect_gestation
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from sunup.base.figures import Figure
+    from sunup.forecast.gestation import Gestation
     from sunup.library.library import Library
     from sunup.planning.conceptions import BullTime, Conceptions, Insemination
-    from sunup.planning.gestation import Gestation
 
 Z95 = 1.959964  # 95 of 100 of a normal distribution lie within this many standard deviations
 SURE = "99 in 100 or more"

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
+    from sunup.forecast.gestation import Shares
     from sunup.planning.females_now import Noted
-    from sunup.planning.gestation import Shares
     from sunup.planning.parentage import Parentage, ParentageFigures
     from sunup.planning.returns import ReturnDue, ReturnFigures
 

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from datetime import datetime, time
     from zoneinfo import ZoneInfo
 
+    from sunup.forecast.gestation import Shares
     from sunup.planning.expected_heats import KeptHeats
     from sunup.planning.females_now import FemaleNow
-    from sunup.planning.gestation import Shares
     from sunup.planning.nitrogen import Level
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
     from sunup.planning.progress import Act
