@@ -23,10 +23,13 @@ def texts(request, plan):
     return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
 
 
+RUN_UP = "Run-up What has to be done"
+
+
 def forecast_text(texts):
     first = next(i for i, text in enumerate(texts) if "Forecast: Cows" in text and i > 0)
-    last = next(i for i, text in enumerate(texts) if "Run-up" in text and i > first)
-    return " ".join(texts[first:last]), last - first
+    last = next(i for i, text in enumerate(texts) if RUN_UP in text and i > first)
+    return " ".join(texts[first : last + 1]).split(RUN_UP)[0], last - first
 
 
 def test_a_plan_without_forecasts_has_no_page_and_no_line(plan):

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sunup.reports.charts.look import Format
 
 _NEAR_H = 3.0  # a step this near the forecast's clock step is it, moved by tolerance or clocks
+_BULLS_ALONE = "bulls_alone"  # as `Forecast.protocol` has it
 MOST_OTHERS = 3  # protocols beside the chosen one: people compare four at most
 
 
@@ -42,8 +43,8 @@ def charts_of(
         Of the chosen protocol, or of bulls alone.
     fmt : Format
     compared : sequence of Forecast
-        Others of the same group; `MOST_OTHERS` of them with most pregnancies are drawn, and bulls
-        alone.
+        Others of the same group; `MOST_OTHERS` of them with most pregnancies are drawn, the best of
+        those that lead up to bulls, and bulls alone.
     mark : float
         Threshold of the pregnancy chart, of 100 females.
     clock_utc, zone : datetime, ZoneInfo, optional
@@ -90,12 +91,19 @@ def clock_instant(group: GroupPlan, forecast: Forecast) -> datetime | None:
 
 
 def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots]:
-    """Return the rows of the pregnancy chart: the chosen, the best others, bulls alone last."""
+    """Return the rows of the pregnancy chart: the chosen, the best others, bulls alone last.
+
+    Of programs that lead up to bulls only the best stands beside them, by the first 21 days.
+    """
     with_ai = sorted(
         (other for other in compared if other.waterfall), key=lambda o: -o.pregnant_to_ai.mean
     )
-    without = [other for other in compared if not other.waterfall]
-    beside = [*with_ai[:MOST_OTHERS], *without]
+    bulls = [other for other in compared if other.protocol == _BULLS_ALONE]
+    synchronised = sorted(
+        (o for o in compared if not o.waterfall and o.protocol != _BULLS_ALONE),
+        key=lambda o: -(o.season[0].by_end.mean if o.season else 0.0),
+    )
+    beside = [*with_ai[:MOST_OTHERS], *synchronised[:1], *bulls]
     return [
         row
         for row in (
