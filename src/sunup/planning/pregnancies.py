@@ -21,7 +21,7 @@ from sunup.planning.sires import sire_key
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
@@ -188,10 +188,7 @@ def _checked(draft: _Draft, note: Noted) -> None:
         fetal_sex=body.get("fetal_sex"),
         fetuses=body.get("fetuses"),
     )
-    if check.result != "unsure":
-        # looked at again the same day: the later word holds, nothing was lost between
-        others = tuple(c for c in draft.now.checks if c.on != check.on or c.result == check.result)
-        draft.now = replace(draft.now, checks=others)
+    draft.now = replace(draft.now, checks=_without_earlier_word(draft.now.checks, check))
     pregnant = [c.on for c in draft.now.checks if c.result == "pregnant"]
     if check.result == "not_pregnant" and pregnant:
         later = tuple(i for i in draft.now.inseminations if i.on > pregnant[-1])
@@ -202,6 +199,27 @@ def _checked(draft: _Draft, note: Noted) -> None:
         draft.end(check.on, Outcome.LOST, bulls_from=pregnant[-1])
         draft.now = replace(draft.now, inseminations=later)
     draft.now = replace(draft.now, checks=(*draft.now.checks, check))
+
+
+def _without_earlier_word(checks: Sequence[Check], new: Check) -> tuple[Check, ...]:
+    """The checks but for what a later look on the same day takes back: nothing was lost between."""
+    if new.result == "unsure":
+        return tuple(checks)
+    return tuple(c for c in checks if c.on != new.on or c.result == new.result)
+
+
+def keep_last_words(checks: Iterable[Check]) -> tuple[Check, ...]:
+    """Keep of several looks on one day that differ the last one alone.
+
+    Parameters
+    ----------
+    checks : iterable of Check
+        Of one female, in the order they were made.
+    """
+    kept: tuple[Check, ...] = ()
+    for check in checks:
+        kept = (*_without_earlier_word(kept, check), check)
+    return kept
 
 
 def _calved(draft: _Draft, note: Noted) -> None:

@@ -40,10 +40,11 @@ ALL = "all groups"
 class GroupCounts:
     """What one group (or all of them) got, in counts.
 
-    `response`: seen in heat of those treated and looked at. `conception`: pregnant of the
-    inseminations with a known end. `pregnancy`: pregnant to AI of the females treated with a known
-    end. `season`: pregnant at all of those with a known end. `unsure`: treated, pregnant to AI or
-    to a bull, counted by their chance. `unknown`: treated, no known end.
+    `inseminations`: heats served; two inseminations of one heat are one. `straws_beyond`: straws
+    used beyond one a heat. `response`: seen in heat of those treated and looked at. `conception`:
+    pregnant of the heats served with a known end. `pregnancy`: pregnant to AI of the females
+    treated with a known end. `season`: pregnant at all of those with a known end. `unsure`:
+    treated, pregnant to AI or to a bull, counted by their chance. `unknown`: treated, no known end.
     """
 
     group: str
@@ -57,6 +58,7 @@ class GroupCounts:
     season: Share
     unsure: int
     unknown: int
+    straws_beyond: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +223,7 @@ def _counts(group: str, results: Sequence[FemaleResult]) -> GroupCounts:
         season=share_of(sum(ends), len(ends)),
         unsure=sum(r.outcome is Outcome.UNSURE for r in treated),
         unknown=sum(r.outcome is Outcome.UNKNOWN for r in treated),
+        straws_beyond=sum(s.straws - 1 for r in results for s in r.services),
     )
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from sunup.planning.review_rows import FemaleResult, Service
 
 NOT_KNOWN = "not known"
+SHARED = "more than one in a heat"
 # Bounds are ours: they only show; the pooled model does not use them.
 _CONDITION = ((5.0, "under 5"), (6.0, "5 to 5.5"), (7.0, "6 to 6.5"), (99.0, "7 and more"))
 _DAYS = ((50, "under 50"), (70, "50 to 69"), (90, "70 to 89"), (9999, "90 and more"))
@@ -24,7 +25,7 @@ _DAYS = ((50, "under 50"), (70, "50 to 69"), (90, "70 to 89"), (9999, "90 and mo
 class Line:
     """One level of a subject.
 
-    `response` is in heat of those treated and looked at, `conception` pregnant of the inseminations
+    `response` is in heat of those treated and looked at, `conception` pregnant of the heats served
     with a known end, `pregnancy` pregnant to AI of the females treated with a known end. A share
     that has no meaning for the subject is None.
     """
@@ -37,7 +38,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Breakdown:
-    """One subject: its levels, and how many inseminations have no known end."""
+    """One subject: its levels, and how many heats served (or females) have no known end.
+
+    A heat of two technicians (sires, semen) is no one's: it stands under `SHARED`.
+    """
 
     key: str
     title: str
@@ -47,7 +51,7 @@ class Breakdown:
     @property
     def is_telling(self) -> bool:
         """Whether there are two levels to compare."""
-        return sum(line.level != NOT_KNOWN for line in self.lines) > 1
+        return sum(line.level not in {NOT_KNOWN, SHARED} for line in self.lines) > 1
 
 
 def break_down(results: Sequence[FemaleResult]) -> tuple[Breakdown, ...]:
@@ -97,7 +101,7 @@ def break_down(results: Sequence[FemaleResult]) -> tuple[Breakdown, ...]:
 
 
 def conception_of(services: Iterable[Service]) -> Share:
-    """Pregnant to AI of the inseminations with a known end; those unsure count by their chance."""
+    """Pregnant to AI of the heats served with a known end; those unsure count by their chance."""
     return _counted([s.chance for s in services])
 
 
@@ -166,7 +170,8 @@ def _by_service(
     levels: dict[str, list[Service]] = defaultdict(list)
     services = [s for f in results for s in f.services]
     for service in services:
-        levels[level_of(service) or NOT_KNOWN].append(service)
+        level = SHARED if key in service.shared else level_of(service)
+        levels[level or NOT_KNOWN].append(service)
     return Breakdown(
         key,
         title,

@@ -10,6 +10,7 @@ from sunup.planning.conceptions import BullTime, Insemination
 from sunup.planning.female_reading import read_female
 from sunup.planning.heats import HeatFigures, InHeat, in_heat_before
 from sunup.planning.parentage import Calving, Check, Dam, ParentageFigures
+from sunup.planning.pregnancies import keep_last_words
 from sunup.planning.review_outcome import Pregnancy, settle
 from sunup.planning.review_rows import FemaleResult, Service
 from sunup.records.event import Kind
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from sunup.base.figures import Figure
     from sunup.library.library import Library
     from sunup.planning.females_now import FemaleNow, Noted
+    from sunup.planning.females_now import Service as Given
 
 _NOON = 12
 
@@ -136,11 +138,13 @@ def make_result(
         figures=reading.parentage,
     )
     services = []
-    for i, one in enumerate(recorded):
-        since = recorded[i - 1].at if i else _heat_since(season, one.at, span)
-        in_heat = one.in_heat
-        if in_heat is None:
-            in_heat = _seen(season, since, one.at, reading)
+    before: datetime | None = None
+    for i, heat in enumerate(settled.heats):
+        same = [recorded[place] for place in heat]
+        one = same[0]
+        told = {key: {_said(s, key, span) for s in same} for key in _MAY_DIFFER}
+        since = before if before is not None else _heat_since(season, one.at, span)
+        before = same[-1].at
         services.append(
             Service(
                 female=season.female,
@@ -149,16 +153,18 @@ def make_result(
                 protocol=season.protocol,
                 number=i + 1,
                 at=one.at,
-                half="morning" if to_local(one.at, span.zone).hour < _NOON else "evening",
-                sire="" if one.sire == "unknown" else one.sire,
-                technician=one.technician,
-                semen=one.semen,
+                half=_said(one, "half", span),
+                sire=_only(told["sire"]),
+                technician=_only(told["technician"]),
+                semen=_only(told["semen"]),
                 timed=one.timed,
-                in_heat=in_heat,
+                in_heat=_was_in_heat(season, same, since, reading),
                 on_time=on_time,
                 condition=then.condition,
                 days_since_calving=None if calved is None else (span.day(one.at) - calved).days,
                 chance=settled.services[i],
+                straws=sum(s.straws for s in same),
+                shared=frozenset(key for key, said in told.items() if len(said) > 1),
             )
         )
     until = recorded[0].at if recorded else span.until
@@ -181,6 +187,32 @@ def make_result(
         on_time=on_time,
         note=settled.why,
     )
+
+
+_MAY_DIFFER = ("sire", "technician", "semen", "half", "timed")
+
+
+def _said(one: Given, key: str, span: Span) -> str:
+    """What is on file of one insemination, as a level of the review."""
+    if key == "half":
+        return "morning" if to_local(one.at, span.zone).hour < _NOON else "evening"
+    said = str(getattr(one, key))
+    return "" if key == "sire" and said == "unknown" else said
+
+
+def _only(said: set[str]) -> str:
+    """The one thing said; empty where the inseminations of a heat differ in it."""
+    return next(iter(said)) if len(said) == 1 else ""
+
+
+def _was_in_heat(
+    season: Season, same: Sequence[Given], since: datetime, reading: Reading
+) -> bool | None:
+    """Whether she was in heat by the last insemination of a heat."""
+    noted = [one.in_heat for one in same if one.in_heat is not None]
+    if any(noted) or len(noted) == len(same):
+        return any(noted)
+    return _seen(season, since, same[-1].at, reading)
 
 
 def find_calving(season: Season, span: Span, reading: Reading) -> Noted | None:
@@ -215,20 +247,21 @@ def _seen(season: Season, since: datetime, until: datetime, reading: Reading) ->
 def _pregnancy(season: Season, span: Span, reading: Reading, *, is_heifer: bool) -> Pregnancy:
     inside = span.inside(season.own)
     calving = find_calving(season, span, reading)
-    positive = [
-        n for n in inside if n.kind is Kind.PREGNANCY_CHECKED and n.body["result"] == "pregnant"
-    ]
+    checks = [_check(n, span) for n in inside if n.kind is Kind.PREGNANCY_CHECKED]
+    was_found = any(c.result == "pregnant" for c in keep_last_words(checks))
     return Pregnancy(
         services=[
-            Insemination(on=span.day(s.at), sire=s.sire, is_on_heat=bool(s.in_heat) and not s.timed)
+            Insemination(
+                on=span.day(s.at), sire=s.sire, is_on_heat=bool(s.in_heat) and not s.timed, at=s.at
+            )
             for s in season.now.services
             if span.since <= s.at <= span.until
         ],
         bulls=_bulls([*inside, *season.of_group], span),
         dam=Dam(breeds=season.now.facts.breed_shares, is_heifer=is_heifer),
-        checks=[_check(n, span) for n in inside if n.kind is Kind.PREGNANCY_CHECKED],
+        checks=checks,
         calving=None if calving is None else _calving(calving, span),
-        lost=not positive and any(n.kind is Kind.ABORTED for n in inside),
+        lost=not was_found and any(n.kind is Kind.ABORTED for n in inside),
     )
 
 

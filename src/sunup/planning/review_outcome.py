@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sunup.planning.one_heat import heats_served
 from sunup.planning.parentage import Way, find_parentage
+from sunup.planning.pregnancies import keep_last_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -13,6 +15,8 @@ if TYPE_CHECKING:
 
     from sunup.planning.conceptions import BullTime, Insemination
     from sunup.planning.parentage import Calving, Check, Dam, Parentage, ParentageFigures
+
+    Heats = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,12 +36,15 @@ class Pregnancy:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """Chances of each service and of AI at all (None: not known), pregnant at all, and why.
+    """Chances of each heat served and of AI at all (None: not known), pregnant at all, and why.
 
-    A pregnancy that was found and lost later counts for its service, and not as `pregnant`.
+    `heats` holds, heat by heat, the places of its inseminations among the services given: two of
+    one heat are one service. A pregnancy that was found and lost later counts for its service, and
+    not as `pregnant`.
     """
 
-    services: tuple[float | None, ...]
+    heats: tuple[tuple[int, ...], ...]
+    services: tuple[float | None, ...]  # one a heat
     chance: float | None
     pregnant: bool | None
     why: str
@@ -49,7 +56,7 @@ def settle(told: Pregnancy, *, asked_on: date, figures: ParentageFigures) -> Set
     Parameters
     ----------
     told : Pregnancy
-        Services in time order.
+        Services and checks in time order.
     asked_on : date
     figures : ParentageFigures
 
@@ -59,10 +66,15 @@ def settle(told: Pregnancy, *, asked_on: date, figures: ParentageFigures) -> Set
 
     Notes
     -----
-    An insemination followed by another failed, where nothing says otherwise: she came back in
-    heat. An open finding is believed from the day on which its method is sure.
+    A heat served and followed by another failed, where nothing says otherwise: she came back. An
+    open finding is believed from the day on which its method is sure. Of two findings of one day
+    that differ the later holds.
     """
-    found = [c for c in told.checks if c.on <= asked_on]
+    heats = heats_served(
+        [(service.on, service.at) for service in told.services],
+        same_service_h=figures.conception.same_service.number,
+    )
+    found = [c for c in keep_last_words(told.checks) if c.on <= asked_on]
     positive = [c.on for c in found if c.result == "pregnant"]
     if told.calving is not None or positive:
         # an open finding after a pregnant one is a loss; it says nothing of the service
@@ -79,38 +91,43 @@ def settle(told: Pregnancy, *, asked_on: date, figures: ParentageFigures) -> Set
             asked_on=asked_on,
             figures=figures,
         )
-        return _of_parentage(told, parentage, is_lost=is_lost)
-    return _of_open(told, found, figures)
+        return _of_parentage(heats, parentage, is_lost=is_lost)
+    return _of_open(told, heats, found, figures)
 
 
-def _of_parentage(told: Pregnancy, parentage: Parentage, *, is_lost: bool) -> Settled:
+def _of_parentage(heats: Heats, parentage: Parentage, *, is_lost: bool) -> Settled:
     if not parentage.candidates or not parentage.fits:
-        none = (None,) * len(told.services)
+        none = (None,) * len(heats)
         why = "; ".join(parentage.remarks) or parentage.words
-        return Settled(none, None if told.services else 0.0, pregnant=not is_lost, why=why)
-    by_day: dict[date, float] = {}
+        return Settled(heats, none, None if heats else 0.0, pregnant=not is_lost, why=why)
+    # services after the finding are left out there: heats count from the first all the same
+    chances = [0.0] * len(heats)
     for one in parentage.candidates:
-        if one.way is Way.AI:
-            by_day[one.from_on] = by_day.get(one.from_on, 0.0) + one.chance
+        if one.way is Way.AI and one.heat is not None:
+            chances[one.heat] += one.chance
     return Settled(
-        tuple(by_day.get(service.on, 0.0) for service in told.services),
+        heats,
+        tuple(chances),
         parentage.chance(Way.AI),
         pregnant=not is_lost,
         why=f"lost after: {parentage.words}" if is_lost else parentage.words,
     )
 
 
-def _of_open(told: Pregnancy, found: Sequence[Check], figures: ParentageFigures) -> Settled:
+def _of_open(
+    told: Pregnancy, heats: Heats, found: Sequence[Check], figures: ParentageFigures
+) -> Settled:
     if told.lost:
-        none = (None,) * len(told.services)
-        return Settled(none, None, pregnant=False, why="lost a calf that nobody had checked for")
+        none = (None,) * len(heats)
+        why = "lost a calf that nobody had checked for"
+        return Settled(heats, none, None, pregnant=False, why=why)
     negative = [c for c in found if c.result == "not_pregnant"]
-    last = len(told.services) - 1
+    days = [told.services[heat[-1]].on for heat in heats]
     ends: list[float | None] = [
         0.0
-        if i < last or any(_is_believed(c, (c.on - service.on).days, figures) for c in negative)
+        if day != days[-1] or any(_is_believed(c, (c.on - day).days, figures) for c in negative)
         else None
-        for i, service in enumerate(told.services)
+        for day in days
     ]
     if not ends:
         chance = 0.0 if negative else None
@@ -120,7 +137,8 @@ def _of_open(told: Pregnancy, found: Sequence[Check], figures: ParentageFigures)
         why = "no result recorded"
         if negative:
             why = "found open" if chance is not None else "found open, too early to be believed"
-    return Settled(tuple(ends), chance, pregnant=False if chance is not None else None, why=why)
+    pregnant = False if chance is not None else None
+    return Settled(heats, tuple(ends), chance, pregnant=pregnant, why=why)
 
 
 def _is_believed(check: Check, age_d: int, figures: ParentageFigures) -> bool:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sunup.planning.review_rows import FemaleResult, Service
 
 _MIDDLE = 0.6745  # quantile of a half-normal's scale at its median
+_COMPARED = frozenset({"sire", "technician"})
 _UNLIKELY = 0.02  # shares are kept off 0 and 1 where a power is asked
 
 
@@ -112,6 +113,7 @@ def compare_pooled(
     Parameters
     ----------
     results : sequence of FemaleResult
+        A heat that two sires or technicians share is left out: it is no one's.
     figures : Figures
 
     Returns
@@ -119,11 +121,13 @@ def compare_pooled(
     tuple of (comparisons, words)
         Without any where there is nothing to compare; the words say why, or what was allowed for.
     """
-    services = [s for f in results for s in f.services if s.chance is not None]
+    ended = [s for f in results for s in f.services if s.chance is not None]
+    services = [s for s in ended if not s.shared & _COMPARED]
+    left_out = _say_left_out(len(ended) - len(services))
     if len(services) < figures.least:
         return (), (
             f"{len(services)} inseminations have a known end; under {figures.least:g} nothing can "
-            "be told of sires or technicians."
+            f"be told of sires or technicians.{left_out}"
         )
     wanted = (
         ("sire", "Sires", [s.sire or "not known" for s in services], figures.sire_sd),
@@ -135,14 +139,23 @@ def compare_pooled(
     )  # fmt: skip
     used = [entry for entry in wanted if len(set(entry[2])) > 1]
     if not any(key != "group" for key, *_ in used):
-        return (), "One sire and one technician: there is nobody to compare."
+        return (), f"One sire and one technician: there is nobody to compare.{left_out}"
     fit, allowed = _fit(services, used)
     compared = tuple(
         _comparison(fit, i, key=key, title=title, counted=(labels, services), figures=figures)
         for i, (key, title, labels, _) in enumerate(used)
         if key != "group"
     )
-    return compared, f"Allowed for: {', '.join([*allowed, *(key for key, *_ in used)])}."
+    words = f"Allowed for: {', '.join([*allowed, *(key for key, *_ in used)])}.{left_out}"
+    return compared, words
+
+
+def _say_left_out(n: int) -> str:
+    """Say how many heats two technicians or sires shared; nothing where none."""
+    if not n:
+        return ""
+    heats = "1 heat" if n == 1 else f"{n} heats"
+    return f" Left out: {heats} of two sires or technicians; which straw told is not known."
 
 
 def _fit(

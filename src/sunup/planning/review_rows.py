@@ -1,4 +1,4 @@
-"""What a review counts: one row a female, one row an insemination, each with what went with it."""
+"""What a review counts: one row a female, one row a heat served, each with what went with it."""
 
 from __future__ import annotations
 
@@ -33,20 +33,20 @@ def outcome_of(chance: float | None) -> Outcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Service:
-    """One insemination.
+    """One heat served: its insemination, or its inseminations where it had several.
 
     Parameters
     ----------
     female : str
         Her UUID.
     number : int
-        1 for the first of the season.
+        1 for the first heat served of the season.
     at : datetime
-        True time, UTC.
+        True time of its first insemination, UTC.
     half : str
         "morning" or "evening" by the ranch's clock; noon is evening.
     sire, technician, semen : str
-        Empty where not known.
+        Empty where not known, and where `shared` names it.
     timed, in_heat, on_time : bool or None
         At a fixed time rather than on heat; in heat by then; all her treatments before it inside
         their windows. None where not known.
@@ -56,6 +56,10 @@ class Service:
     chance : float or None
         That she is pregnant to this insemination: 1 or 0 where settled, between where a bull may
         be the sire, None where no result is on record.
+    straws : int
+        Straws the heat took.
+    shared : frozenset of str
+        In what its inseminations differ: sire, technician, semen, half, timed.
     """
 
     female: str
@@ -74,6 +78,8 @@ class Service:
     condition: float | None = None
     days_since_calving: int | None = None
     chance: float | None = None
+    straws: int = 1
+    shared: frozenset[str] = frozenset()
 
     @property
     def outcome(self) -> Outcome:

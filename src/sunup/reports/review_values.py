@@ -171,6 +171,10 @@ def _got(review: Review) -> Part:
         for told in review.counts
         if told.unsure
     ]
+    beyond = max((told.straws_beyond for told in review.counts), default=0)
+    if beyond:
+        straws = "1 straw was" if beyond == 1 else f"{beyond} straws were"
+        said.append(f"{straws} used beyond one a heat: two inseminations of one heat count as one.")
     table = Table(
         "In counts",
         (
