@@ -72,6 +72,25 @@ def test_a_certificate_says_how_likely_the_calf_is_of_that_insemination(ranch):
     assert told["2002"]["calf of this insemination"] == "found open"
 
 
+@pytest.mark.parametrize("hours", [8, 24])
+def test_two_straws_of_one_sire_in_one_heat_are_one_mating_on_the_certificate(hours):
+    """Which straw met the egg is not known, whose calf it is is: no bull was ever with her."""
+    ranch, _ = running(2)
+    ranch.now += timedelta(days=10)
+    for sires, wait in ((("A31", "A31"), 0), (("A31", "H12"), hours)):
+        for tag, sire in zip(("2001", "2002"), sires, strict=True):
+            at = ranch.now + timedelta(hours=wait)
+            record_ai(ranch.desk(at=at), [tag], at=at, details=Details(sire=sire))
+    ranch.now += timedelta(days=60)
+    body = {"method": "ultrasound", "result": "pregnant", "fetal_age_days": 60}
+    tags = ["2001", "2002"]
+    record_fact(ranch.desk(), tags, Kind.PREGNANCY_CHECKED, body, at=ranch.now, words="scan")
+    listing = certificate_list(ranch.desk())
+    told = [(row[0], row[-1]) for row in listing.rows]
+    assert told.count(("2001", "99 in 100 or more, one mating of 2 straws")) == 2
+    assert [words for tag, words in told if tag == "2002"] == ["5 in 10", "5 in 10"], "two sires"
+
+
 def test_a_cell_a_spreadsheet_would_run_is_written_as_text(ranch, tmp_path):
     path = write_csv(certificate_list(ranch.desk()), tmp_path / "ai.csv")
     told = path.read_bytes().decode("utf-8-sig")

@@ -163,14 +163,25 @@ def certificate_list(desk: Desk) -> Listing:
 
 
 def _calf_of(desk: Desk, service: Service, female: FemaleNow, carried: Sequence[Pregnancy]) -> str:
-    """The chance that a calf is of one insemination, in words."""
+    """The chance that a calf is of one insemination, in words; of one heat and sire it is one."""
     on = local_day(service.at, desk.season)
     for one in carried:
-        for candidate in (one.sired or one.parentage).candidates:
+        candidates = (one.sired or one.parentage).candidates
+        for candidate in candidates:
             same = candidate.from_on <= on <= candidate.until_on
             if candidate.way is Way.AI and same and service.sire in candidate.sires:
+                mating = [
+                    c
+                    for c in candidates
+                    if c is candidate
+                    or (
+                        c.heat is not None
+                        and (c.heat, c.sires) == (candidate.heat, candidate.sires)
+                    )
+                ]
+                straws = f", one mating of {len(mating)} straws" if len(mating) > 1 else ""
                 sure = "" if one.is_confirmed else " if pregnant (not checked)"
-                return say_chance(candidate.chance) + sure
+                return say_chance(sum(c.chance for c in mating)) + straws + sure
     later = [c.result for c in female.checks if c.at > service.at]
     return "found open" if later and later[0] == "not_pregnant" else ""
 
