@@ -9,10 +9,11 @@ from running_season import local, running, step
 
 from herds import cow, cows
 from sunup.app.heats import record_heats
-from sunup.app.record import record_ai, record_visit
+from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.sires import assign_from_plan
 from sunup.app.stock import Parcel, move_stock
 from sunup.app.today import find_today
+from sunup.cli.record_view import print_entry
 from sunup.planning.request import Sire
 
 SIRES = (Sire("cows", "A31", share=0.5), Sire("cows", "H12", share=0.5))
@@ -40,6 +41,45 @@ def test_where_the_plan_leaves_the_sire_open_none_is_made_up():
     assert assign_from_plan(ranch.desk()) == ((), ())
     (line,) = record_ai(ranch.desk(), ["2001"], at=ranch.now).lines
     assert line.events[-1].body["sire"] == "unknown"
+
+
+def test_the_visit_records_the_sire_that_next_names_and_says_so(capsys):
+    """Several sires in the plan and none chosen: the one with the larger share, but no father."""
+    females = [*cows(3), cow("9", sire="A31", days=75)]
+    shares = (Sire("cows", "H12", share=0.3), Sire("cows", "A31", share=0.7))
+    ranch, plan = running(females=females, sires=shares)
+    tags = [f.tag for f in females]
+    for one in ("gnrh_1", "pgf"):
+        ranch.now = step(plan, "cows", one).at_utc
+        record_visit(ranch.desk(), "cows", one, tags, at=ranch.now)
+    ranch.now = step(plan, "cows", "ai").at_utc
+    (visit,) = [v for v in find_today(ranch.desk()).work.now if v.group == "cows"]
+    named = {tag: sire for s in visit.steps for sire, some in s.by_sire for tag in some}
+    entry = record_visit(ranch.desk(), "cows", "ai", tags, at=ranch.now)
+    kept = {
+        line.tag: event.body["sire"]
+        for line in entry.lines
+        for event in line.events
+        if event.kind == "Inseminated"
+    }
+    assert kept == named == dict.fromkeys(tags, "A31") | {"9": "H12"}
+    assert {sire: set(some) for sire, some in entry.sires_taken} == {
+        "A31": set(tags) - {"9"},
+        "H12": {"9"},
+    }
+    print_entry(ranch.desk(), entry)
+    said = capsys.readouterr().out
+    assert "A31 for" in said
+    assert "H12 for 9" in said
+
+
+def test_a_sire_named_by_hand_is_not_repeated_and_none_known_is_said(capsys):
+    ranch, _ = running(2)
+    details = Details(sire="A31")
+    assert record_ai(ranch.desk(), ["2001"], at=ranch.now, details=details).sires_taken == ()
+    entry = record_ai(ranch.desk(), ["2002"], at=ranch.now)
+    print_entry(ranch.desk(), entry)
+    assert "no sire named or planned for 2002" in capsys.readouterr().out
 
 
 def test_done_again_nothing_changes_unless_asked():

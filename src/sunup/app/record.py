@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from sunup.app.step_meant import fixed_step_meant
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
-from sunup.planning.insemination_list import straws
+from sunup.planning.insemination_list import planned_sire, straws
 from sunup.planning.plan import TO_CHOOSE
 from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
 from sunup.planning.season_now import follow, members
@@ -91,6 +91,7 @@ class Entry:
     events: tuple[Event, ...]
     repeated: tuple[str, ...] = ()
     left_to_do: tuple[str, ...] = field(default=())  # tags the visit is still due to
+    sires_taken: tuple[tuple[str, tuple[str, ...]], ...] = ()  # nobody named one: sire, tags
 
     @property
     def flagged(self) -> tuple[Line, ...]:
@@ -274,7 +275,21 @@ def record_visit(
         lines=tuple(lines),
         events=events if keep else (),
         left_to_do=_left(batch, steps, {line.female for line in lines}),
+        sires_taken=_sires_taken(lines, details),
     )
+
+
+def _sires_taken(
+    lines: Sequence[Line], details: Details
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Which sires were put down, and for whom, where nobody named one; not known ones last."""
+    found: dict[str, list[str]] = {}
+    for line in lines if details.sire is None else ():
+        for event in line.events:
+            if event.kind is Kind.INSEMINATED:
+                found.setdefault(str(event.body["sire"]), []).append(line.tag)
+    ordered = sorted(found, key=lambda sire: (sire == UNKNOWN_SIRE, sire))
+    return tuple((sire, tuple(found[sire])) for sire in ordered)
 
 
 def _promise_straw(batch: Batch, line: Line) -> None:
@@ -535,13 +550,19 @@ def record_ai(
     events_all = tuple(event for line in lines for event in line.events)
     if keep:
         desk.append(events_all)
-    return Entry("", ("inseminated",), tuple(lines), events_all if keep else ())
+    return Entry(
+        "",
+        ("inseminated",),
+        tuple(lines),
+        events_all if keep else (),
+        sires_taken=_sires_taken(lines, details),
+    )
 
 
 def _sire_of(female: FemaleNow | None, group: GroupPlan | None) -> str:
-    """The sire chosen for her, else the group's only one."""
-    if female is not None and female.assigned:
-        return female.assigned[0]
+    """The sire she is to have, as Today names it; of a female not on file the group's only one."""
+    if female is not None:
+        return planned_sire(female, group) or UNKNOWN_SIRE
     codes = {s.code for s in group.sires} if group is not None else set()
     return codes.pop() if len(codes) == 1 and TO_CHOOSE not in codes else UNKNOWN_SIRE
 

@@ -82,7 +82,8 @@ def _one(
             return desk, 0
     entry = record_visit(desk, group, visit, (tag,), at=when, details=details)
     desk = desk.with_more(entry.events)
-    say(f"  kept: {tag}{' (unlisted)' if line.unlisted else ''}, {', '.join(entry.words)}")
+    sires = "".join(f", sire {sire}" for sire, _ in entry.sires_taken)
+    say(f"  kept: {tag}{' (unlisted)' if line.unlisted else ''}, {', '.join(entry.words)}{sires}")
     return desk, 1
 
 

@@ -38,6 +38,7 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
     head = f"{entry.group}: {words}" if entry.group else words
     said = "looked at, nothing recorded" if before else "recorded"
     tell(f"{head}, {n} {said}, {span} ({desk.zone_name})")
+    _print_sires(entry, before=before)
     _print_flags(entry, before=before)
     unlisted = [line.tag for line in entry.lines if line.unlisted]
     if unlisted:
@@ -59,6 +60,20 @@ def print_given_out(told: Sequence[GivenOut]) -> None:
         if one.only_kin:
             tell(f"look: every sire of the plan is near kin of {some(one.only_kin)}", 2)
             tell("now: choose another for them: sunup record sire TAG --sire CODE", 4)
+
+
+def _print_sires(entry: Entry, *, before: bool) -> None:
+    """Say which sires were put down where nobody named one."""
+    named = [(sire, tags) for sire, tags in entry.sires_taken if sire != "unknown"]
+    none = [tag for sire, tags in entry.sires_taken if sire == "unknown" for tag in tags]
+    if named:
+        told = "; ".join(f"{sire} for {some(tags, 8)}" for sire, tags in named)
+        put = "would be put down" if before else "put down"
+        tell(f"sire {put} as planned: {told}", 2)
+        if not before:
+            tell("if it was another straw: sunup record correct, or undo and name --sire", 4)
+    if none:
+        tell(f"no sire named or planned for {some(none, 8)}: kept as unknown; name it: --sire", 2)
 
 
 def _print_flags(entry: Entry, *, before: bool) -> None:
@@ -108,6 +123,7 @@ def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
             for line in entry.lines
         ],
         "left_to_do": list(entry.left_to_do),
+        "sires_taken": {sire: list(tags) for sire, tags in entry.sires_taken},
     }
 
 
