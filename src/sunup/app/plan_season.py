@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import sunup
 from sunup.app.open import FileError, open_library, read_bytes
+from sunup.app.plan_asked import checked
 from sunup.base.problems import Problem, Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
@@ -98,7 +99,8 @@ def plan_season(
     Raises
     ------
     UsageError
-        If a file cannot be read, or the request names something that does not exist.
+        If a file cannot be read, the season asked for is past, or the request names something that
+        does not exist.
     """
     library, library_problems = open_library(overlay)
     data = read_bytes(herd_file)
@@ -106,6 +108,7 @@ def plan_season(
     if not as_of_given:
         listed_on = find_list_date(data, herd_file.name, sheet=how.sheet)
         request = replace(request, today=listed_on or request.today)
+    request = checked(request, library)
     herd = read_herd(data, herd_file.name, on=request.today, reading=how)
     former = None
     if previous is not None:

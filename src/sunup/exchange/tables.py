@@ -72,6 +72,10 @@ def open_table(
         from sunup.exchange.workbook import open_workbook
 
         return _choose(open_workbook(data), score=score, sheet=sheet)
+    if sheet is not None:
+        raise NotATableError(
+            f"The file is no workbook: it has no sheet '{sheet}'.", "Leave --sheet out."
+        )
     return open_delimited(data, name, score=score)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from sunup.base.quantities import KG_PER_LB
 from sunup.planning.bulls import BullCost, bull_cost
 from sunup.planning.cost import middle
 from sunup.planning.plan import BullsAlone, Money
@@ -78,7 +79,7 @@ def with_bulls_paid(
 
 
 def find_bulls_alone(
-    head: int, *, library: Library, earlier_days: float | None = None
+    head: int, *, library: Library, earlier_days: float | None = None, unit: str = "lb"
 ) -> BullsAlone:
     """Lay bulls alone out as a choice for a group.
 
@@ -90,6 +91,8 @@ def find_bulls_alone(
     earlier_days : float, optional
         How many days earlier the user thinks AI calves come on average. Nothing is assumed when it
         is not given: the value of one day is shown instead.
+    unit : str
+        "lb" or "kg": what weights are told in.
 
     Returns
     -------
@@ -107,8 +110,10 @@ def find_bulls_alone(
     pounds = library.number("bulls.calf_lb_per_day_later")
     value = library.figure("prices.calf_value_per_lb")
     per_day = pounds * middle(value)
+    factor = KG_PER_LB if unit == "kg" else 1.0
     note = (
-        f"A calf a day later weighs {pounds:g} lb less at weaning; at {middle(value):g} a lb "
+        f"A calf a day later weighs {pounds * factor:.2g} {unit} less at weaning; at "
+        f"{middle(value) / factor:.3g} a {unit} "
         f"(example) that is {per_day:.2f} a calf and day."
     )
     if earlier_days is not None:

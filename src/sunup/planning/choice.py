@@ -22,13 +22,24 @@ if TYPE_CHECKING:
     from sunup.protocols.protocol import Protocol
 
 
+_BULLS_ALONE = "bulls_alone"  # as a forecast names it
+
+
 class UnknownProtocolError(UsageError):
     """A protocol was asked for that the library does not hold."""
 
     def __init__(self, key: str, known: Sequence[str]) -> None:
         near = difflib.get_close_matches(key, known, n=3)
         hint = f" Did you mean {', '.join(near)}?" if near else ""
-        super().__init__(f"No protocol '{key}'.{hint} See: sunup protocol list --all.")
+        if key == _BULLS_ALONE:
+            message = (
+                "'bulls_alone' is no protocol: every plan shows bulls alone beside the protocols, "
+                "and sunup forecast --against GROUP=bulls_alone simulates them. For bulls after a "
+                "treatment see the protocols that begin with ns_."
+            )
+        else:
+            message = f"No protocol '{key}'.{hint} See: sunup protocol list --all."
+        super().__init__(message)
 
 
 def choose_protocol(

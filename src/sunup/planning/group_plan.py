@@ -33,9 +33,12 @@ if TYPE_CHECKING:
     from sunup.planning.dosing import Chosen
     from sunup.planning.layout import Laid
     from sunup.planning.plan import Clash, FemaleLine, Fit, Rejected
+    from sunup.planning.request import Sire
     from sunup.planning.setting import Days, Setting
     from sunup.protocols.protocol import Protocol
     from sunup.records.female import Female
+
+_SHARES_AGREE = 0.005  # thirds are typed as 0.33
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +195,24 @@ def _nobody(name: str, ai_on: date) -> Problem:
     )
 
 
+def _shares(name: str, sires: Sequence[Sire]) -> tuple[Problem, ...]:
+    """Say how shares of the straws that do not add up to all were taken."""
+    told = sum(sire.share for sire in sires)
+    equal = all(sire.share == 1.0 for sire in sires)  # none was given
+    if not sires or equal or abs(told - 1.0) < _SHARES_AGREE:
+        return ()
+    given = ", ".join(f"{sire.code} {sire.share:g}" for sire in sires)
+    taken = ", ".join(f"{sire.code} {sire.share / told:.2g}" for sire in sires)
+    return (
+        Problem(
+            name,
+            f"The shares of its sires ({given}) add up to {told:g}, not to 1: taken as {taken}.",
+            "Give shares that add up to 1 with --sire, or name the bull for the rest.",
+            Severity.WARNING,
+        ),
+    )
+
+
 def _collect(
     name: str,
     lines: Sequence[FemaleLine],
@@ -262,6 +283,7 @@ def _collect(
                 library=library,
             )
         )
+        problems = (*problems, *_shares(name, sires))
     if protocol is not None and laid is not None and not head:
         problems = (*problems, _nobody(name, days.ai_on))
     classes = dict.fromkeys(line.class_ for line in lines)
@@ -276,7 +298,10 @@ def _collect(
         fits=fits,
         rejected=rejected,
         bulls_alone=find_bulls_alone(
-            head or len(lines), library=library, earlier_days=request.earlier_days
+            head or len(lines),
+            library=library,
+            earlier_days=request.earlier_days,
+            unit=setting.pack.weight_unit,
         ),
         chosen=protocol.key if protocol and laid else None,
         chosen_name=protocol.name if protocol and laid else None,

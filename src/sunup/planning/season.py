@@ -12,6 +12,7 @@ from sunup.planning.clock_times import Clock
 from sunup.planning.dosing import check_drugs
 from sunup.planning.group_plan import plan_group
 from sunup.planning.groups import split_herd
+from sunup.planning.old_calvings import find_old_calvings
 from sunup.planning.plan import Plan
 from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.run_up import find_gain_item, find_run_up, merge_run_up
@@ -214,6 +215,7 @@ def _assemble(
         problems=(
             *(p for r in results for p in r.problems),
             *_pack_problems(setting),
+            *_old_calvings(results, females, library),
             *_unknown_facts(females),
         ),
         cautions=_cautions(drugs.values()),
@@ -236,6 +238,20 @@ def _pack_problems(setting: Setting) -> tuple[Problem, ...]:
             Severity.WARNING,
         ),
     )
+
+
+def _old_calvings(
+    results: Sequence[GroupResult], females: Sequence[Female], library: Library
+) -> tuple[Problem, ...]:
+    """Ask group by group whether the calvings on file are of this season."""
+    first = min((r.first_ai_on for r in results), default=None)
+    if first is None:
+        return ()
+    found = (
+        find_old_calvings(name, members, ai_on=first, library=library)
+        for name, members in split_herd(females).items()
+    )
+    return tuple(problem for problem in found if problem is not None)
 
 
 def _unknown_facts(females: Sequence[Female]) -> tuple[Problem, ...]:

@@ -1,0 +1,60 @@
+"""What was asked of a plan, checked before any file is read through: days, region, numbers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sunup.base.problems import UsageError
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sunup.library import Library
+    from sunup.planning.request import Request
+
+# AI calves come earlier by the heats that bulls would have used: not by more than a season
+_MOST_EARLIER_DAYS = 120.0
+
+
+class PastSeasonError(UsageError):
+    """A plan was asked for a first insemination that is past."""
+
+    def __init__(self, day: date, today: date) -> None:
+        super().__init__(
+            f"--first-ai {day} is past (the plan is made on {today}). Give a day to come; for a "
+            "season gone by say with --as-of which day it is planned on."
+        )
+
+
+def checked(request: Request, library: Library) -> Request:
+    """Return the request with its region as the library writes it.
+
+    Parameters
+    ----------
+    request : Request
+        Its `today` is the day it is planned on.
+    library : Library
+
+    Returns
+    -------
+    Request
+
+    Raises
+    ------
+    UsageError
+        If its first insemination is before `today`, or AI calves are to come earlier by a number
+        of days that no calf can.
+    """
+    if request.first_ai_on is not None and request.first_ai_on < request.today:
+        raise PastSeasonError(request.first_ai_on, request.today)
+    earlier = request.earlier_days
+    if earlier is not None and not 0.0 <= earlier <= _MOST_EARLIER_DAYS:
+        message = (
+            f"--earlier-days {earlier:g}: give by how many days AI calves come earlier on your "
+            f"ranch, 0 to {_MOST_EARLIER_DAYS:g}."
+        )
+        raise UsageError(message)
+    asked = request.region.strip().casefold()
+    known = {key.casefold(): key for key in library.regions}
+    return replace(request, region=known.get(asked, request.region))
