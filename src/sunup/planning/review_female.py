@@ -164,7 +164,7 @@ def make_result(
                 days_since_calving=None if calved is None else (span.day(one.at) - calved).days,
                 chance=settled.services[i],
                 straws=sum(s.straws for s in same),
-                shared=frozenset(key for key, said in told.items() if len(said) > 1),
+                shared=tuple(key for key, said in told.items() if len(said) > 1),
             )
         )
     until = recorded[0].at if recorded else span.until

@@ -122,7 +122,7 @@ def compare_pooled(
         Without any where there is nothing to compare; the words say why, or what was allowed for.
     """
     ended = [s for f in results for s in f.services if s.chance is not None]
-    services = [s for s in ended if not s.shared & _COMPARED]
+    services = [s for s in ended if not _COMPARED & set(s.shared)]
     left_out = _say_left_out(len(ended) - len(services))
     if len(services) < figures.least:
         return (), (

@@ -58,7 +58,7 @@ class Service:
         be the sire, None where no result is on record.
     straws : int
         Straws the heat took.
-    shared : frozenset of str
+    shared : tuple of str
         In what its inseminations differ: sire, technician, semen, half, timed.
     """
 
@@ -79,7 +79,7 @@ class Service:
     days_since_calving: int | None = None
     chance: float | None = None
     straws: int = 1
-    shared: frozenset[str] = frozenset()
+    shared: tuple[str, ...] = ()
 
     @property
     def outcome(self) -> Outcome:
