@@ -168,3 +168,46 @@ def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):
     told = " ".join(out.split())
     assert "simulated: means, which add up" in told
     assert "the counts above are those of the middle season" in told
+
+
+def test_how_heats_are_watched_is_said_and_kept_in_the_plan(sunup, herd):
+    heat = ("--protocol", "cows=select_synch_insert_tai_cow")
+    usual, eye = (
+        asked(sunup, herd, *heat, *more)["groups"][0]["chosen"]
+        for more in ((), ("--watch", "cows=1x20:eye"))
+    )
+    assert any("heat patches read" in x and "buys heat aids" in x for x in usual["rests_on"])
+    assert "heats watched by eye once a day for 20 minutes (your figures)" in eye["rests_on"]
+    assert eye["on_heat"]["mean"] < usual["on_heat"]["mean"]
+    code, out, _ = sunup("plan", herd, *WHEN, "--watch", "cows=1x20:eye", "--json", *heat)
+    assert (code, json.loads(out)["settings"]["watches"]) == (0, {"cows": "1x20:eye"})
+    code, _, err = sunup("plan", herd, *WHEN, "--watch", "cows=2x45", "--no-watching")
+    assert (code, "contradict" in err) == (2, True)
+    code, _, err = sunup("plan", herd, *WHEN, "--watch", "bulls=2x45")
+    assert (code, "No group 'bulls'" in err) == (2, True)
+
+
+def test_heats_of_a_plan_in_which_nobody_watches_are_seen_only_if_somebody_did(sunup, herd):
+    timed = ("--protocol", "cows=co_synch_insert7_cow")
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW, *timed)
+    assert "(first seen: if somebody watched by eye 3 times a day" in " ".join(out.split())
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW, *timed, "--watch", "cows=2x45")
+    assert "if somebody watched" not in out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--bulls", "cows=2", "--no-bulls"), "--no-bulls and --bulls cows=... contradict"),
+        (("--no-bulls", "--bulls-after", "10"), "--no-bulls and --bulls-after contradict"),
+        (("--bulls-after", "70", "--season-days", "63"), "after the 63 days of the season"),
+        (("--late-hours", "3"), "say of what share too"),
+        (
+            ("--protocol", "cows=co_synch", "--protocol", "cows=ns_pg2"),
+            "--protocol says cows=co_synch and cows=ns_pg2",
+        ),
+    ],
+)
+def test_wishes_that_contradict_each_other_are_refused(sunup, herd, words, said):
+    code, _, err = sunup("forecast", herd, *WHEN, *words)
+    assert (code, said in " ".join(err.split())) == (2, True)

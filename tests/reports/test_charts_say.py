@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sunup.forecast.follow import Followed, Happening, Hour
-from sunup.forecast.forecast import CalvingWeek, Interval
+from sunup.forecast.forecast import CalvingWeek, Interval, SecondRound
 from sunup.reports.charts import look
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.counts import round_half_up, span
@@ -63,6 +63,24 @@ def test_the_words_of_the_heats_chart_count_them():
     # by hand: the means of the fixture sum to 122.6 true and 97.6 seen; most seen are 38.1
     assert "123 begin, 98 are seen" in alt
     assert "Most are first seen Wed 26 May from 08:00: 38 (" in alt
+
+
+def test_heats_of_a_plan_in_which_nobody_watches_are_said_to_be_seen_only_if_somebody_did():
+    told = build_forecast(seen_if="if somebody watched by eye 3 times a day for 60 minutes")
+    words = heats_chart(told, look.DESK).alt
+    assert "Seen: if somebody watched by eye 3 times a day for 60 minutes" in words
+    assert "if somebody" not in heats_chart(build_forecast(), look.DESK).alt
+
+
+def test_a_second_ai_is_in_the_name_of_its_row():
+    told = build_forecast()
+    count = told.pregnant_to_ai
+    again = SecondRound(
+        protocol="resync_watch", name="Watch for returns",
+        pregnant_to_first=count, inseminated=count, pregnant=count,
+    )  # fmt: skip
+    assert dots_of(told).name == told.name
+    assert dots_of(replace(told, second=again)).name == f"{told.name}; then Watch for returns"
 
 
 def test_half_days_keep_elapsed_hours_when_clocks_go_forward():

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
 from sunup.forecast.bulls import Bulls
+from sunup.forecast.watches import Watches
+from sunup.physiology.orders import Aid
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 DEFAULT_SEED = 1
 DEFAULT_REPLICATES = 500
 BULLS_ALONE = "bulls_alone"
+LATE_H = 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +57,7 @@ class Asked:
     seed: int = DEFAULT_SEED
     replicates: int = DEFAULT_REPLICATES
     share_late: float = 0.0
-    late_h: float = 12.0
+    late_h: float = LATE_H
     share_missed: float = 0.0
     bulls_after_days: float | None = None
     season_days: float | None = None
@@ -63,6 +66,47 @@ class Asked:
     against: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     second: Mapping[str, str] = field(default_factory=dict)
     bulls: Mapping[str, Bulls] = field(default_factory=dict)
+
+
+_WATCH = re.compile(r"([0-9]{1,3})x([0-9]{1,4})(?::([a-z]+))?")
+MOST_WATCHES = 6
+MOST_WATCHED_H = 12.0  # checks are spread from 06:00 to 18:00
+
+
+def read_watch(group: str, text: str) -> Watches:
+    """Read how heats are watched in a group, typed as TIMESxMINUTES or TIMESxMINUTES:AID.
+
+    Raises
+    ------
+    UsageError
+        If it is not of that form, or more than a day holds.
+    """
+    flag = f"--watch {group}={text}"
+    match = _WATCH.fullmatch(text)
+    if match is None:
+        message = (
+            f"{flag}: write it as GROUP=TIMESxMINUTES, such as cows=2x45, or with an aid, such as "
+            "cows=2x45:patch."
+        )
+        raise UsageError(message)
+    times, minutes = int(match[1]), int(match[2])
+    if not 1 <= times <= MOST_WATCHES or minutes < 1 or times * minutes > 60 * MOST_WATCHED_H:
+        message = (
+            f"{flag}: watch 1 to {MOST_WATCHES} times a day, at least a minute each time, in all "
+            f"no more than the {MOST_WATCHED_H:.0f} hours from 06:00 to 18:00."
+        )
+        raise UsageError(message)
+    known = [aid.name.lower() for aid in Aid]
+    if match[3] is not None and match[3] not in known:
+        message = f"{flag}: '{match[3]}' is no way to see heats. Known: {', '.join(known)}."
+        raise UsageError(message)
+    return Watches(
+        times_per_day=times,
+        minutes=minutes,
+        aid=None if match[3] is None else Aid[match[3].upper()],
+        origin="your figures",
+        is_told=True,
+    )
 
 
 _PAST = re.compile(r"([a-z0-9_]+):([0-9]{1,6})/([0-9]{1,6})")
@@ -129,6 +173,43 @@ def read_bulls(pairs: Iterable[tuple[str, str]]) -> dict[str, Bulls]:
             raise UsageError(message)
         found[group] = Bulls(number=int(match[1]), are_yearlings=match[2] == "yearling")
     return found
+
+
+def check_wishes(
+    *,
+    no_bulls: bool,
+    bulls: Mapping[str, Bulls],
+    bulls_after: float | None,
+    season_days: float | None,
+    late: float,
+    late_hours: float | None,
+    missed: float,
+) -> None:
+    """Refuse wishes that contradict each other or say nothing.
+
+    Raises
+    ------
+    UsageError
+        If any do.
+    """
+    if late + missed > 1:
+        message = "--late and --missed together are more than all."
+        raise UsageError(message)
+    if late_hours is not None and not late:
+        message = "--late-hours says how late; say of what share too: --late 0.05."
+        raise UsageError(message)
+    if no_bulls and bulls:
+        message = f"--no-bulls and --bulls {next(iter(bulls))}=... contradict; give one of them."
+        raise UsageError(message)
+    if no_bulls and bulls_after is not None:
+        message = "--no-bulls and --bulls-after contradict; give one of them."
+        raise UsageError(message)
+    if bulls_after is not None and season_days is not None and bulls_after >= season_days:
+        message = (
+            f"--bulls-after {bulls_after:g} puts bulls in after the {season_days:g} days of the "
+            "season; give fewer, or --no-bulls."
+        )
+        raise UsageError(message)
 
 
 def read_keys(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from sunup.app.forecast_asked import BULLS_ALONE
+from sunup.app.forecast_asked import BULLS_ALONE, read_watch
 from sunup.app.forecast_kernel import count_threads
 from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
 from sunup.app.forecast_second import find_protocol, find_second
@@ -21,12 +21,15 @@ from sunup.forecast.run import run_group
 from sunup.forecast.slips import OrdersError
 from sunup.forecast.steps import inseminates_any
 from sunup.forecast.summary import Costs, Titles, summarise
+from sunup.forecast.watches import Watches
+from sunup.physiology.orders import Aid
 from sunup.planning.alternative import cost_of_bull
 from sunup.planning.choice import without_barred
 from sunup.planning.fit import lead_days
 from sunup.planning.options import OptionError, apply_options
 from sunup.planning.request import Request
 from sunup.planning.setting import base_name
+from sunup.planning.supplies import wants_aid
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
@@ -77,6 +80,26 @@ class Bench:
             bulls_after_days=None if asked.no_bulls else after,
             season_days=usual if asked.season_days is None else asked.season_days,
         )
+
+    def told_watches(self, group: GroupPlan) -> Watches | None:
+        """How the user said heats of a group are watched."""
+        base = base_name(group.name, self.request)
+        text = self.request.watches.get(base)
+        return None if text is None else read_watch(base, text)
+
+    def watches(self, group: GroupPlan, protocol: Protocol) -> Watches:
+        """How heats are watched and judged: as told, with the heat aids that a plan buys for it."""
+        told = self.told_watches(group)
+        usual = told or Watches.of(self.figures)
+        if usual.aid is not None or not wants_aid(protocol):
+            return usual
+        origin = "; ".join(filter(None, (usual.origin, "the plan buys heat aids")))
+        return replace(usual, aid=Aid.PATCH, origin=origin)
+
+    def as_watched(self, group: GroupPlan, protocol: Protocol) -> Protocol:
+        """Write how heats are watched into a protocol's steps."""
+        watches = self.watches(group, protocol)
+        return watches.in_steps(protocol, over_all=watches.is_told)
 
     def bulls(self, group: GroupPlan) -> Bulls | None:
         """Bulls stated for a group; None: enough of them."""
@@ -233,7 +256,7 @@ def lay_out_other(
     try:
         protocol = with_options(bench, group, plain)
     except OptionError:
-        protocol = plain
+        protocol = bench.as_watched(group, plain)
     laid = chosen_protocol(bench, group)
     _, zero_on, _ = planned_timing(group, laid, zone_name=bench.plan.zone)
     first_on = zero_on + timedelta(days=lead_days(laid, bench.library))
@@ -333,8 +356,9 @@ def chosen_protocol(bench: Bench, group: GroupPlan) -> Protocol:
 
 
 def with_options(bench: Bench, group: GroupPlan, protocol: Protocol) -> Protocol:
-    """Return a protocol with the group's options applied and without what the region bars."""
+    """Return a protocol with the group's options and watches, without what the region bars."""
     lines = [line for line in bench.plan.females if line.group == group.name and line.is_treated]
     classes = tuple(dict.fromkeys(sorted(line.class_ for line in lines)))
     changed = apply_options(protocol, group.options, library=bench.library, classes=classes)
-    return without_barred(changed, bench.library.regions[bench.request.region])
+    kept = without_barred(changed, bench.library.regions[bench.request.region])
+    return bench.as_watched(group, kept)

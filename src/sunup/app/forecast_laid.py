@@ -83,7 +83,8 @@ def lay_out(
         compliance=compliance,
         share_sexed=sum(s.share for s in sires if s.semen == "sexed"),
         sexed_option=SEXED in group.options and not sires,
-        second=second,
+        second=None if second is None else _second_watched(bench, group, second),
+        watches=bench.watches(group, protocol),
     )
     facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
     return Laid(
@@ -95,6 +96,12 @@ def lay_out(
         second=second,
         first_service_on=first_service_on,
     )
+
+
+def _second_watched(bench: Bench, group: GroupPlan, second: Protocol) -> Protocol:
+    """Watch for returns as the user said; the aids of the first AI are worn off by then."""
+    told = bench.told_watches(group)
+    return second if told is None else told.in_steps(second, over_all=True)
 
 
 def run_laid(

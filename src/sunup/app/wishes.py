@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.forecast_asked import read_watch
 from sunup.app.open import read_bytes
 from sunup.base.hours import read_clock
 from sunup.base.problems import UsageError
@@ -39,6 +40,7 @@ class Wishes:
     sires: Pairs = ()
     drugs: Pairs = ()
     splits: Pairs = ()
+    watches: Pairs = ()
     events: Pairs = ()
 
 
@@ -123,11 +125,18 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
     options: dict[str, list[str]] = {}
     for group, key in wishes.options:
         options.setdefault(group, []).append(key)
+    watches = _once(wishes.watches, "--watch")
+    for group, text in watches.items():
+        read_watch(group, text)
+    if watches and not wishes.watching:
+        message = "--no-watching and --watch contradict; give one of them."
+        raise UsageError(message)
     for name, typed in (
-        ("protocols", dict(wishes.protocols)),
+        ("protocols", _once(wishes.protocols, "--protocol")),
         ("options", options),
-        ("drugs", dict(wishes.drugs)),
-        ("splits", {group: _count(text) for group, text in wishes.splits}),
+        ("drugs", _once(wishes.drugs, "--drug")),
+        ("splits", {g: _count(text) for g, text in _once(wishes.splits, "--split").items()}),
+        ("watches", watches),
     ):
         settings[name] = {**settings.get(name, {}), **typed}
     if wishes.sires:
@@ -142,6 +151,16 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
         message = "--hours: the working day must start before it ends."
         raise UsageError(message)
     return request
+
+
+def _once(pairs: Pairs, flag: str) -> dict[str, str]:
+    """Return pairs as a mapping; the last of several for one name would win unsaid."""
+    found: dict[str, str] = {}
+    for name, value in pairs:
+        if found.setdefault(name, value) != value:
+            message = f"{flag} says {name}={found[name]} and {name}={value}; give one of them."
+            raise UsageError(message)
+    return found
 
 
 def _days(wishes: Wishes) -> dict[str, Any]:

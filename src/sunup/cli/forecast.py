@@ -18,6 +18,7 @@ from sunup.cli.options import (
     Protocol,
     Region,
     Sire,
+    Watch,
     Weights,
     Zone,
 )
@@ -42,11 +43,14 @@ def forecast(
     protocol: Protocol = None,
     option: Option = None,
     sire: Sire = None,
+    watch: Watch = None,
     region: Region = None,
     late: Annotated[
         float, typer.Option(min=0, max=1, help="Share given the last PGF late, e.g. 0.05.")
     ] = 0.0,
-    late_hours: Annotated[float, typer.Option(min=0, max=72, help="How late, in hours.")] = 12.0,
+    late_hours: Annotated[
+        float | None, typer.Option(min=0, max=72, help="How late, in hours; 12 if not said.")
+    ] = None,
     missed: Annotated[
         float, typer.Option(min=0, max=1, help="Share that misses the last PGF, e.g. 0.02.")
     ] = 0.0,
@@ -106,7 +110,9 @@ def forecast(
     the planned hours. Says what it rests on, what it assumed and what it leaves out.
     """
     from sunup.app.forecast_asked import (
+        LATE_H,
         Asked,
+        check_wishes,
         read_bulls,
         read_keys,
         read_past,
@@ -116,14 +122,20 @@ def forecast(
     from sunup.app.forecast_season import forecast_season
     from sunup.app.plan_season import find_today
     from sunup.app.wishes import Wishes, make_request, read_pairs
-    from sunup.base.problems import UsageError
     from sunup.cli.forecast_view import Progress, forecast_to_json, print_forecasts
     from sunup.cli.show import has_errors, print_json, print_problems
     from sunup.exchange.herd_file import HerdReading
 
-    if late + missed > 1:
-        message = "--late and --missed together are more than all."
-        raise UsageError(message)
+    bulls_of = read_bulls(read_pairs(bulls, "--bulls"))
+    check_wishes(
+        no_bulls=no_bulls,
+        bulls=bulls_of,
+        bulls_after=bulls_after,
+        season_days=season_days,
+        late=late,
+        late_hours=late_hours,
+        missed=missed,
+    )
     request = make_request(
         Wishes(
             plain={"zone": zone, "region": region},
@@ -134,6 +146,7 @@ def forecast(
             protocols=read_pairs(protocol, "--protocol"),
             options=read_pairs(option, "--option"),
             sires=read_pairs(sire, "--sire"),
+            watches=read_pairs(watch, "--watch"),
         ),
         today=find_today(),
     )
@@ -145,14 +158,14 @@ def forecast(
             seed=seed,
             replicates=replicates,
             share_late=late,
-            late_h=late_hours,
+            late_h=LATE_H if late_hours is None else late_hours,
             share_missed=missed,
             bulls_after_days=bulls_after,
             season_days=season_days,
             no_bulls=no_bulls,
             past=read_past(read_pairs(past, "--past")),
             against=read_keys(read_pairs(against, "--against")),
-            bulls=read_bulls(read_pairs(bulls, "--bulls")),
+            bulls=bulls_of,
             second=read_seconds(read_pairs(resynch, "--resynch")),
         ),
         reading=HerdReading(date_order=dates, weight_unit=weights),

@@ -209,7 +209,8 @@ def _print_heats(forecast: Forecast) -> None:
                 ("seen in 8 of 10 seasons", "right"),
             ],
             rows,
-            title=f"Heats by {span}, in hours from {forecast.clock_words}",
+            title=f"Heats by {span}, in hours from {forecast.clock_words}"
+            + (f"\n(first seen: {forecast.seen_if}; here nobody does)" if forecast.seen_if else ""),
         )
 
 

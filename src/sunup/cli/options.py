@@ -25,6 +25,14 @@ Option = Annotated[
 Sire = Annotated[
     list[str] | None, typer.Option(help="GROUP=CODE[:sexed][:SHARE].", metavar="GROUP=CODE")
 ]
+Watch = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="How heats are watched: GROUP=TIMESxMINUTES[:AID] a day, e.g. cows=2x45:patch; "
+        "aids: eye patch chalk electronic.",
+        metavar="GROUP=NxMIN",
+    ),
+]
 Region = Annotated[str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")]
 Dates = Annotated[str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")]
 Weights = Annotated[str | None, typer.Option(help="Unit of weights without one: lb or kg.")]

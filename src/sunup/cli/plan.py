@@ -18,6 +18,7 @@ from sunup.cli.options import (
     Region,
     Sheet,
     Sire,
+    Watch,
     Weights,
     Zone,
 )
@@ -45,6 +46,7 @@ def plan(
     protocol: Protocol = None,
     option: Option = None,
     sire: Sire = None,
+    watch: Watch = None,
     drug: Annotated[
         list[str] | None,
         typer.Option(help="STEP=ACTIVE/STRENGTH, e.g. pgf=dinoprost/5.", metavar="STEP=DRUG"),
@@ -140,6 +142,7 @@ def plan(
             protocols=read_pairs(protocol, "--protocol"),
             options=read_pairs(option, "--option"),
             sires=read_pairs(sire, "--sire"),
+            watches=read_pairs(watch, "--watch"),
             drugs=read_pairs(drug, "--drug"),
             splits=read_pairs(split, "--split"),
             events=tuple((kind, text) for kind, texts in events for text in texts or ()),

@@ -198,6 +198,8 @@ class Forecast:
         Pregnant to an insemination after the last day of the season; None where none is so late.
     without_pregnancy : float
         Share of the seasons without a pregnancy, which have no cost of one.
+    seen_if : str
+        On what condition heats are seen at all, where the plan has nobody watch; else empty.
     """
 
     n: int
@@ -231,6 +233,7 @@ class Forecast:
     heats_summed: tuple[HeatSpan, ...] = ()
     after_season: Interval | None = None
     without_pregnancy: float = 0.0
+    seen_if: str = ""
 
     @property
     def full_name(self) -> str:

@@ -14,6 +14,7 @@ from sunup.forecast.second import make_second
 from sunup.forecast.slips import OrdersError, say_slips, with_semen, with_slips
 from sunup.forecast.steps import HEAT_TO_AI_H, inseminates, make_order
 from sunup.forecast.timing import ZERO_CLOCK_H, nominal_timing
+from sunup.forecast.watches import Watches, say_watch, with_last_checks
 from sunup.physiology.orders import Act, Aid, Order, OrderTable
 from sunup.protocols.protocol import Do, Inseminate, Protocol, Style, Zero
 
@@ -78,6 +79,8 @@ class Orders:
         Whether the number of bulls is stated and reckoned with.
     turnout_from_h : float
         End of the inseminations, from which the days to bulls in count.
+    seen_if : str
+        On what condition heats are seen at all, where the plan has nobody watch; else empty.
     """
 
     tables: tuple[OrderTable, ...]
@@ -95,6 +98,7 @@ class Orders:
     second: SecondAi | None = None
     has_bull_number: bool = False
     turnout_from_h: float = 0.0
+    seen_if: str = ""
 
     @property
     def clock_h(self) -> float:
@@ -128,6 +132,7 @@ def make_orders(
     share_sexed: float = 0.0,
     sexed_option: bool = False,
     second: Protocol | None = None,
+    watches: Watches | None = None,
 ) -> Orders:
     """Turn a protocol into order tables.
 
@@ -146,6 +151,9 @@ def make_orders(
         All of them, as the option says.
     second : Protocol, optional
         Follows for those not pregnant; its hours count from the last insemination.
+    watches : Watches, optional
+        How heats are watched where a step is silent, and judged at timed AI; the library's usual
+        way if absent.
 
     Returns
     -------
@@ -164,10 +172,11 @@ def make_orders(
         )
         raise OrdersError(message)
     when = timing or nominal_timing(protocol)
+    usual = watches or Watches.of(figures)
     orders = [
         order
         for step in protocol.steps
-        if step.id in when.hours and (order := make_order(step, when, figures)) is not None
+        if step.id in when.hours and (order := make_order(step, when, usual)) is not None
     ]
     has_ai = any(inseminates(order) for order in orders)
     first, last = _services(orders, protocol, when)
@@ -177,16 +186,21 @@ def make_orders(
             message = f"{protocol.name} puts bulls in by itself: no second AI can follow it."
             raise OrdersError(message)
         again = make_second(
-            second, figures=figures, first_h=first, last_h=last, zero_clock_h=when.zero_clock_h
+            second,
+            figures=figures,
+            first_h=first,
+            last_h=last,
+            zero_clock_h=when.zero_clock_h,
+            watches=usual,
         )
     end = last if again is None else again.last_h
     bulls_in, bulls_out = _bulls(orders, season, first=first, last=end, has_ai=has_ai)
     has_aid = any(step.do is Do.HEAT_AID_ON for step in protocol.steps)
     plain = OrderTable(
-        orders=tuple(orders),
-        aid=Aid.PATCH if has_aid else Aid.EYE,
-        per_day=figures.watch_times_per_day,
-        minutes=figures.watch_minutes,
+        orders=with_last_checks(orders, zero_clock_h=when.zero_clock_h),
+        aid=usual.aid or (Aid.PATCH if has_aid else Aid.EYE),
+        per_day=usual.times_per_day,
+        minutes=usual.minutes,
         zero_clock_h=when.zero_clock_h,
     )
     tables, shares = with_slips(plain, protocol, when, compliance)
@@ -220,12 +234,13 @@ def make_orders(
         has_ai=has_ai,
         season_days=season.season_days,
         notes=(
-            *_say(protocol, when, figures, has_aid=has_aid),
+            *_say(protocol, when, usual, has_aid=has_aid),
             *say_slips(compliance),
             *(() if again is None else again.notes),
         ),
         second=again,
         turnout_from_h=end,
+        seen_if=_seen_if(protocol, usual, has_aid=has_aid),
     )
 
 
@@ -285,9 +300,20 @@ def _bulls(
     return into, out
 
 
-def _say(
-    protocol: Protocol, when: Timing, figures: ForecastFigures, *, has_aid: bool
-) -> tuple[str, ...]:
+def _is_judged(protocol: Protocol) -> bool:
+    return any(s.who is not None and "in_heat" in s.who.value for s in protocol.steps)
+
+
+def _seen_if(protocol: Protocol, usual: Watches, *, has_aid: bool) -> str:
+    """On what condition heats are seen; nothing where the plan or the user has them watched."""
+    is_watched = any(s.do is Do.WATCH for s in protocol.steps) or _is_judged(protocol)
+    if is_watched or has_aid or usual.is_told:
+        return ""
+    often = "once" if usual.times_per_day == 1 else f"{usual.times_per_day} times"
+    return f"if somebody watched by eye {often} a day for {usual.minutes:g} minutes"
+
+
+def _say(protocol: Protocol, when: Timing, usual: Watches, *, has_aid: bool) -> tuple[str, ...]:
     said = [
         "the hours of the schedule, the first female of each run"
         if when.is_planned
@@ -298,17 +324,20 @@ def _say(
         for s in protocol.steps
         if s.do is Do.WATCH and s.inseminate not in {None, Inseminate.NONE}
     ]
-    judged = any(s.who is not None and "in_heat" in s.who.value for s in protocol.steps)
-    by_eye = (
-        f"heats watched by eye {figures.watch_times_per_day} times a day for "
-        f"{figures.watch_minutes:g} minutes"
+    origin = f" ({usual.origin})" if usual.origin else ""
+    said += dict.fromkeys(
+        say_watch(
+            Aid[s.aid.upper()] if s.aid else usual.aid or Aid.EYE,
+            s.times_per_day or usual.times_per_day,
+            s.minutes or usual.minutes,
+        )
+        + origin
+        for s in watches
     )
-    if watches:
-        said.append(by_eye + " where the protocol does not say otherwise")
-    if has_aid:
+    if has_aid and usual.aid in {None, Aid.PATCH}:
         said.append("rubbed heat aids read at each session")
-    elif judged and not watches:
-        said.append(by_eye)
+    elif (_is_judged(protocol) or usual.is_told) and not watches:
+        said.append(usual.words)
     if protocol.style is Style.NATURAL_SERVICE:
         said.append("bulls that serve as the library's figure says, enough of them")
     return tuple(said)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sunup.forecast.slips import OrdersError
 from sunup.forecast.steps import HEAT_TO_AI_H, inseminates, make_order
 from sunup.forecast.timing import Timing, nominal_timing
+from sunup.forecast.watches import Watches, say_watch, with_last_checks
 from sunup.physiology.orders import Act
 from sunup.protocols.protocol import Do, Protocol, Zero
 
@@ -52,6 +53,7 @@ def make_second(
     first_h: float,
     last_h: float,
     zero_clock_h: float,
+    watches: Watches | None = None,
 ) -> SecondAi:
     """Lay out a protocol that follows an insemination.
 
@@ -68,6 +70,8 @@ def make_second(
         Of the inseminations of the first AI, hours from the run's zero.
     zero_clock_h : float
         Hour of the day at the run's zero.
+    watches : Watches, optional
+        How heats are watched where a step is silent; the library's usual way if absent.
 
     Raises
     ------
@@ -85,10 +89,13 @@ def make_second(
         untils={i: last_h + hour for i, hour in nominal.untils.items()},
         zero_clock_h=zero_clock_h,
     )
+    usual = watches or Watches.of(figures)
+    if not usual.is_told:  # aids put on for the first AI are worn off by the second
+        usual = replace(usual, aid=None)
     orders = tuple(
         _with_age(order, last_h, figures)
         for step in protocol.steps
-        if (order := make_order(step, when, figures)) is not None
+        if (order := make_order(step, when, usual)) is not None
     )
     ends = [o.until_h if o.until_h is not None else o.hour for o in orders if inseminates(o)]
     if not ends:
@@ -97,7 +104,7 @@ def make_second(
     return SecondAi(
         key=protocol.key,
         name=protocol.name,
-        orders=orders,
+        orders=with_last_checks(orders, zero_clock_h=zero_clock_h),
         first_until_h=last_h + HEAT_TO_AI_H,
         last_h=max(ends),
         notes=_say(protocol, orders, sooner_days=sooner / 24.0, hours=when.hours, last_h=last_h),
@@ -132,6 +139,9 @@ def _say(
             f"first inseminations spread over {sooner_days:.0f} days: watching for returns "
             "begins as much sooner"
         )
+    said += dict.fromkeys(
+        f"returns: {say_watch(o.aid, o.per_day, o.minutes)}" for o in orders if o.act is Act.WATCH
+    )
     if any(o.act is Act.PREG_CHECK for o in orders):
         said.append(
             "the scan before the second AI is taken to be right about everyone; a wrong finding "

@@ -9,14 +9,14 @@ from sunup.physiology.orders import Act, Aid, Order, Rule, Who
 from sunup.protocols.protocol import Do, Inseminate
 
 if TYPE_CHECKING:
-    from sunup.forecast.figures import ForecastFigures
     from sunup.forecast.timing import Timing
+    from sunup.forecast.watches import Watches
     from sunup.protocols.protocol import Protocol, Step
 
 HEAT_TO_AI_H = 36.0  # from the end of a watch to the last insemination by its rule, at most
 
 
-def make_order(step: Step, when: Timing, figures: ForecastFigures) -> Order | None:
+def make_order(step: Step, when: Timing, usual: Watches) -> Order | None:
     """Return the row of one step; None for a step the ovary does not feel."""
     act = ACT.get(step.do)
     if act is None:
@@ -30,9 +30,9 @@ def make_order(step: Step, when: Timing, figures: ForecastFigures) -> Order | No
         amount=step.dose,
         who=Who.ALL if step.who is None else Who[step.who.name],
         until_h=until if act is Act.WATCH else None,
-        aid=Aid.EYE if step.aid is None else Aid[step.aid.upper()],
-        per_day=step.times_per_day or figures.watch_times_per_day,
-        minutes=float(step.minutes or figures.watch_minutes),
+        aid=usual.aid or Aid.EYE if step.aid is None else Aid[step.aid.upper()],
+        per_day=step.times_per_day or usual.times_per_day,
+        minutes=float(step.minutes or usual.minutes),
         rule=Rule.NONE if step.inseminate is None else Rule[step.inseminate.name],
     )
 

@@ -167,6 +167,7 @@ def summarise(
         params_words=run.params.words,
         second=_second(run),
         after_season=_after_season(run),
+        seen_if=orders.seen_if,
         without_pregnancy=0.0 if costs is None else float((_pregnancies(run) == 0).mean()),
     )
 

@@ -54,6 +54,7 @@ class Request:
     watching: bool = True
     events: tuple[Event, ...] = ()
     prescriber: str | None = None
+    watches: Mapping[str, str] = field(default_factory=dict)  # group -> TIMESxMINUTES[:AID]
     earlier_days: float | None = None  # how many days earlier AI calves come; None: not assumed
 
     def to_json(self) -> dict[str, Any]:

@@ -119,6 +119,7 @@ def make_plan(
         *request.protocols,
         *request.options,
         *request.splits,
+        *request.watches,
         *(s.group for s in request.sires),
         *(e.group for e in request.events if e.group),
     ):

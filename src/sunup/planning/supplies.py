@@ -306,9 +306,9 @@ def _supply_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shopping
             )
         )
         lines += _nitrogen_lines(needs, library)
-    aids = sum(n.head for n in needs if _wants_aid(n.protocol))
+    aids = sum(n.head for n in needs if wants_aid(n.protocol))
     if aids:
-        first = min(n.first_treatment_on for n in needs if _wants_aid(n.protocol))
+        first = min(n.first_treatment_on for n in needs if wants_aid(n.protocol))
         lines.append(
             ShoppingLine(
                 "heat aids (patch or paint)",
@@ -325,7 +325,8 @@ def _supply_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shopping
     return lines
 
 
-def _wants_aid(protocol: Protocol) -> bool:
+def wants_aid(protocol: Protocol) -> bool:
+    """Whether heat aids (patch or paint) are bought for a protocol."""
     return any(s.do in {Do.HEAT_AID_ON, Do.WATCH} for s in protocol.steps)
 
 

@@ -78,7 +78,7 @@ def _page(
     )
     return {
         "group": forecast.group,
-        "name": forecast.name,
+        "name": forecast.full_name,
         "options": words.joined([option.replace("_", " ") for option in forecast.options]),
         "headline": f"{natural_count(forecast)}.",
         "table": _table(forecast, currency),
@@ -120,6 +120,8 @@ def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:
         (f"pregnant by day {period.to_day} of the season", period.by_end)
         for period in forecast.season
     ]
+    if forecast.after_season is not None:
+        counts.append(("pregnant to AI after the season", forecast.after_season))
     if forecast.ready_next_year is not None:
         counts.append(("calving in time to be ready next year", forecast.ready_next_year))
     rows: list[tuple[str, ...]] = [
@@ -154,7 +156,7 @@ def _compared(forecast: Forecast, compared: Sequence[Forecast]) -> list[tuple[st
         return []
     return [
         (
-            f"{told.name} (chosen)" if told is forecast else told.name,
+            f"{told.full_name} (chosen)" if told is forecast else told.full_name,
             _middle_and_span(told.pregnant_to_ai) if told.waterfall else "no AI",
             _middle_and_span(told.season[0].by_end) if told.season else _NOT_RUN,
             _middle_and_span(told.season[-1].by_end) if told.season else _NOT_RUN,

@@ -54,13 +54,13 @@ def dots_of(forecast: Forecast, *, note: str = "") -> SeasonDots | None:
     them: their row counts the pregnancies of the first 21 days of the season.
     """
     if forecast.waterfall:
-        return SeasonDots(name=forecast.name, n=forecast.n, counts=forecast.dots, note=note)
+        return SeasonDots(name=forecast.full_name, n=forecast.n, counts=forecast.dots, note=note)
     if not forecast.season:
         return None
     first = forecast.season[0]
     days = f"no AI: pregnant in the first {first.to_day - first.from_day} days"
     return SeasonDots(
-        name=forecast.name,
+        name=forecast.full_name,
         n=forecast.n,
         counts=spread_dots(first.by_end),
         note=f"{note}; {days}" if note else days,

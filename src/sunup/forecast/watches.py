@@ -1,0 +1,136 @@
+"""How heats are watched in a group: how often, how long, with what; as steps of a protocol."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from sunup.physiology.orders import Act, Aid, Order
+from sunup.physiology.watching import FIRST_CHECK, LAST_CHECK
+from sunup.protocols.protocol import Do
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sunup.forecast.figures import ForecastFigures
+    from sunup.protocols.protocol import Protocol
+
+CHECK_H = 1.0 / 60.0  # by so much a watch lasts beyond its last check, for that to be in it
+SOON_H = 12.0  # from a heat seen to the insemination by the am/pm rule, about
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watches:
+    """How heats are watched where a step of a protocol is silent, and judged at timed AI.
+
+    Parameters
+    ----------
+    times_per_day : int
+    minutes : float
+        Each time.
+    aid : Aid, optional
+        None: what the protocol puts on; else by eye.
+    origin : str
+        Said behind it: why so.
+    is_told : bool
+        Whether the user said so: somebody watches.
+    """
+
+    times_per_day: int
+    minutes: float
+    aid: Aid | None = None
+    origin: str = ""
+    is_told: bool = False
+
+    @classmethod
+    def of(cls, figures: ForecastFigures) -> Watches:
+        """Return what is usual."""
+        return cls(times_per_day=figures.watch_times_per_day, minutes=figures.watch_minutes)
+
+    @property
+    def words(self) -> str:
+        """The same in words."""
+        told = say_watch(self.aid or Aid.EYE, self.times_per_day, self.minutes)
+        return f"{told} ({self.origin})" if self.origin else told
+
+    def in_steps(self, protocol: Protocol, *, over_all: bool) -> Protocol:
+        """Return a protocol with this written into its watches.
+
+        Parameters
+        ----------
+        protocol : Protocol
+        over_all : bool
+            Also where a step says otherwise; else the aid alone, and where a step names none.
+        """
+        aid = None if self.aid is None else self.aid.name.lower()
+        steps = tuple(
+            step
+            if step.do is not Do.WATCH
+            else replace(
+                step,
+                times_per_day=self.times_per_day,
+                minutes=round(self.minutes),
+                aid=aid or step.aid,
+            )
+            if over_all
+            else replace(step, aid=step.aid or aid)
+            for step in protocol.steps
+        )
+        return replace(protocol, steps=steps)
+
+
+def say_watch(aid: Aid, times_per_day: int, minutes: float) -> str:
+    """Say a way of watching."""
+    often = "once a day" if times_per_day == 1 else f"{times_per_day} times a day"
+    return {
+        Aid.EYE: f"heats watched by eye {often} for {minutes:g} minutes",
+        Aid.PATCH: f"heat patches read {often}",
+        Aid.CHALK: f"tail chalk or paint read {often}",
+        Aid.ELECTRONIC: "heats found by electronic devices round the clock",
+    }[aid]
+
+
+def check_hours(times_per_day: int) -> tuple[float, ...]:
+    """Clock hours of the checks of a day, as the simulator spreads them."""
+    if times_per_day <= 1:
+        return (FIRST_CHECK,)
+    gap = (LAST_CHECK - FIRST_CHECK) / (times_per_day - 1)
+    return tuple(FIRST_CHECK + k * gap for k in range(times_per_day))
+
+
+def with_last_checks(orders: Sequence[Order], *, zero_clock_h: float) -> tuple[Order, ...]:
+    """Let the check at the very hour at which a watch ends count, since a crew makes it.
+
+    The simulator, as the trials it is fitted to are told, ends a watch before that hour. Not where
+    another watch goes on from there, which makes that check itself; nor where females not
+    inseminated have timed AI within `SOON_H`: those then in heat have it with the others.
+
+    Parameters
+    ----------
+    orders : sequence of Order
+    zero_clock_h : float
+        Hour of the day at hour zero.
+    """
+
+    def ends_on_a_check(order: Order) -> bool:
+        if order.act is not Act.WATCH or order.until_h is None or order.aid is Aid.ELECTRONIC:
+            return False
+        clock = (order.until_h + zero_clock_h) % 24.0
+        return any(math.isclose(clock, h, abs_tol=1e-6) for h in check_hours(order.per_day))
+
+    def is_followed(order: Order) -> bool:
+        end = order.until_h or order.hour
+        return any(
+            (o.act is Act.WATCH and o.hour <= end < (o.until_h or o.hour))
+            or (o.act is Act.AI and end <= o.hour < end + SOON_H)
+            for o in orders
+            if o is not order
+        )
+
+    return tuple(
+        replace(order, until_h=(order.until_h or order.hour) + CHECK_H)
+        if ends_on_a_check(order) and not is_followed(order)
+        else order
+        for order in orders
+    )
