@@ -15,7 +15,7 @@ from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
 from sunup.app.today import find_today
 from sunup.cli.season_view import print_season
-from sunup.cli.today_view import _print_late_lines, line_notes, print_ai_lines
+from sunup.cli.today_view import _print_late_lines, line_notes, print_ai_lines, print_today
 from sunup.planning.ahead import Coming
 from sunup.planning.insemination_times import Timeliness
 from sunup.planning.request import Sire
@@ -218,11 +218,47 @@ def test_a_heat_told_two_days_late_is_answered_and_listed_with_one_advice():
     assert not [*today.inseminate, *today.later]
 
 
+def test_who_is_left_for_her_next_heat_is_not_counted_at_the_fixed_time(capsys):
+    """As advised: the ovum of a heat 52 h ago is dead (any textbook), so that no straw is for her.
+
+    Neither before the visit, nor at it, nor as one who missed it; inseminated all the same, it is
+    said.
+    """
+    ranch, plan, pgf = treated()
+    record_visit(ranch.desk(), "cows", "pgf", TEN, at=pgf)
+    ai = step(plan, "cows", "ai")
+    ranch.now = ai.at_utc - timedelta(hours=20)
+    record_heats(ranch.desk(), ["2001"], sign="standing", at=ranch.now - timedelta(hours=52))
+    record_heats(ranch.desk(), ["2002"], sign="standing", at=ranch.now - timedelta(hours=2))
+    today = find_today(ranch.desk())
+    (visit,) = [v for v in (*today.work.now, *today.work.next) if "insemin" in v.words]
+    assert (len(visit.to_go), visit.left_out) == (9, ("2001",))
+    (straws,) = [s.straws for s in visit.steps if s.straws]
+    assert straws == 9
+    print_today(today)
+    assert "left for her next heat, not in the count: 2001" in capsys.readouterr().out
+    ranch.now = ai.at_utc
+    entry = record_visit(ranch.desk(), "cows", "ai", TEN[:2], at=ranch.now, keep=False)
+    flagged = {line.tag for line in entry.lines if "heat_over" in {f.rule for _, f in line.flags}}
+    assert flagged == {"2001"}
+    timed = record_ai(
+        ranch.desk(), TEN[:2], at=ranch.now, details=Details(sire="A31", timed=True), keep=False
+    )
+    flagged = {line.tag for line in timed.lines if "heat_over" in {f.rule for _, f in line.flags}}
+    assert flagged == {"2001"}
+    record_visit(ranch.desk(), "cows", "ai", TEN[1:], at=ranch.now)
+    ranch.now = ai.window_utc[1] + timedelta(hours=6)
+    work = find_today(ranch.desk()).work
+    assert "2001" not in {line.tag for line in (*work.late, *work.beyond)}
+
+
 def test_a_heat_before_the_groups_pgf_leaves_her_in_the_groups_plan():
     ranch, _, pgf = treated()
     ranch.now = pgf - timedelta(days=1)
     seen = record_heats(ranch.desk(), ["2001"], sign="standing", at=ranch.now - timedelta(days=2))
     assert "Go on with her group's plan" in seen.lines[0].text
+    today = find_today(ranch.desk())
+    assert not [tag for v in (*today.work.now, *today.work.next) for tag in v.left_out]
 
 
 def test_an_old_heat_entered_afterwards_does_not_promise_a_next_heat_gone_by(capsys):

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from sunup.app.step_meant import fixed_step_meant
+from sunup.app.step_meant import fixed_step_meant, heat_over_by
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import planned_sire, straws
@@ -353,6 +353,7 @@ def _record_one(
                 expires_on=said_of(details.expires, step.do),
                 found=tag not in details.lost,
                 share=details.dose_share if step.do in _INJECTED else None,
+                heat_over=heat_over_by(batch, female, step.id, at),
                 off_list=None
                 if (her_id, step.id) in batch.steps
                 else _why_off_list(batch, female, group),
@@ -534,6 +535,8 @@ def record_ai(
         events.append(desk.writer.write(Kind.INSEMINATED, body, at=when, female=her_id))
         flags: tuple[tuple[str, Flag], ...] = ()
         if female is not None:
+            meant = fixed_step_meant(batch, female, when, timed=details.timed)
+            named = meant.step if meant is not None and details.timed else None
             intent = Intent(
                 do=Do.AI.value,
                 at=when,
@@ -541,7 +544,8 @@ def record_ai(
                 sire=sire if sire != UNKNOWN_SIRE else None,
                 straws=_straws_of(batch, sire),
                 timed=details.timed,
-                step=fixed_step_meant(batch, female, when, timed=details.timed),
+                step=meant,
+                heat_over=heat_over_by(batch, female, named, when),
             )
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple(("inseminated", flag) for flag in found)

@@ -1,21 +1,29 @@
-"""Which step of her schedule an act off the plan stands for: the rules hold it to that."""
+"""Which step of her schedule an act stands for, and whether her heat is over by it."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between
-from sunup.planning.insemination_list import unserved
+from sunup.planning.insemination_list import HerTimes, unserved
 from sunup.planning.insemination_times import TimeFigures
+from sunup.planning.passed_over import heat_passed
 from sunup.planning.progress import Phase
 from sunup.protocols.protocol import Do
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from sunup.app.desk import Desk
     from sunup.app.record import Batch
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.progress import FemaleStep
+
+
+def her_times(desk: Desk) -> HerTimes:
+    """When females are inseminated on a heat, by the rules in force at the desk's instant."""
+    return HerTimes(desk.season, TimeFigures.of(desk.library), desk.library.protocols)
+
 
 _OPEN = frozenset({Phase.COMING, Phase.DUE, Phase.BEYOND, Phase.WAITS})
 
@@ -40,6 +48,18 @@ def step_meant(
     if near is None or abs(hours_between(near.at, at)) > batch.desk.season.near_h:
         return None
     return near
+
+
+def heat_over_by(
+    batch: Batch, female: FemaleNow, step_id: str | None, at: datetime
+) -> datetime | None:
+    """When the heat was first seen that is over by a fixed-time insemination; None where none."""
+    group = batch.desk.season.group(female.group)
+    for step in group.schedule if group is not None else ():
+        if step.id == step_id and step.do == Do.AI and not step.cancelled:
+            heat = heat_passed(batch.desk.season, female, step, her_times(batch.desk), at=at)
+            return None if heat is None else heat.first_seen_at
+    return None
 
 
 def fixed_step_meant(

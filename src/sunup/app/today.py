@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sunup.app.heats import expected_heats, find_ai_lines
+from sunup.app.step_meant import her_times
 from sunup.app.stock import find_needs, find_tanks, stock_now
 from sunup.planning.after_ai import herd_females
 from sunup.planning.ahead import Coming, look_ahead
 from sunup.planning.insemination_list import half_day_words, local_day, of_half_day
 from sunup.planning.insemination_times import Timeliness
 from sunup.planning.parentage import ParentageFigures
+from sunup.planning.passed_over import find_passed_over
 from sunup.planning.returns import ReturnFigures
 from sunup.planning.scan_sheet import ScanFigures
 from sunup.planning.stock import find_shortages
@@ -71,7 +73,8 @@ def find_today(desk: Desk) -> Today:
     """
     in_force = desk.need_plan()
     season = desk.season
-    work = find_work(season, TodayFigures.of(desk.library))
+    passed = find_passed_over(season, her_times(desk))
+    work = find_work(season, TodayFigures.of(desk.library), passed=passed)
     lines = find_ai_lines(desk)
     due = of_half_day(lines, season)
     over = tuple(line for line in lines if line.standing is Timeliness.TOO_LATE)

@@ -68,6 +68,8 @@ def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo, *, limit: int) -
         behind = f", {visit.behind} behind their planned time" if visit.behind else ""
         rest = _rest_words(visit)
         tell(f"{span}: {len(visit.to_go)} to go{rest}{done}{behind}", 4)
+        if visit.left_out:
+            tell(f"left for her next heat, not in the count: {some(visit.left_out, limit)}", 4)
         if visit.closes_first is not None:
             tag, closes = visit.closes_first
             word = "first window closes" if visit.is_open else "windows open"
@@ -429,6 +431,7 @@ def _visit_json(visit: VisitNow, zone: ZoneInfo) -> dict[str, Any]:
         "to_go": len(visit.to_go),
         "done": visit.done,
         "behind": visit.behind,
+        "left_out": list(visit.left_out),
         "closes_first": visit.closes_first[0] if visit.closes_first else None,
         "steps": [
             {

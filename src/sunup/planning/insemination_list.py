@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import time
 from math import inf
 from typing import TYPE_CHECKING
@@ -148,6 +148,39 @@ def unserved(female: FemaleNow, at: datetime, *, over_days: float) -> Heat | Non
     return last
 
 
+@dataclass(frozen=True, slots=True)
+class HerTimes:
+    """When each female is inseminated on a heat, under the rule her group has in force."""
+
+    season: SeasonNow
+    figures: TimeFigures
+    protocols: Mapping[str, Protocol]
+    rules: dict[str, RuleInForce] = field(default_factory=dict)
+
+    def of(self, female: FemaleNow, heat: Heat) -> InseminationTime:
+        """Her time and window on a heat."""
+        group = self.season.group(female.group)
+        told = self.rules.get(female.group)
+        if told is None:
+            key = group.chosen if group is not None else None
+            told = self.rules[female.group] = rule_in_force(
+                self.season,
+                group,
+                per_day=self.figures.watches.number,
+                protocol=self.protocols.get(key or ""),
+            )
+        rule = Rule(
+            how=told.how,
+            zone=self.season.zone,
+            morning=told.morning,
+            evening=told.evening,
+            once=told.once,
+            usual_gap_h=told.usual_gap_h,
+            is_sexed=_semen(female, group) == "sexed",
+        )
+        return insemination_time(heat, rule, figures=self.figures)
+
+
 def find_inseminations(
     season: SeasonNow,
     *,
@@ -171,33 +204,14 @@ def find_inseminations(
     over_days = time_figures.over.number if females is None else inf
     wanted = season.females.values() if females is None else females
     found: list[tuple[FemaleNow, Heat, InseminationTime]] = []
-    rules: dict[str, RuleInForce] = {}
+    times = HerTimes(season, time_figures, protocols or {})
     for female in wanted:
         heat = None
         if female.is_here:
             heat = unserved(female, season.at, over_days=over_days)
         if heat is None:
             continue
-        group = season.group(female.group)
-        told_rule = rules.get(female.group)
-        if told_rule is None:
-            key = group.chosen if group is not None else None
-            told_rule = rules[female.group] = rule_in_force(
-                season,
-                group,
-                per_day=time_figures.watches.number,
-                protocol=(protocols or {}).get(key or ""),
-            )
-        rule = Rule(
-            how=told_rule.how,
-            zone=season.zone,
-            morning=told_rule.morning,
-            evening=told_rule.evening,
-            once=told_rule.once,
-            usual_gap_h=told_rule.usual_gap_h,
-            is_sexed=_semen(female, group) == "sexed",
-        )
-        found.append((female, heat, insemination_time(heat, rule, figures=time_figures)))
+        found.append((female, heat, times.of(female, heat)))
     found.sort(key=lambda item: (item[2].at, item[0].tag))
     stock = straws(season)
     chosen = choose_straws(
@@ -230,7 +244,7 @@ def find_inseminations(
                     zone=season.zone,
                     figures=time_figures,
                     fixed=fixed,
-                    is_renewed=_is_renewed(group, heat, fixed),
+                    is_renewed=is_renewed(group, heat, fixed),
                 ),
                 sire=named,
                 straw=choice if stock.counts else None,
@@ -295,7 +309,7 @@ def _fixed(season: SeasonNow, group: GroupPlan | None) -> datetime | None:
     return min(times, default=None)
 
 
-def _is_renewed(group: GroupPlan | None, heat: Heat, fixed: datetime | None) -> bool:
+def is_renewed(group: GroupPlan | None, heat: Heat, fixed: datetime | None) -> bool:
     """Whether the group's plan gives a PGF between a heat and its fixed time."""
     if group is None or fixed is None:
         return False

@@ -347,7 +347,7 @@ def follow_group(
             lines[frame.step.id].append(line)
     return GroupProgress(
         group,
-        tuple(_group_step(step, lines[step.id], whole.get(step.id)) for step in live),
+        tuple(group_step(step, lines[step.id], whole.get(step.id)) for step in live),
         tuple(extra),
     )
 
@@ -387,9 +387,10 @@ def _line(
     return FemaleStep(female, step.id, Phase.BEYOND, turn, window, until=until)
 
 
-def _group_step(
+def group_step(
     step: ScheduledStep, lines: Sequence[FemaleStep], done_as_group: Act | None
 ) -> GroupStep:
+    """Draw a group's step together from its females' own."""
     open_ = [f for f in lines if f.phase in {Phase.COMING, Phase.DUE}] or [
         f for f in lines if f.phase is not Phase.NOT_HERS
     ]

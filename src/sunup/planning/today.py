@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.insemination_list import planned_sire
+from sunup.planning.passed_over import HEAT_OVER, leave_out
 from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Phase
 from sunup.planning.season_now import follow
 from sunup.protocols.protocol import Do
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Collection, Iterable, Sequence
     from datetime import datetime
 
     from sunup.base.figures import Figure
@@ -74,6 +75,7 @@ class VisitNow:
     behind: int  # still to do, planned time passed
     closes_first: tuple[str, datetime] | None
     as_group: bool  # done to the group as a whole, not female by female
+    left_out: tuple[str, ...] = ()  # tags: their heat is over, they are left for the next
 
     @property
     def words(self) -> str:
@@ -121,13 +123,17 @@ class Work:
     progress: tuple[GroupProgress, ...]
 
 
-def find_work(season: SeasonNow, figures: TodayFigures) -> Work:
+def find_work(
+    season: SeasonNow, figures: TodayFigures, *, passed: Collection[tuple[str, str]] = ()
+) -> Work:
     """Say what is due now and next, who is late, and what was done on the day.
 
     Parameters
     ----------
     season : SeasonNow
     figures : TodayFigures
+    passed : collection of (female, step), optional
+        Fixed times that are not for her, as ``passed_over.find_passed_over`` finds them.
 
     Returns
     -------
@@ -136,7 +142,9 @@ def find_work(season: SeasonNow, figures: TodayFigures) -> Work:
     """
     if season.in_force is None:
         return Work((), (), (), (), 0, find_done(season), ())
-    progress = tuple(follow(season, group) for group in season.in_force.plan.groups)
+    progress = tuple(
+        leave_out(follow(season, group), passed) for group in season.in_force.plan.groups
+    )
     now: list[VisitNow] = []
     coming: list[VisitNow] = []
     late: list[Late] = []
@@ -203,7 +211,15 @@ def _visit(
         behind=sum(f.is_late for f in due),
         closes_first=(season.females[first.female].tag, first.window[1]),
         as_group=False,
+        left_out=_left_out(steps, season),
     )
+
+
+def _left_out(steps: Sequence[GroupStep], season: SeasonNow) -> tuple[str, ...]:
+    left = dict.fromkeys(
+        her.female for line in steps for her in line.females if her.why == HEAT_OVER
+    )
+    return tuple(season.females[female].tag for female in left)
 
 
 def _group_visit(

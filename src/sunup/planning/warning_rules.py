@@ -216,6 +216,21 @@ def _low_fertility_heat(her: Her, act: Intent, q: WarningFigures) -> Flag | None
     )
 
 
+def _heat_over(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
+    """Speak where a fixed time comes too late for the heat she had, as the list says."""
+    if act.do != Do.AI or act.heat_over is None:
+        return None
+    hours = hours_between(act.heat_over, act.at)
+    return Flag(
+        "heat_over",
+        Weight.WARN,
+        f"seen in heat {_when(act.heat_over, act.zone)}, {hours:.0f} h before: too late for it",
+        "Expect little of this straw and watch for her next heat. If she was left out as Today "
+        "says, take this back (sunup record undo).",
+        size=hours,
+    )
+
+
 def _straw(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     if act.do != Do.AI or act.sire is None or act.straws is None or act.straws >= 1:
         return None
@@ -409,6 +424,7 @@ RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
     _not_hers,
     _calved_too_lately,
     _low_fertility_heat,
+    _heat_over,
     _own_father,
     _straw,
     _other_sire,

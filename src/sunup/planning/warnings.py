@@ -106,6 +106,7 @@ class Intent:
     `step` is her line of the schedule, where the act fulfils one. `group` is the group named by
     whoever records. `straws` are those of `sire` in stock; None where no stock is kept.
     `off_list` is why the plan does not count on her, where it names her group and not her.
+    `heat_over` is when the heat was first seen that is over by this fixed-time insemination.
     """
 
     do: str
@@ -122,6 +123,7 @@ class Intent:
     off_list: str | None = None
     modified_live: bool | None = None  # of a vaccine; None: nobody said
     first_ai_on: date | None = None  # planned, of her group
+    heat_over: datetime | None = None
     share: float | None = None  # of the full dose, of an injection; None: nobody said
 
     @property
