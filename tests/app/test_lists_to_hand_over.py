@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from running_season import DENVER, running
 
-from sunup.app.record import Details, record_ai
+from herds import cow, cows
+from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact, record_group
 from sunup.app.stock_lists import bred_list, certificate_list, write_csv
 from sunup.records.event import Kind
+from sunup.records.female import Exposure, ExposureKind
 
 
 @pytest.fixture
@@ -96,3 +98,34 @@ def test_a_cell_a_spreadsheet_would_run_is_written_as_text(ranch, tmp_path):
     told = path.read_bytes().decode("utf-8-sig")
     sires = {row["sire"] for row in csv.DictReader(io.StringIO(told))}
     assert sires == {"'=A31"}
+
+
+def test_a_pgf_among_bulls_is_refused_with_the_days_of_ai_and_bull_apart(ranch):
+    days = {
+        kind: next(e.occurred_at for e in ranch.events if e.kind is kind).astimezone(DENVER)
+        for kind in (Kind.INSEMINATED, Kind.BULLS_IN)
+    }
+    entry = record_visit(ranch.desk(), "cows", "pgf", ["2001", "2003"], at=ranch.now, keep=False)
+    said = {
+        line.tag: flag.text
+        for line in entry.lines
+        for _, flag in line.flags
+        if flag.rule == "may_be_pregnant"
+    }
+    ai, bull = (f"{day.day} {day:%b %Y}" for day in days.values())
+    assert said["2003"].startswith(f"with a bull from {bull}")
+    assert "found pregnant" in said["2001"]
+    female = next(f for f in ranch.desk().season.females.values() if f.tag == "2001")
+    served, with_bull = female.facts.exposure.parts
+    assert [f"{d.from_on.day} {d.from_on:%b %Y}" for d in (served, with_bull)] == [ai, bull]
+
+
+def test_a_herd_file_with_ai_and_bull_days_puts_each_on_its_own_day():
+    """Inseminated 25 April, bulls from 10 May: the calf of a check may be either's."""
+    ai, bull = date(2027, 4, 25), date(2027, 5, 10)
+    span = Exposure(ExposureKind.BULL, ai, None, ai_days=(ai, ai), bull_days=(bull, None))
+    ranch, _ = running(females=[*cows(2), cow("9", exposure=span)])
+    (female,) = [f for f in ranch.desk().season.females.values() if f.tag == "9"]
+    assert [s.at.astimezone(DENVER).date() for s in female.services] == [ai]
+    assert [w.from_at.astimezone(DENVER).date() for w in female.with_bulls] == [bull]
+    assert female.facts.exposure == span

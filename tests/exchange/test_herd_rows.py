@@ -71,7 +71,7 @@ def test_groups_are_named_by_class_where_none_is_given():
     assert [female.group for female in herd.females] == ["heifers", "cows", "North"]
 
 
-def test_bull_and_ai_dates_become_one_span():
+def test_bull_and_ai_dates_become_one_span_that_keeps_both_apart():
     header = "Tag,Class,Bull in,Bull out,AI date\n412,cow,"
     assert one(header + "2026-05-01,2026-07-01,\n").exposure == Exposure(
         ExposureKind.BULL, date(2026, 5, 1), date(2026, 7, 1)
@@ -81,7 +81,11 @@ def test_bull_and_ai_dates_become_one_span():
         ExposureKind.AI, date(2026, 5, 1), date(2026, 5, 1)
     )
     assert one(header + "2026-05-15,2026-07-01,2026-05-01\n").exposure == Exposure(
-        ExposureKind.BULL, date(2026, 5, 1), date(2026, 7, 1)
+        ExposureKind.BULL,
+        date(2026, 5, 1),
+        date(2026, 7, 1),
+        ai_days=(date(2026, 5, 1), date(2026, 5, 1)),
+        bull_days=(date(2026, 5, 15), date(2026, 7, 1)),
     )
     assert one(header + ",,\n").exposure is None
 

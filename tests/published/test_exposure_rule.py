@@ -152,3 +152,36 @@ def test_a_pgf_after_the_first_ai_day_asks_about_exposures_up_to_its_own_day():
     late = cow("9", exposure=Exposure(AI, PGF_ON))
     plan = season([*cows(5), late], protocols={"cows": "pg2_ai_both"})
     assert "9" not in plan.groups[0].order
+
+
+def both(ai, bull, until=None, **found):
+    """A cow inseminated `ai` days before PGF and with a bull from `bull` days before."""
+    days = [ago(ai), ago(bull)]
+    out = None if until is None else ago(until)
+    span = Exposure(
+        BULL, min(days), None if out is None else max(out, ago(ai)),
+        ai_days=(ago(ai), ago(ai)), bull_days=(ago(bull), out),
+    )  # fmt: skip
+    return cow(days=200, exposure=span, **found)
+
+
+def test_the_bull_is_told_from_his_own_day_and_not_from_her_insemination():
+    told = find_doubt(both(30, 12), pgf_on=PGF_ON, figures=FIGURES)
+    ai, bull = (f"{day.day} {day:%b %Y}" for day in (ago(30), ago(12)))
+    assert f"inseminated from {ai} and with a bull from {bull}" in told.text
+    assert "no day bulls were taken out" in told.text
+
+
+def test_a_bull_of_the_last_days_does_not_undo_a_finding_open_after_her_insemination():
+    """Ultrasound is sure from 28 days, a bull counts from the fifth day before PGF: each by itself.
+
+    As one span from the insemination on "a bull still in" she would never get a PGF.
+    """
+    found = {
+        "pregnancy": NOT_PREGNANT,
+        "pregnancy_checked_on": ago(1),
+        "pregnancy_method": CheckMethod.ULTRASOUND,
+    }
+    assert find_doubt(both(40, 4, **found), pgf_on=PGF_ON, figures=FIGURES) is None
+    assert find_doubt(both(40, 5, **found), pgf_on=PGF_ON, figures=FIGURES) is not None
+    assert find_doubt(both(20, 4, **found), pgf_on=PGF_ON, figures=FIGURES) is not None

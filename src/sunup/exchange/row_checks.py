@@ -226,10 +226,15 @@ def _settle_exposure(state: RowState) -> None:
         )
         bull_out = None
     if bull_in is not None:
-        start, end = bull_in, bull_out
+        state.exposure = Exposure(ExposureKind.BULL, bull_in, bull_out)
         if ai is not None:
-            start, end = min(start, ai), None if end is None else max(end, ai)
-        state.exposure = Exposure(ExposureKind.BULL, start, end)
+            state.exposure = Exposure(
+                ExposureKind.BULL,
+                min(bull_in, ai),
+                None if bull_out is None else max(bull_out, ai),
+                ai_days=(ai, ai),
+                bull_days=(bull_in, bull_out),
+            )
     elif ai is not None:
         state.exposure = Exposure(ExposureKind.AI, ai, ai)
     checked = facts.get("pregnancy_checked_on")

@@ -83,7 +83,8 @@ def as_calved(female: Female, on: date) -> Female:
 def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Doubt | None:
     """Return why a PGF on a date may end a pregnancy, or None when nothing on file says so.
 
-    An exposure or finding older than her last calving on file ended in that calving.
+    An exposure or finding older than her last calving on file ended in that calving. An
+    insemination and a bull are held to the rule each by its own days.
 
     Parameters
     ----------
@@ -105,24 +106,26 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
         if calved_on is not None and checked_on is None:
             text += " on a day not on file; give the day if that was before she calved"
         return Doubt(text, figures.days_before_pgf, None)
-    exposure = female.exposure
-    if exposure is not None and calved_on is not None and _was_over(exposure, calved_on):
-        exposure = None  # that exposure ended in the calving on file
-    if exposure is None:
+    parts = () if female.exposure is None else female.exposure.parts
+    if calved_on is not None:  # what was over by then ended in the calving on file
+        parts = tuple(part for part in parts if not _was_over(part, calved_on))
+    if not parts:
         if female.pregnancy is PregnancyFinding.UNSURE and not ended:
             return Doubt("pregnancy finding unsure; check again", figures.days_before_pgf, None)
         return None
-    if (pgf_on - exposure.from_on).days < figures.days_before_pgf.number:
+    counted = [
+        part for part in parts if (pgf_on - part.from_on).days >= figures.days_before_pgf.number
+    ]
+    if not counted:
         return None
-    what = "with a bull" if exposure.kind is ExposureKind.BULL else "inseminated"
-    since = f"{what} from {_day(exposure.from_on)}"
-    if exposure.until_on is None and exposure.kind is ExposureKind.BULL:
+    since = " and ".join(f"{_what(part)} from {_day(part.from_on)}" for part in counted)
+    if any(part.until_on is None and part.kind is ExposureKind.BULL for part in counted):
         return Doubt(
             f"{since} and no day bulls were taken out on file; she may be pregnant",
             figures.days_before_pgf,
             None,
         )
-    last = exposure.until_on or exposure.from_on
+    last = max(part.until_on or part.from_on for part in counted)
     earliest = figures.earliest(female.pregnancy_method)
     settles_on = last + timedelta(days=int(earliest.number))
     if female.pregnancy is PregnancyFinding.NOT_PREGNANT:
@@ -147,6 +150,10 @@ def _was_over(exposure: Exposure, calved_on: date) -> bool:
     if exposure.until_on is None and exposure.kind is ExposureKind.BULL:
         return False
     return (exposure.until_on or exposure.from_on) < calved_on
+
+
+def _what(exposure: Exposure) -> str:
+    return "with a bull" if exposure.kind is ExposureKind.BULL else "inseminated"
 
 
 def _day(day: date) -> str:

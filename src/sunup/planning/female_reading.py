@@ -179,10 +179,22 @@ def _exposure(draft: _Draft, *, of: ExposureKind | None = None) -> Exposure | No
     spans = [s for s in draft.exposed if (s[2] or date.max) >= ended and of in {None, s[0]}]
     if not spans:
         return None
-    with_bull = any(kind is ExposureKind.BULL for kind, _, _ in spans)
-    until = None if any(end is None for _, _, end in spans) else max(e for _, _, e in spans if e)
-    kind = ExposureKind.BULL if with_bull else ExposureKind.AI
-    return Exposure(kind, min(start for _, start, _ in spans), until)
+    start, until = _days_of(spans)
+    ai = [s for s in spans if s[0] is ExposureKind.AI]
+    bulls = [s for s in spans if s[0] is ExposureKind.BULL]
+    if not (ai and bulls):
+        return Exposure(spans[0][0], start, until)
+    served = min(s[1] for s in ai), max(s[1] for s in ai)
+    return Exposure(ExposureKind.BULL, start, until, ai_days=served, bull_days=_days_of(bulls))
+
+
+def _days_of(
+    spans: Sequence[tuple[ExposureKind, date, date | None]],
+) -> tuple[date, date | None]:
+    """First and last day of several; None while one still runs."""
+    ends = [end for _, _, end in spans]
+    until = None if None in ends else max(end for end in ends if end is not None)
+    return min(start for _, start, _ in spans), until
 
 
 def _day_of(text: Any) -> date | None:

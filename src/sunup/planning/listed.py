@@ -84,10 +84,10 @@ def _measures(female: Female, on: date) -> list[Fact]:
 
 def _breeding(female: Female, listed_on: date) -> list[Fact]:
     facts: list[Fact] = []
-    seen = female.exposure
-    if seen is not None and seen.kind is ExposureKind.AI:
-        facts.append(Fact(Kind.INSEMINATED, {"sire": "unknown"}, seen.from_on))
-    elif seen is not None:
+    for seen in female.exposure.parts if female.exposure is not None else ():
+        if seen.kind is ExposureKind.AI:
+            facts.append(Fact(Kind.INSEMINATED, {"sire": "unknown"}, seen.from_on))
+            continue
         facts.append(Fact(Kind.BULLS_IN, {"bulls": ["not named"]}, seen.from_on))
         if seen.until_on is not None:
             facts.append(Fact(Kind.BULLS_OUT, {}, seen.until_on))

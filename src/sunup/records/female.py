@@ -62,12 +62,24 @@ class ExposureKind(StrEnum):
 class Exposure:
     """The time a female was with a bull or inseminated: what a pregnancy could date from.
 
-    `until_on` is None while the bull is still with her.
+    `until_on` is None while the bull is still with her. Where she was both inseminated and with a
+    bull the span holds both, and `ai_days` and `bull_days` are each one's own; else they are None.
     """
 
     kind: ExposureKind
     from_on: date
     until_on: date | None = None
+    ai_days: tuple[date, date] | None = None
+    bull_days: tuple[date, date | None] | None = None
+
+    @property
+    def parts(self) -> tuple[Exposure, ...]:
+        """The insemination and the bull apart, earlier first; itself where it is only one."""
+        if self.ai_days is None or self.bull_days is None:
+            return (self,)
+        ai = Exposure(ExposureKind.AI, *self.ai_days)
+        bull = Exposure(ExposureKind.BULL, *self.bull_days)
+        return (ai, bull) if ai.from_on <= bull.from_on else (bull, ai)
 
 
 @dataclass(frozen=True, slots=True)
