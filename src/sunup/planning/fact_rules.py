@@ -4,18 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sunup.planning.warnings import ABORTS, VACCINATES, WEANS, Flag, Her, Intent, Weight
+from sunup.planning.warnings import ABORTS, VACCINATES, WEANS, Flag, Her, Intent, Weight, say_day
 from sunup.records.female import PregnancyFinding
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from datetime import date
-
-    from sunup.planning.warnings import WarningFigures
-
-
-def _day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
+    from sunup.planning.warnings import Rule, WarningFigures
 
 
 def _abortion(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
@@ -69,7 +62,7 @@ def _weaned_before(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     return Flag(
         "weaned_before",
         Weight.WARN,
-        f"her calf was weaned {_day(since[-1])}",
+        f"her calf was weaned {say_day(since[-1])}",
         "If this is the same one entered twice, take it back (sunup record undo).",
     )
 
@@ -85,7 +78,7 @@ def _vaccine_near_breeding(_: Her, act: Intent, q: WarningFigures) -> Flag | Non
     return Flag(
         "vaccine_near_breeding",
         Weight.WARN,
-        f"{kind} {when} the first insemination ({_day(act.first_ai_on)}): "
+        f"{kind} {when} the first insemination ({say_day(act.first_ai_on)}): "
         f"{q.vaccine_days.number:g} days or more before it is the rule in use",
         "Ask the veterinarian; expect less of the first insemination, and look for returns.",
         q.vaccine_days.source,
@@ -130,7 +123,7 @@ def _part_dose(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
     )
 
 
-FACT_RULES: tuple[Callable[[Her, Intent, WarningFigures], Flag | None], ...] = (
+FACT_RULES: tuple[Rule, ...] = (
     _nothing_to_lose,
     _abortion,
     _not_calved,

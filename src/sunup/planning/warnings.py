@@ -14,7 +14,7 @@ from sunup.base.hours import to_local
 from sunup.planning.exposure import ExposureFigures
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from datetime import date, datetime
     from zoneinfo import ZoneInfo
 
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from sunup.planning.progress import FemaleStep
     from sunup.records.bull_times import WithBulls
     from sunup.records.female import Female
+
+    Rule = Callable[["Her", "Intent", "WarningFigures"], "Flag | None"]
 
 # acts beside the step words: she leaves the herd, loses a calf, has it weaned, is vaccinated
 LEAVES = "left_herd"
@@ -156,6 +158,17 @@ class WarningFigures:
             vaccine_days=library.figure("practice.vaccination_before_days"),
             twice=library.figure(TWICE_KEY),
         )
+
+
+def say_when(moment: datetime, zone: ZoneInfo) -> str:
+    """Say an instant on the ranch's clock: ``Sat 22 May 14:00``."""
+    local = to_local(moment, zone)
+    return f"{local:%a} {local.day} {local:%b} {local:%H:%M}"
+
+
+def say_day(day: date) -> str:
+    """Say a day: ``Sat 22 May``."""
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def is_refused(flags: Iterable[Flag]) -> bool:
