@@ -6,6 +6,7 @@ import pytest
 
 from sunup.app.forecast_trace import trace_female
 from sunup.base.problems import UsageError
+from sunup.cli.forecast_view import print_trace
 from sunup.forecast.follow import WORDS
 
 
@@ -82,3 +83,11 @@ def test_estradiol_that_is_high_is_not_called_the_surge():
 def test_days_since_calving_she_cannot_have_are_refused_in_words(given, words):
     with pytest.raises(UsageError, match=words):
         follow("co_synch_insert7_cow", **given)
+
+
+def test_hours_count_from_the_first_step_where_there_is_no_treatment(capsys):
+    """`natural_heat` treats nobody: its hours count from the start of the watch."""
+    print_trace(follow("natural_heat"), "nothing")
+    out = capsys.readouterr().out
+    assert "from the first step" in out
+    assert "first treatment" not in out

@@ -353,7 +353,7 @@ def print_trace(followed: Followed, words: str) -> None:
             ("what happens in the half-day", "left"),
         ],
         rows,
-        title="One female, in hours and days from the first treatment",
+        title="One female, in hours and days from the first step",
     )
     if followed.chance > 0:
         out.print(

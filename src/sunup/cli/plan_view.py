@@ -184,7 +184,7 @@ def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> s
     if step.after_step and step.hours_after:
         line += f", {step.hours_after:g} h after {words.get(step.after_step, step.after_step)}"
     early, late = (_clock(moment, zone, beside=step.at_utc) for moment in step.window_utc)
-    return line if early == late else f"{line} (may start {early} to {late})"
+    return line if early == late else f"{line} (may start {early}-{late})"
 
 
 def _step_line(step: ScheduledStep) -> str:

@@ -17,7 +17,7 @@ def trace(
     protocol: Annotated[str, typer.Option(help="Key of the protocol.", metavar="KEY")],
     cycle_day: Annotated[
         float | None,
-        typer.Option(help="Days since her last heat at the first treatment; leave out: 7."),
+        typer.Option(help="Days since her last heat when the protocol begins; leave out: 7."),
     ] = None,
     not_cycling: Annotated[
         bool, typer.Option("--not-cycling", help="She does not cycle yet.")
@@ -27,7 +27,7 @@ def trace(
     ] = "cow",
     days_calved: Annotated[
         float | None,
-        typer.Option(help="Cows: days since calving at the first treatment; leave out: 70."),
+        typer.Option(help="Cows: days since calving when the protocol begins; leave out: 70."),
     ] = None,
     condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
