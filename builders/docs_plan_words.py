@@ -11,7 +11,7 @@ MEANINGS: dict[str, str] = {
     "Plan.library_version": "hash of the data files it was made with, overlay included",
     "Plan.program_version": "version of Sunup",
     "Plan.settings": "what was asked for: dates, hours, protocols, options, sires, drugs, chutes, "
-    "splits, events, prescriber",
+    "splits, how heats are watched, events, prescriber",
     "Plan.females": "every female read",
     "Plan.groups": "every group with its choices and schedule",
     "Plan.clashes": "what wants the same time or a time that is not good",
@@ -105,17 +105,18 @@ MEANINGS: dict[str, str] = {
     "ForecastSummary.seed": "the same seed gives the same numbers",
     "ForecastSummary.replicates": "seasons simulated",
     "ForecastSummary.pregnant_to_ai": "[low, median, high] at day 30; 80 of 100 seasons lie "
-    "between low and high; null for bulls alone",
+    "between low and high; null where bulls serve alone",
     "ForecastSummary.on_heat": "females inseminated first after a heat seen, mean",
     "ForecastSummary.on_time": "females inseminated first at a set time, mean",
     "ForecastSummary.pregnant_in_season": "the same of all that conceive in the season; null where "
     "the run ended with the inseminations",
-    "ForecastSummary.cost_per_pregnancy": "the same per pregnancy to AI (bulls alone: of the "
-    "season), in the region's currency",
+    "ForecastSummary.cost_per_pregnancy": "the same per pregnancy to AI (natural service, bulls: "
+    "of the season), in the region's currency",
     "ForecastSummary.spread": "[luck of the draw, herd to herd, parameters of the animal] of "
     "pregnant_to_ai: standard deviations, females of 100",
     "ForecastSummary.better_than_chosen": "chance that more are pregnant to AI than with what is "
-    "chosen, same females and luck; null for what is chosen",
+    "chosen (without AI in one of the two: conceive in the season), same females and luck; null "
+    "for what is chosen",
     "ForecastSummary.more_than_chosen": "[low, median, high] how many more, less below 0",
     "ForecastSummary.rests_on": "what it rests on",
     "ForecastSummary.assumed": "what was not on file and drawn",

@@ -392,9 +392,6 @@ def test_a_timed_second_ai_inseminates_whom_the_scan_finds_open_and_watching_few
     assert second_runs["resync_watch"].tally.again.mean() < timed.again.mean()
 
 
-@pytest.mark.xfail(
-    strict=True, reason="61 in 100 against at most 60: cows that cycle conceive too well"
-)
 def test_of_those_timed_again_four_to_six_of_ten_conceive(second_runs):
     # From memory (the library's note on the programme with a scan on day 28): 40 to 50 % of those
     # inseminated again conceive. Ten points more are allowed above: cows of this herd were in good

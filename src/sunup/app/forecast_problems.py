@@ -88,16 +88,20 @@ def objection(bench: Bench, group: GroupPlan, key: str) -> str | None:
 
 def clash_problems(plan: Plan) -> tuple[Problem, ...]:
     """The plan's clashes of the chute and the working day, which the forecast does not feel."""
-    return tuple(
+    carried = [clash for clash in plan.clashes if clash.kind in _CARRIED]
+    found = tuple(
+        Problem(clash.group, f"{clash.text.rstrip('.')}.", clash.fix, Severity.WARNING)
+        for clash in carried
+    )
+    groups = tuple(dict.fromkeys(clash.group for clash in carried))
+    return found + tuple(
         Problem(
-            clash.group,
-            f"{clash.text.rstrip('.')}. The forecast treats every female at the planned hour all "
-            "the same.",
-            clash.fix,
+            group,
+            "The forecast treats every female at the planned hour, which the plan cannot keep.",
+            "Make a plan that fits first (sunup plan --split, --chutes), or expect less.",
             Severity.WARNING,
         )
-        for clash in plan.clashes
-        if clash.kind in _CARRIED
+        for group in groups
     )
 
 

@@ -13,7 +13,7 @@ from sunup.forecast.forecast import TO_AI
 if TYPE_CHECKING:
     from sunup.app.forecast_season import GroupForecast, SeasonForecast
     from sunup.forecast.follow import Followed, Happening
-    from sunup.forecast.forecast import Forecast, Interval, Spread
+    from sunup.forecast.forecast import Comparison, Forecast, Interval, Spread
     from sunup.planning.plan import ForecastSummary, GroupPlan
 
 SCHEMA_VERSION = 1
@@ -140,13 +140,9 @@ def _print_against(group: GroupForecast) -> None:
             (
                 other.full_name,
                 "AI" if by_ai else "season",
-                f"{counted.median:.0f}",
-                f"{counted.low80:.0f} to {counted.high80:.0f}",
+                *_counted(counted),
                 "-" if versus is None else f"{versus.chance_a_better * 50:.0f} of 50",
-                "-"
-                if versus is None
-                else f"{versus.more_median:+.0f} ({versus.more_low80:+.0f} to "
-                f"{versus.more_high80:+.0f})",
+                "-" if versus is None else _more(versus, group.chosen.n),
             )
         )
     if not rows:
@@ -155,7 +151,7 @@ def _print_against(group: GroupForecast) -> None:
         [
             ("protocol", "left"),
             ("counted", "left"),
-            (f"of {group.chosen.n}", "right"),
+            (f"of {group.chosen.n}" if group.chosen.n > 1 else "of 100", "right"),
             ("8 in 10", "right"),
             ("beats", "right"),
             ("more", "right"),
@@ -171,6 +167,19 @@ def _print_against(group: GroupForecast) -> None:
         out.print(f"  {names[key]}: {why}")
     if group.chosen.sources.sets == 1:
         out.print(SURER)
+
+
+def _counted(interval: Interval) -> tuple[str, str]:
+    """A count and its range; of a single female her chance in 100, which has none."""
+    if interval.of == 1:
+        return f"{100.0 * interval.mean:.0f}", "-"
+    return f"{interval.median:.0f}", f"{interval.low80:.0f} to {interval.high80:.0f}"
+
+
+def _more(versus: Comparison, n: int) -> str:
+    if n == 1:
+        return f"{100.0 * versus.more_mean:+.0f}"
+    return f"{versus.more_median:+.0f} ({versus.more_low80:+.0f} to {versus.more_high80:+.0f})"
 
 
 def _print_ai(forecast: Forecast) -> None:

@@ -89,9 +89,10 @@ class ForecastSummary:
     """What a simulation says of one choice for a group, in females of the `n` treated.
 
     The ranges hold 80 of 100 seasons: (low, median, high). `better_than_chosen` is the chance that
-    this choice leaves more females pregnant to AI than the one chosen, on the same females with
-    the same luck; `more_than_chosen` how many more. The `spread` is (luck of the draw, herd to
-    herd, parameters of the animal): standard deviations in females of 100; None where not asked.
+    this choice leaves more females pregnant to AI than the one chosen (where one of the two has no
+    AI: that more conceive in the season), on the same females with the same luck;
+    `more_than_chosen` how many more. The `spread` is (luck of the draw, herd to herd, parameters
+    of the animal): standard deviations in females of 100; None where not asked.
     """
 
     n: int
