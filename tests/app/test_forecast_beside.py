@@ -4,11 +4,13 @@ import json
 import re
 import sys
 from datetime import timedelta
+from types import SimpleNamespace
 
 import ovary  # noqa: F401  keeps the compiled kernel between test files
 import pytest
 
 from herds import AI_ON, LIBRARY
+from sunup.app.forecast_problems import no_forecast
 from sunup.cli.main import main
 from sunup.planning.alternative import bull_line, cost_of_bull, find_bulls_alone
 
@@ -217,3 +219,20 @@ def test_heats_of_a_plan_in_which_nobody_watches_are_seen_only_if_somebody_did(s
 def test_wishes_that_contradict_each_other_are_refused(sunup, herd, words, said):
     code, _, err = sunup("forecast", herd, *WHEN, *words)
     assert (code, said in " ".join(err.split())) == (2, True)
+
+
+def test_a_refused_protocol_and_none_that_fits_are_told_apart(sunup, herd):
+    _, _, err = sunup("forecast", herd, *WHEN, "--protocol", "cows=mga_pg_heat")
+    said = " ".join(err.split())
+    assert "No forecast: Melengestrol-PGF, asked for, is refused." in said
+    plan = json.loads(sunup("plan", herd, *WHEN, "--json")[1])["groups"][0]
+    bare = SimpleNamespace(
+        name="cows", n=30, ready=29, by_reason=(), fits=(),
+        rejected=[SimpleNamespace(**x) for x in plan["rejected"]],
+    )  # fmt: skip
+    told = no_forecast(bare).what
+    assert told.startswith("No forecast: no recommended protocol fits the 29 females that are")
+    reason = plan["rejected"][0]["reason"].rstrip(".")
+    alike = sum(x["reason"].rstrip(".") == reason for x in plan["rejected"])
+    assert f"{reason}: {alike}" in told
+    assert "no clock times" in no_forecast(bare, asked="co_synch").what

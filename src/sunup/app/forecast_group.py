@@ -101,6 +101,10 @@ class Bench:
         watches = self.watches(group, protocol)
         return watches.in_steps(protocol, over_all=watches.is_told)
 
+    def asked_for(self, group: GroupPlan) -> str | None:
+        """Key of the protocol asked for a group."""
+        return self.request.protocols.get(base_name(group.name, self.request))
+
     def bulls(self, group: GroupPlan) -> Bulls | None:
         """Bulls stated for a group; None: enough of them."""
         return self.asked.bulls.get(base_name(group.name, self.request))

@@ -71,7 +71,7 @@ def add_forecasts(
         females = treated(outcome.females, group)
         if group.chosen is None or not females:
             groups.append(group)
-            problems.append(no_forecast(group))
+            problems.append(no_forecast(group, asked=bench.asked_for(group)))
             continue
         try:
             told, chosen, others, found = _forecast_group(bench, group, females, tell=tell)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import Problem, Severity
 from sunup.planning.choice import without_barred
 from sunup.planning.labels import find_refusal
 from sunup.planning.readiness import RULE_WORDS
+from sunup.protocols.protocol import Standing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
 _CARRIED = frozenset({"capacity", "outside_hours"})
 
 
-def no_forecast(group: GroupPlan, why: str | None = None) -> Problem:
+def no_forecast(group: GroupPlan, why: str | None = None, *, asked: str | None = None) -> Problem:
     """Say that a group has no forecast, and why.
 
     Parameters
@@ -29,34 +31,41 @@ def no_forecast(group: GroupPlan, why: str | None = None) -> Problem:
     why : str, optional
         Why what is chosen cannot be simulated; where absent, nothing is laid out for the group or
         nobody in it is ready.
+    asked : str, optional
+        Key of the protocol asked for it.
     """
-    if why is not None:
-        fix = "Choose another protocol that fits."
-        return Problem(group.name, f"No forecast: {why}.", fix, Severity.WARNING)
-    if group.ready == 0:
+    what, fix = why, "Choose another protocol that fits."
+    if what is None and group.ready == 0:
         reasons = ", ".join(f"{RULE_WORDS[rule]} {n}" for rule, n in group.by_reason)
-        return Problem(
-            group.name,
-            f"No forecast: of {_count(group.n)} none is ready on the day wanted"
-            + (f" ({reasons})." if reasons else "."),
-            "Take a later day, or mend what the list says of them: sunup plan shows each.",
-            Severity.WARNING,
+        what = f"of {_count(group.n)} none is ready on the day wanted" + _in_brackets(reasons)
+        fix = "Take a later day, or mend what the list says of them: sunup plan shows each."
+    elif what is None:
+        what, fix = _why_none_laid_out(group, asked)
+    return Problem(group.name, f"No forecast: {what}.", fix, Severity.WARNING)
+
+
+def _why_none_laid_out(group: GroupPlan, asked: str | None) -> tuple[str, str]:
+    """Why no protocol is laid out for females that are ready, and what to do."""
+    refused = {r.protocol: r for r in group.rejected if r.refused}
+    if asked in refused:
+        return f"{refused[asked].name}, asked for, is refused", "Choose another protocol."
+    if asked is None and not any(f.standing == Standing.RECOMMENDED.value for f in group.fits):
+        counts = Counter(r.reason.rstrip(".") for r in group.rejected)
+        reasons = "; ".join(f"{reason}: {n}" for reason, n in counts.most_common())
+        verb = "is" if group.ready == 1 else "are"
+        return (
+            f"no recommended protocol fits the {_count(group.ready)} that {verb} ready"
+            + _in_brackets(reasons),
+            "Name one with --protocol, or take another day.",
         )
-    if group.fits:
-        return Problem(
-            group.name,
-            "No forecast: no clock times could be laid out for a protocol.",
-            "See the problems of the plan; move the day or the working hours.",
-            Severity.WARNING,
-        )
-    reasons = "; ".join(dict.fromkeys(r.reason for r in group.rejected))
-    return Problem(
-        group.name,
-        f"No forecast: no protocol fits the {_count(group.ready)} that "
-        f"{'is' if group.ready == 1 else 'are'} ready" + (f" ({reasons})." if reasons else "."),
-        "Name one with --protocol, or take another day.",
-        Severity.WARNING,
+    return (
+        "no clock times can be laid out",
+        "See the problems of the plan; move the day or the working hours.",
     )
+
+
+def _in_brackets(reasons: str) -> str:
+    return f" ({reasons})" if reasons else ""
 
 
 def not_run_beside(group: str, key: str, why: str) -> Problem:

@@ -118,7 +118,7 @@ def forecast_season(
     for group in outcome.plan.groups:
         females = treated(outcome.females, group)
         if group.chosen is None or not females:
-            problems.append(no_forecast(group))
+            problems.append(no_forecast(group, asked=bench.asked_for(group)))
             continue
         try:
             told, found = _forecast_group(bench, group, females, tell=tell)
