@@ -64,9 +64,14 @@ def test_two_checks_of_45_minutes_find_most_heats_and_fewer_checks_find_fewer():
     assert 0.59 <= two <= 0.87  # two standard errors
 
 
-def test_a_persistent_follicle_gives_at_most_six_tenths_of_the_pregnancies():
-    # Ahmad 1996: 14.0 against 54.2 % in cows, 35.9 against 62.0 in heifers: ratios 0.26 and 0.58
-    def chance(days_in):
+@pytest.mark.parametrize("kind", [COW, HEIFER])
+def test_a_persistent_follicle_gives_at_most_six_tenths_of_the_pregnancies(kind):
+    # Ahmad 1996: 14.0 against 54.2 % in cows, 35.9 against 62.0 in heifers, by the follicle that
+    # ovulated: ratios 0.26 and 0.58; at most 0.6 (issue 3). Here by her own days of dominance after
+    # inserts without a luteum: a follicle is called persistent from day 9 (memory of reviews)
+    found = {True: [], False: []}
+    for days_in in (5, 14):
+        end_h = 24.0 * (days_in + 10)
         table = OrderTable(
             orders=[
                 order(0, "pgf"), order(0, "insert_in"), order(24 * days_in, "insert_out"),
@@ -75,12 +80,16 @@ def test_a_persistent_follicle_gives_at_most_six_tenths_of_the_pregnancies():
             ],
             aid=Aid.ELECTRONIC,
         )  # fmt: skip
-        out, _ = run(
-            COW, table, n=1500, end_h=24.0 * (days_in + 10), share_cycling=1.0, cycle_day=8.0
+        out, states = run(
+            kind, table, n=1500, end_h=end_h, share_cycling=1.0, cycle_day=8.0, ask_h=[end_h - 1.0]
         )
-        return out["chance_first"][out["first_on_heat"] == 1].mean()
-
-    assert chance(14) / chance(5) <= 0.6
+        served = out["first_on_heat"] == 1
+        is_old = states[:, 0]["dominance_days"] >= 9.0
+        for flag in (True, False):
+            found[flag].append(out["chance_first"][served & (is_old == flag)])
+    old, growing = (np.concatenate(found[flag]) for flag in (True, False))
+    assert min(old.size, growing.size) > 300
+    assert old.mean() / growing.mean() <= 0.6
 
 
 def test_the_first_heat_after_melengestrol_is_much_less_fertile_than_a_later_one():
