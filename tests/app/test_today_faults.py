@@ -10,10 +10,11 @@ from running_season import DENVER, local, running, step
 from herds import cows, season
 from sunup.app.heats import record_heats
 from sunup.app.no_plan import NoSeasonError
-from sunup.app.record import Details, record_ai, record_visit
+from sunup.app.record import Details, due_tags, record_ai, record_visit
 from sunup.app.record_facts import record_fact
 from sunup.app.season import adopt
 from sunup.app.today import find_today
+from sunup.cli.record_view import print_entry
 from sunup.cli.season_view import print_season
 from sunup.cli.today_view import _print_late_lines, line_notes, print_ai_lines, print_today
 from sunup.planning.ahead import Coming
@@ -246,7 +247,12 @@ def test_who_is_left_for_her_next_heat_is_not_counted_at_the_fixed_time(capsys):
     )
     flagged = {line.tag for line in timed.lines if "heat_over" in {f.rule for _, f in line.flags}}
     assert flagged == {"2001"}
-    record_visit(ranch.desk(), "cows", "ai", TEN[1:], at=ranch.now)
+    due = due_tags(ranch.desk(), "cows", "ai", at=ranch.now)
+    assert set(due) == set(TEN[1:])
+    entry = record_visit(ranch.desk(), "cows", "ai", due, at=ranch.now)
+    assert (entry.left_for_heat, entry.left_to_do) == (("2001",), ())
+    print_entry(ranch.desk(), entry)
+    assert "not recorded, left for her next heat: 2001" in capsys.readouterr().out
     ranch.now = ai.window_utc[1] + timedelta(hours=6)
     work = find_today(ranch.desk()).work
     assert "2001" not in {line.tag for line in (*work.late, *work.beyond)}

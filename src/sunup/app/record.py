@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from sunup.app.step_meant import fixed_step_meant, heat_over_by
+from sunup.app.step_meant import fixed_step_meant, heat_over_by, heats_over_by
 from sunup.app.tag_list import is_electronic
 from sunup.base.problems import UsageError
 from sunup.planning.insemination_list import planned_sire, straws
@@ -91,6 +91,7 @@ class Entry:
     events: tuple[Event, ...]
     repeated: tuple[str, ...] = ()
     left_to_do: tuple[str, ...] = field(default=())  # tags the visit is still due to
+    left_for_heat: tuple[str, ...] = ()  # tags left out: their heat is over by the fixed time
     sires_taken: tuple[tuple[str, tuple[str, ...]], ...] = ()  # nobody named one: sire, tags
 
     @property
@@ -269,12 +270,16 @@ def record_visit(
     events = tuple(event for line in lines for event in line.events)
     if keep:
         desk.append(events)
+    done = {line.female for line in lines}
+    over = heats_over_by(batch.desk, {step.id for step in steps}) - done
+    females = batch.desk.season.females
     return Entry(
         group=name,
         words=tuple(step.words for step in steps),
         lines=tuple(lines),
         events=events if keep else (),
-        left_to_do=_left(batch, steps, {line.female for line in lines}),
+        left_to_do=_left(batch, steps, done | over),
+        left_for_heat=tuple(sorted(females[one].tag for one in over if females[one].group == name)),
         sires_taken=_sires_taken(lines, details),
     )
 
@@ -576,6 +581,8 @@ def due_tags(
 ) -> tuple[str, ...]:
     """Tags a visit was due to between two instants and that are not recorded, in treatment order.
 
+    Those whose heat is over by the fixed time are left out, as Today leaves them out.
+
     Raises
     ------
     NoSeasonError, UnknownGroupNameError, UnknownStepError
@@ -587,13 +594,17 @@ def due_tags(
         raise UnknownStepError(name, visit, [])
     ids = {step.id for step in find_steps(group, visit)}
     ends = until or at
+    over = heats_over_by(desk, ids)
     open_ = {Phase.DUE, Phase.COMING, Phase.BEYOND}
     due = dict.fromkeys(
         her.female
         for line in follow(desk.season, group).steps
         if line.step.id in ids
         for her in line.females
-        if her.phase in open_ and her.window[0] <= ends and her.window[1] >= at
+        if her.phase in open_
+        and her.window[0] <= ends
+        and her.window[1] >= at
+        and her.female not in over
     )
     place = {f.id: i for i, f in enumerate(members(desk.season, group))}
     ordered = sorted(due, key=lambda f: place.get(f, len(place)))

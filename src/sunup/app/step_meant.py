@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import hours_between
 from sunup.planning.insemination_list import HerTimes, unserved
 from sunup.planning.insemination_times import TimeFigures
-from sunup.planning.passed_over import heat_passed
+from sunup.planning.passed_over import find_passed_over, heat_passed
 from sunup.planning.progress import Phase
 from sunup.protocols.protocol import Do
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from sunup.app.desk import Desk
@@ -60,6 +61,12 @@ def heat_over_by(
             heat = heat_passed(batch.desk.season, female, step, her_times(batch.desk), at=at)
             return None if heat is None else heat.first_seen_at
     return None
+
+
+def heats_over_by(desk: Desk, steps: Collection[str]) -> frozenset[str]:
+    """Females not yet served whose heat is over by one of these fixed-time inseminations."""
+    passed = find_passed_over(desk.season, her_times(desk))
+    return frozenset(female for female, step in passed if step in steps)
 
 
 def fixed_step_meant(

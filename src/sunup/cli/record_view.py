@@ -45,6 +45,9 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
         kept = "would be kept" if before else "kept"
         tell(f"nobody on file wears {some(unlisted)}: {kept} as unlisted", 2)
         tell("now: sunup season identify TAG --is TAG, when you know who she is", 4)
+    if entry.left_for_heat:
+        tell(f"not recorded, left for her next heat: {some(entry.left_for_heat, 8)}", 2)
+        tell("inseminated all the same? Record her by her tag", 4)
     if entry.left_to_do and not before:
         tell(f"still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})", 2)
 
@@ -123,6 +126,7 @@ def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
             for line in entry.lines
         ],
         "left_to_do": list(entry.left_to_do),
+        "left_for_heat": list(entry.left_for_heat),
         "sires_taken": {sire: list(tags) for sire, tags in entry.sires_taken},
     }
 
