@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from herds import LIBRARY, cows, season
+from sunup.forecast.watches import read_watch
 from sunup.planning.cost import cost_lines, total
 from sunup.planning.options import SEXED
 from sunup.planning.request import Sire
@@ -46,6 +47,14 @@ def test_watching_is_shared_by_the_group():
     assert few == pytest.approx(10 * many)
 
 
+def test_watching_costs_the_hours_the_user_watches():
+    """An hour a day instead of the usual minutes and times; the wage and the days stay."""
+    usual = lines_of("pg1_all")["watching"]
+    told = lines_of("pg1_all", watches=read_watch("cows", "2x30"))["watching"]
+    times, minutes = (LIBRARY.number(f"practice.watch_{x}") for x in ("times_per_day", "minutes"))
+    assert told == pytest.approx(usual * 2 * 30 / (times * minutes))
+
+
 @pytest.mark.parametrize("options", [(SEXED,), ()])
 def test_sexed_semen_is_paid_where_it_is_used(options):
     lines = lines_of("co_synch_insert7_cow", options=options)
@@ -67,8 +76,9 @@ def test_every_protocol_costs_the_sum_of_its_lines_and_none_is_under_nothing(key
     assert all(line.amount > 0 and line.figure in LIBRARY.figures for line in lines)
 
 
-def test_the_fit_beside_the_group_and_the_group_agree_on_the_cost():
-    (group,) = season(cows(40), protocols={"cows": "co_synch_insert7_cow"}).groups
+@pytest.mark.parametrize("key", ["co_synch_insert7_cow", "ns_pg_day5", "select_synch"])
+def test_the_fit_beside_the_group_and_the_group_agree_on_the_cost(key):
+    (group,) = season(cows(40), protocols={"cows": key}, watches={"cows": "1x20"}).groups
     (fit,) = [f for f in group.fits if f.protocol == group.chosen]
     assert fit.cost_per_female == pytest.approx(sum(m.amount for m in fit.costs))
     assert group.cost_per_female == pytest.approx(fit.cost_per_female)

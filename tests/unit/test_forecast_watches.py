@@ -7,14 +7,13 @@ import ovary  # noqa: F401  keeps the compiled kernel between test files
 import pytest
 
 from herds import AI_ON, LIBRARY, heifer
-from sunup.app.forecast_asked import read_watch
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
 from sunup.forecast.timing import nominal_timing
-from sunup.forecast.watches import CHECK_H, Watches, check_hours, with_last_checks
+from sunup.forecast.watches import CHECK_H, Watches, check_hours, read_watch, with_last_checks
 from sunup.physiology.orders import Act, Aid, Order, Rule, Who
 from sunup.physiology.watching import next_check
 

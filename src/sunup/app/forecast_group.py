@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from sunup.app.forecast_asked import BULLS_ALONE, read_watch
+from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
 from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
 from sunup.app.forecast_second import find_protocol, find_second
@@ -83,9 +83,7 @@ class Bench:
 
     def told_watches(self, group: GroupPlan) -> Watches | None:
         """How the user said heats of a group are watched."""
-        base = base_name(group.name, self.request)
-        text = self.request.watches.get(base)
-        return None if text is None else read_watch(base, text)
+        return self.request.watched(base_name(group.name, self.request))
 
     def watches(self, group: GroupPlan, protocol: Protocol) -> Watches:
         """How heats are watched and judged: as told, with the heat aids that a plan buys for it."""

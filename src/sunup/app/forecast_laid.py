@@ -137,6 +137,7 @@ def forecast_of(bench: Bench, group: GroupPlan, laid: Laid, run: Run) -> Forecas
             chutes=bench.request.chutes,
             options=group.options,
             sires=[replace(s, group=group.name) for s in _sires(bench, group)],
+            watches=bench.told_watches(group),
         ),
         protocol,
         head=head,

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from sunup.app.forecast_asked import read_watch
 from sunup.app.open import read_bytes
 from sunup.base.hours import read_clock
 from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import read_plan_file
+from sunup.forecast.watches import read_watch
 from sunup.planning.request import Request
 
 if TYPE_CHECKING:

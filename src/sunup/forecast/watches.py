@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sunup.base.problems import UsageError
 from sunup.physiology.orders import Act, Aid, Order
 from sunup.physiology.watching import FIRST_CHECK, LAST_CHECK
 from sunup.protocols.protocol import Do
@@ -18,6 +20,9 @@ if TYPE_CHECKING:
 
 CHECK_H = 1.0 / 60.0  # by so much a watch lasts beyond its last check, for that to be in it
 SOON_H = 12.0  # from a heat seen to the insemination by the am/pm rule, about
+_WATCH = re.compile(r"([0-9]{1,3})x([0-9]{1,4})(?::([a-z]+))?")
+MOST_WATCHES = 6
+MOST_WATCHED_H = 12.0  # checks are spread from 06:00 to 18:00
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,4 +138,40 @@ def with_last_checks(orders: Sequence[Order], *, zero_clock_h: float) -> tuple[O
         if ends_on_a_check(order) and not is_followed(order)
         else order
         for order in orders
+    )
+
+
+def read_watch(group: str, text: str) -> Watches:
+    """Read how heats are watched in a group, typed as TIMESxMINUTES or TIMESxMINUTES:AID.
+
+    Raises
+    ------
+    UsageError
+        If it is not of that form, or more than a day holds.
+    """
+    flag = f"--watch {group}={text}"
+    match = _WATCH.fullmatch(text)
+    if match is None:
+        message = (
+            f"{flag}: write it as GROUP=TIMESxMINUTES, such as cows=2x45, or with an aid, such as "
+            "cows=2x45:patch."
+        )
+        raise UsageError(message)
+    times, minutes = int(match[1]), int(match[2])
+    if not 1 <= times <= MOST_WATCHES or minutes < 1 or times * minutes > 60 * MOST_WATCHED_H:
+        message = (
+            f"{flag}: watch 1 to {MOST_WATCHES} times a day, at least a minute each time, in all "
+            f"no more than the {MOST_WATCHED_H:.0f} hours from 06:00 to 18:00."
+        )
+        raise UsageError(message)
+    known = [aid.name.lower() for aid in Aid]
+    if match[3] is not None and match[3] not in known:
+        message = f"{flag}: '{match[3]}' is no way to see heats. Known: {', '.join(known)}."
+        raise UsageError(message)
+    return Watches(
+        times_per_day=times,
+        minutes=minutes,
+        aid=None if match[3] is None else Aid[match[3].upper()],
+        origin="your figures",
+        is_told=True,
     )

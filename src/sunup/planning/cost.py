@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sunup.base.figures import Figure
+    from sunup.forecast.watches import Watches
     from sunup.library.library import Library
     from sunup.planning.request import Sire
     from sunup.protocols.protocol import Protocol
@@ -58,6 +59,7 @@ def cost_lines(
     chutes: int,
     options: Sequence[str] = (),
     sires: Sequence[Sire] = (),
+    watches: Watches | None = None,
 ) -> tuple[Money, ...]:
     """Cost per female, line by line.
 
@@ -71,6 +73,8 @@ def cost_lines(
     chutes : int
     options, sires
         Decide which semen is paid.
+    watches : Watches, optional
+        How heats are watched, where it was said; the library's usual way if absent.
 
     Returns
     -------
@@ -123,6 +127,8 @@ def cost_lines(
         watch_wage = library.figure("prices.watch_wage_h")
         minutes = library.number("practice.watch_minutes")
         times = library.number("practice.watch_times_per_day")
+        if watches is not None:
+            minutes, times = watches.minutes, watches.times_per_day
         people = library.number("practice.watch_people")
         hours = watched * times * minutes / 60 * people
         lines.append(

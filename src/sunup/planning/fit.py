@@ -256,6 +256,7 @@ def find_fits(
                 chutes=request.chutes,
                 options=options,
                 sires=[s for s in request.sires if s.group == group.name],
+                watches=request.watched(group.name),
             )
         )
         costs = with_bulls_paid(costs, protocol, head=group.head, library=library)

@@ -277,6 +277,7 @@ def _collect(
                     chutes=request.chutes,
                     options=options,
                     sires=sires,
+                    watches=request.watched(base),
                 ),
                 protocol,
                 head=head,

@@ -6,8 +6,12 @@ from dataclasses import asdict, dataclass, field
 from datetime import date, time
 from typing import TYPE_CHECKING, Any
 
+from sunup.forecast.watches import read_watch
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from sunup.forecast.watches import Watches
 
 CLOCK_GRID_MINUTES = 15  # clock times are offered on the quarter hour
 
@@ -56,6 +60,11 @@ class Request:
     prescriber: str | None = None
     watches: Mapping[str, str] = field(default_factory=dict)  # group -> TIMESxMINUTES[:AID]
     earlier_days: float | None = None  # how many days earlier AI calves come; None: not assumed
+
+    def watched(self, group: str) -> Watches | None:
+        """How heats of a group of the herd file are watched, where it was said."""
+        text = self.watches.get(group)
+        return None if text is None else read_watch(group, text)
 
     def to_json(self) -> dict[str, Any]:
         """Return the request as plain values (dates and times as ISO text)."""
