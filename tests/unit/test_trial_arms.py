@@ -42,7 +42,16 @@ ARM = {
     "conception": {"pct": 65, "of": "inseminated_on_heat"},
     "pregnancy": {"pct": 50, "to": "first_ai"},
 }
-GONE = object()
+
+
+class Absent:
+    """Stands for a key taken away; told the same by every process that collects the tests."""
+
+    def __repr__(self):
+        return "absent"
+
+
+GONE = Absent()
 
 
 def bad_arm(changes):
