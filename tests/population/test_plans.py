@@ -1,4 +1,8 @@
-"""Whole plans against what trials and herds report. Tolerances are those of issue 3."""
+"""Whole plans against what trials and herds report. Tolerances are those of issue 3.
+
+The ratio of heat before timed AI and the arms of 7 & 7 and presynchronisation stand in the fit too
+(`builders/fit_targets.py`, `authorities/trials`): there they are held to it, not foretold.
+"""
 
 import numpy as np
 import pytest
@@ -68,7 +72,7 @@ def test_heat_before_timed_insemination_multiplies_pregnancy_by_1_15_to_1_45(usu
 def test_losses_by_day_7_and_30_over_the_usual_plans(usual):
     # Reese 2020, 56,000 diagnoses: 28.4 % lost by day 7, 47.9 % not pregnant by about day 30
     cause = np.concatenate([out["cause_first"] for out, _ in usual])
-    ovulated = cause[cause != 2]
+    ovulated = cause[cause != 2]  # the source counts embryos: no ovulation, none to lose
     by_7 = np.isin(ovulated, (TOO_EARLY, TOO_LATE, NOT_FERTILISED, LOST_DAY_7)).mean()
     assert 0.20 <= by_7 <= 0.35
     assert 0.40 <= (cause != 0).mean() <= 0.55
