@@ -41,7 +41,8 @@ def test_the_order_of_rows_changes_no_number(tmp_path, monkeypatch, capsys):
         monkeypatch.setattr(sys, "argv", words)
         with pytest.raises(SystemExit):
             main()
-        told.append(json.loads(capsys.readouterr().out)["groups"])
+        groups = json.loads(capsys.readouterr().out)["groups"]
+        told.append({group["group"]: group for group in groups})
     assert told[0]
     assert told[1] == told[0]
     assert told[2] == told[0]
