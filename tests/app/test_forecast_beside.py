@@ -167,6 +167,10 @@ def test_one_cow_has_a_chance_and_no_count(sunup, tmp_path):
     assert re.search(r"counted of 100 .* bulls alone season \d\d+ - \d+ of 50", told)
     assert "insert, 1 female pregnant to AI at day 30: a chance of" in told
     assert "1 females" not in told
+    _, out, _ = sunup("plan", herd_file(tmp_path, 1), *WHEN, "--forecast", "--replicates", "20")
+    told = " ".join(out.split())
+    assert "Of one female no count can be told, only a chance" in told
+    assert "0 to 100" not in told
     _, out, _ = sunup("forecast", herd_file(tmp_path, 2), *WHEN, *FEW)
     assert "of 100 end without a pregnancy, and what was paid" in " ".join(out.split())
 

@@ -295,15 +295,18 @@ def print_choices(group: GroupPlan) -> None:
         rows,
         title=f"What each would do to {group.name}, simulated (of 100 females; counted: pregnant\n"
         "to AI, or, where it or the chosen has no AI, all that conceive in the season; in\n"
-        "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy)",
+        "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy\n"
+        "to AI, bulls after it not in it; without AI per pregnancy of the season, bulls in it)",
     )
     out = console()
     summary = group.forecast
     if summary is None:
         return
+    if summary.n == 1:
+        out.print("Of one female no count can be told, only a chance: sunup forecast says it.")
     if summary.spread is not None and summary.spread[2] == 0.0:
         out.print(SURER)
-    if summary.pregnant_in_season is not None:
+    if summary.pregnant_in_season is not None and summary.n > 1:
         low, middle, high = summary.pregnant_in_season
         out.print(
             f"With the protocol chosen and bulls after it, {middle:.0f} of {summary.n} conceive in "
@@ -326,8 +329,8 @@ def _choice(
     return (
         name,
         "season" if is_season else "AI",
-        f"{middle:.0f}",
-        f"{low:.0f} to {high:.0f}",
+        "-" if summary.n == 1 else f"{middle:.0f}",
+        "-" if summary.n == 1 else f"{low:.0f} to {high:.0f}",
         "-" if better is None else f"{better * 50:.0f} of 50",
         "-" if cost is None else f"{cost[1]:.0f}",
     )
