@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 TRIALS = ROOT / "authorities" / "trials" / "trials.toml"
+UNSEEN = ROOT / "authorities" / "trials" / "unseen.toml"
 FIT = ROOT / "builders" / "results" / "fit.json"
 WHATS = ("pregnancy", "estrus", "conception")
 LEVELS = (50, 80, 90, 95)
@@ -60,6 +61,12 @@ def find_trust_rows() -> dict[str, Any]:
         "params_version": found.params_version,
         "rows": rows,
     }
+
+
+def find_unseen_rows() -> list[dict[str, Any]]:
+    """Return what the figures as they are shipped foretell of trials that no fit has seen."""
+    found = validate_trials(UNSEEN, females=FEMALES)
+    return [_row(p.arm.id, p.what, p.published, p.predicted, p.sd) for p in found.predictions]
 
 
 def _row(arm: str, what: str, published: float, predicted: float, sd: float) -> dict[str, Any]:
