@@ -12,9 +12,7 @@ from sunup.app.heats import expected_heats, record_aids, record_heats, record_wa
 from sunup.app.no_plan import NoSeasonError
 from sunup.app.record import (
     Details,
-    UnknownStepError,
     due_tags,
-    find_drug_words,
     record_ai,
     record_visit,
     spread_times,
@@ -24,6 +22,7 @@ from sunup.app.season import adopt, find_female, identify, join, move, retag
 from sunup.app.stock import count_doses, count_inserts
 from sunup.app.today import find_today
 from sunup.app.undo import NothingToUndoError, last_entries, put_right, undo
+from sunup.app.visit_steps import UnknownStepError, find_drug_words
 from sunup.base.problems import UsageError
 from sunup.planning.progress import Phase
 from sunup.planning.season_now import follow

@@ -80,7 +80,8 @@ def _bottles(
     expires: list[str] | None,
     withdrawal: list[str] | None,
 ) -> "Details":
-    from sunup.app.record import Details, find_drug_words
+    from sunup.app.record import Details
+    from sunup.app.visit_steps import find_drug_words
     from sunup.app.wishes import read_day
     from sunup.base.problems import UsageError
 
