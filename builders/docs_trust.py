@@ -209,7 +209,7 @@ def _asked(
     direction = one.direction_right / max(1, one.pairs)
     to_guess = one.rmse / one.class_mean_rmse
     return [
-        ("pregnancy, misfit over its floor", "at most 1.10", f"{one.ratio:.2f}", one.ratio <= 1.1),
+        ("pregnancy, misfit over its floor", "at most 1.10", f"{one.ratio:.3f}", one.ratio <= 1.1),
         ("pregnancy, misfit over the guess", "at most 0.70", f"{to_guess:.2f}", to_guess <= 0.7),
         ("pregnancy, bias", "within 3", f"{one.bias:+.1f}", abs(one.bias) <= 3),
         (
