@@ -89,12 +89,12 @@ def test_what_cannot_be_a_second_ai_is_refused_in_words():
         orders_of("ns_insert7", "resync_watch")
 
 
-def test_a_stand_in_is_the_next_that_may_round_the_end_of_her_replicate_then_of_the_block():
+def test_a_stand_in_is_the_next_of_her_replicate_else_the_last_before_it_else_the_first_after():
     needs = np.array([[True, False, False, True], [True, False, True, False]])
     may = np.array([[False, True, True, False], [False, False, False, False]])
     # places count replicate after replicate: 0 to 3, 4 to 7
-    assert stand_ins(needs, may).tolist() == [[1, 1, 2, 1], [1, 5, 1, 7]]
-    assert stand_ins(needs, may[::-1]).tolist() == [[5, 1, 2, 5], [5, 5, 6, 7]]
+    assert stand_ins(needs, may).tolist() == [[1, 1, 2, 1], [2, 5, 1, 7]]
+    assert stand_ins(needs, may[::-1]).tolist() == [[5, 1, 2, 6], [5, 5, 6, 7]]
     assert stand_ins(needs, np.zeros_like(may)).tolist() == [[-1, 1, 2, -1], [-1, 5, -1, 7]]
 
 

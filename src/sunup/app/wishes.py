@@ -11,7 +11,6 @@ from sunup.app.open import read_bytes
 from sunup.base.hours import read_clock
 from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import read_plan_file
-from sunup.forecast.watches import read_watch
 from sunup.planning.request import Request
 
 if TYPE_CHECKING:
@@ -126,8 +125,11 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
     for group, key in wishes.options:
         options.setdefault(group, []).append(key)
     watches = _once(wishes.watches, "--watch")
-    for group, text in watches.items():
-        read_watch(group, text)
+    if watches:
+        from sunup.forecast.watches import read_watch
+
+        for group, text in watches.items():
+            read_watch(group, text)
     if watches and not wishes.watching:
         message = "--no-watching and --watch contradict; give one of them."
         raise UsageError(message)

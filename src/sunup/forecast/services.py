@@ -5,7 +5,7 @@ exactly where the kernel made her pregnant) she is pregnant where u < c', with
 logit c' = w logit c + h + e and w = sqrt(1 + 0.346 sd^2), which keeps the mean over herds at c (the
 usual logistic-normal approximation). The first and the second service are moved so. A female whom
 h turns from pregnant to not has what comes later from the next female of her replicate that failed
-at the same service, in a small group from the next in the replicates after it.
+at the same service, in a small group from the last in the replicates before it.
 """
 
 from __future__ import annotations
@@ -159,7 +159,8 @@ def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.in
         Who needs one; every other is her own.
     may : ndarray of bool
         Who may stand in: of her replicate the next of them after her place, round the end; where it
-        has none, the next in the replicates after hers, round the end of the block.
+        has none, the last in the replicates before hers, so that more replicates change nothing;
+        after hers only where there is none before.
 
     Returns
     -------
@@ -175,8 +176,9 @@ def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.in
         if donors.size:
             found[r, places] = r * n + donors[np.searchsorted(donors, places) % donors.size]
         elif anywhere.size:
-            after = np.searchsorted(anywhere, r * n + places) % anywhere.size
-            found[r, places] = anywhere[after]
+            before = int(np.searchsorted(anywhere, r * n))
+            from_here = before - 1 - np.arange(places.size) if before else np.arange(places.size)
+            found[r, places] = anywhere[from_here % (before or anywhere.size)]
         else:
             found[r, places] = -1
     return found

@@ -6,8 +6,6 @@ from dataclasses import asdict, dataclass, field
 from datetime import date, time
 from typing import TYPE_CHECKING, Any
 
-from sunup.forecast.watches import read_watch
-
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -63,6 +61,8 @@ class Request:
 
     def watched(self, group: str) -> Watches | None:
         """How heats of a group of the herd file are watched, where it was said."""
+        from sunup.forecast.watches import read_watch
+
         text = self.watches.get(group)
         return None if text is None else read_watch(group, text)
 
