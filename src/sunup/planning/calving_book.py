@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from sunup.base.days import days_between
 
@@ -170,7 +170,7 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
 
 def _timing(due: Due, on: date, either_side: float) -> Timing:
     # the trade's 12 days either side of a breed's mean, spread 5 d, leave out this share at an end
-    rare = float(norm.cdf(-either_side / USUAL_SD_D))
+    rare = float(ndtr(-either_side / USUAL_SD_D))
     by_then = due.chance_by(on)
     if by_then < rare:
         return Timing.TOO_EARLY

@@ -17,7 +17,7 @@ from sunup.base.problems import DomainError
 from sunup.planning.one_heat import SAME_SERVICE_KEY, heats_served
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
     from numpy.typing import NDArray
@@ -183,8 +183,9 @@ def conception_days(
     open_weight = 1.0
     heat = np.zeros(n_days)
     if 0 not in at_day:
-        _add(heat, 0, np.full(round(sum(figures.cycle.span) / 2), 1.0), open_weight)
-    for day in range(n_days):
+        n_first = round(sum(figures.cycle.span) / 2)
+        _add(heat, 0, np.full(n_first, 1.0 / n_first), open_weight)
+    for day in _days(at_day, present):
         with_her = [int(row) for row in np.flatnonzero(present[:, day])]
         if heat[day] > 0.0:
             settled = float(heat[day]) * figures.bull_chance if with_her else 0.0
@@ -206,6 +207,12 @@ def conception_days(
     return Conceptions(first_on, weights, max(open_weight, 0.0), served)
 
 
+def _days(at_day: Iterable[int], present: NDArray[np.bool_]) -> Iterable[int]:
+    """Days that matter: of inseminations, and where a bull is ever with her every day up to his."""
+    with_bulls = np.flatnonzero(present.any(axis=0))
+    return range(max([*at_day, int(with_bulls[-1])]) + 1) if with_bulls.size else sorted(at_day)
+
+
 def _chance(one: Insemination, figures: ConceptionFigures) -> float:
     chance = figures.ai.number if one.chance is None else one.chance
     if not 0.0 <= chance <= 1.0:
@@ -214,17 +221,17 @@ def _chance(one: Insemination, figures: ConceptionFigures) -> float:
 
 
 def _add(heat: Weights, start: int, spread: Weights, weight: float) -> None:
-    """Add heats spread over the days from `start`."""
+    """Add heats spread over the days from `start`; the shares of `spread` sum to 1."""
     end = min(start + len(spread), len(heat))
     if end > start:
-        heat[start:end] += weight * spread[: end - start] / spread.sum()
+        heat[start:end] += weight * spread[: end - start]
 
 
 def _cycle(figures: ConceptionFigures) -> Weights:
     """Heat to heat, even over 18 to 24 days; index 0 is day 1."""
     low, high = (int(day) for day in figures.cycle.span)
     spread = np.zeros(high)
-    spread[low - 1 :] = 1.0
+    spread[low - 1 :] = 1.0 / (high - low + 1)
     return spread
 
 
@@ -235,6 +242,7 @@ def _returns(figures: ConceptionFigures) -> Weights:
     spread = np.zeros(days[-1])
     for low, high, share in zip(days[:-1], days[1:], shares, strict=True):
         spread[low:high] = share / (high - low)  # days low+1 to high; index 0 is day 1
+    spread /= spread.sum()
     return spread
 
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtr
 
 if TYPE_CHECKING:
     from sunup.planning.parentage import Parentage
@@ -64,7 +64,7 @@ def due_dates(parentage: Parentage) -> Due | None:
     edges = np.arange(n - (last - first) + 1) - 0.5
     for index, candidate in enumerate(parentage.candidates):
         mean, spread = candidate.gestation.mean_d, candidate.gestation.sd_d
-        rows[index] = np.convolve(conceived[index], np.diff(norm.cdf(edges, mean, spread)))
+        rows[index] = np.convolve(conceived[index], np.diff(ndtr((edges - mean) / spread)))
     parts = []
     for index, row in enumerate(rows):
         weight = float(row.sum())
