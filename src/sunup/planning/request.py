@@ -61,10 +61,12 @@ class Request:
 
     def watched(self, group: str) -> Watches | None:
         """How heats of a group of the herd file are watched, where it was said."""
+        text = self.watches.get(group)
+        if text is None:
+            return None
         from sunup.forecast.watches import read_watch
 
-        text = self.watches.get(group)
-        return None if text is None else read_watch(group, text)
+        return read_watch(group, text)
 
     def to_json(self) -> dict[str, Any]:
         """Return the request as plain values (dates and times as ISO text)."""
