@@ -2,7 +2,6 @@
 
 import json
 import re
-import sys
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -16,7 +15,6 @@ from sunup.app.forecast_season import forecast_season
 from sunup.app.forecast_timing import split_costs
 from sunup.app.plan_season import plan_season
 from sunup.app.wishes import Wishes, make_request
-from sunup.cli.main import main
 from sunup.exchange.plan_file import read_plan_file
 from sunup.forecast.forecast import DOTS
 from sunup.planning.plan import Money
@@ -40,19 +38,6 @@ def herd(tmp_path_factory):
     path = tmp_path_factory.mktemp("herd") / "herd.csv"
     path.write_text("\n".join(lines) + "\n", "utf-8")
     return str(path)
-
-
-@pytest.fixture
-def sunup(monkeypatch, capsys):
-    def run(*arguments):
-        monkeypatch.setenv("COLUMNS", "100")
-        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        shown = capsys.readouterr()
-        return ended.value.code or 0, shown.out, shown.err
-
-    return run
 
 
 def test_a_forecast_is_told_in_counts_with_what_it_rests_on(sunup, herd):

@@ -2,7 +2,6 @@
 
 import json
 import re
-import sys
 from datetime import timedelta
 from types import SimpleNamespace
 
@@ -11,7 +10,6 @@ import pytest
 
 from herds import AI_ON, LIBRARY
 from sunup.app.forecast_problems import no_forecast
-from sunup.cli.main import main
 from sunup.planning.alternative import bull_line, cost_of_bull, find_bulls_alone
 
 pytestmark = pytest.mark.app
@@ -34,19 +32,6 @@ def herd_file(folder, n, *, days=lambda i: 50 + i % 40):
 @pytest.fixture(scope="module")
 def herd(tmp_path_factory):
     return herd_file(tmp_path_factory.mktemp("herd"), 30)
-
-
-@pytest.fixture
-def sunup(monkeypatch, capsys):
-    def run(*arguments):
-        monkeypatch.setenv("COLUMNS", "100")
-        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        shown = capsys.readouterr()
-        return ended.value.code or 0, shown.out, shown.err
-
-    return run
 
 
 def asked(sunup, herd, *words):

@@ -1,14 +1,12 @@
 """A herd list is a set of females: its order of rows is nobody's luck."""
 
 import json
-import sys
 from datetime import timedelta
 
 import ovary  # noqa: F401  keeps the compiled kernel between test files
 import pytest
 
 from herds import AI_ON
-from sunup.cli.main import main
 
 pytestmark = pytest.mark.app
 
@@ -22,7 +20,7 @@ def rows():
     return found
 
 
-def test_the_order_of_rows_changes_no_number(tmp_path, monkeypatch, capsys):
+def test_the_order_of_rows_changes_no_number(tmp_path, sunup):
     head = "tag,class,group,breed,calved on,condition,tract score,weight kg,mature weight kg"
     told = []
     lines = rows()
@@ -37,11 +35,8 @@ def test_the_order_of_rows_changes_no_number(tmp_path, monkeypatch, capsys):
             "--as-of",
             "2027-04-20",
         ]
-        words = ["sunup", "forecast", str(path), *when, "--replicates", "40", "--json"]
-        monkeypatch.setattr(sys, "argv", words)
-        with pytest.raises(SystemExit):
-            main()
-        groups = json.loads(capsys.readouterr().out)["groups"]
+        _, out, _ = sunup("forecast", str(path), *when, "--replicates", "40", "--json")
+        groups = json.loads(out)["groups"]
         told.append({group["group"]: group for group in groups})
     assert told[0]
     assert told[1] == told[0]

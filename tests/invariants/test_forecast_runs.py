@@ -368,9 +368,10 @@ def test_a_second_ai_leaves_the_first_as_it_is_and_adds_to_it(season_runs, secon
         to_first = tally.pregnant - tally.pregnant_again
         assert np.array_equal(to_first[:REPLICATES], plain.pregnant), key
         assert (tally.pregnant_again <= tally.again).all(), key
-        # heats shown in pregnancy are inseminated too; from memory some 5 of 100 that are pregnant
-        # show one
-        assert (tally.again - (n - to_first)).mean() <= 0.05 * n, key
+        # beyond those not pregnant to the first only heats shown in pregnancy are inseminated, and
+        # embryos lost between day 30 and the scan: 3 to 5 of 100 pregnant show one, from memory
+        beyond = np.maximum(tally.again - (n - to_first), 0)
+        assert beyond.mean() <= 0.05 * to_first.mean(), key
         assert (tally.pregnant == tally.reasons[:, -1]).all(), key
         assert (tally.pregnant <= tally.conceived.sum(axis=1)).all(), key
         more = tally.inseminations - n - tally.again

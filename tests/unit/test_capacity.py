@@ -38,7 +38,7 @@ def test_the_head_offered_fits_one_start_and_a_hundredth_more_does_not(protocol,
     assert not is_clean(plan)
     most, _ = offered(plan)
     assert is_clean(cow_season(most, protocol, close_at=closes))
-    assert not is_clean(cow_season(most + max(2, head // 100), protocol, close_at=closes))
+    assert not is_clean(cow_season(most + max(1, head // 100), protocol, close_at=closes))
 
 
 @pytest.mark.parametrize("protocol", COW_PROTOCOLS)

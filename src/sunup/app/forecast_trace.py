@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 _LONGEST_CYCLE_DAYS = 60.0
 _LONGEST_OPEN_DAYS = 730.0  # after two years she is open for reasons of her own
-_USUAL_DAYS_CALVED = 70.0
 
 
 def trace_female(
@@ -74,10 +73,12 @@ def trace_female(
         raise UsageError(message)
     _check_calved(class_, days_postpartum, cycle_day)
     params = params_from_library(library)
+    figures = ForecastFigures.from_library(library)
+    usual = figures.days_since_calving_mean
     try:
         orders = make_orders(
             library.protocols[protocol],
-            figures=ForecastFigures.from_library(library),
+            figures=figures,
             season=NO_SEASON,
         )
         followed = follow_female(
@@ -86,7 +87,7 @@ def trace_female(
             kind=FemaleKind(class_),
             seed=seed,
             cycle_day=cycle_day,
-            days_postpartum=_USUAL_DAYS_CALVED if days_postpartum is None else days_postpartum,
+            days_postpartum=usual if days_postpartum is None else days_postpartum,
             condition=condition,
         )
     except (OrdersError, FemaleError) as error:
