@@ -64,8 +64,9 @@ OTHERS = {
         "readiness.days_since_calving_at_ai gestation.default"
     ),
     "luck": (
-        "forecast.herd_logit_sd forecast.herd_lasting_share forecast.model_logit_sd "
-        "forecast.model_logit_sd_indicus"
+        "forecast.herd_logit_sd forecast.herd_lasting_share forecast.technician_logit_sd_trained "
+        "forecast.technician_logit_sd_usual forecast.technician_logit_sd_untrained "
+        "forecast.model_logit_sd forecast.model_logit_sd_indicus"
     ),
     "heat_seen": (
         "practice.heat_aid_rubbed_share breeding.one_heat_gap_h breeding.patch_stale_d "

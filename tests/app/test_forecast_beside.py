@@ -184,6 +184,23 @@ def test_how_heats_are_watched_is_said_and_kept_in_the_plan(sunup, herd):
     assert (code, "No group 'bulls'" in err) == (2, True)
 
 
+def test_who_inseminates_changes_how_sure_the_forecast_is_and_is_kept_in_the_plan(sunup, herd):
+    timed = ("--protocol", "cows=co_synch_insert7_cow")
+    told = {
+        who: asked(sunup, herd, *timed, *(("--technicians", f"cows={who}") if who else ()))
+        for who in ("", "1", "1:trained", "4:untrained", "1:untrained")
+    }
+    spread = {who: one["groups"][0]["chosen"]["sources"]["herd"] for who, one in told.items()}
+    assert spread[""] == spread["1"]
+    assert spread["1:trained"] < spread["1"] < spread["4:untrained"] < spread["1:untrained"]
+    rests = told["4:untrained"]["groups"][0]["chosen"]["rests_on"]
+    assert any("inseminated by 4 untrained technicians" in line for line in rests)
+    code, out, _ = sunup("plan", herd, *WHEN, "--technicians", "cows=2", "--json", *timed)
+    assert (code, json.loads(out)["settings"]["technicians"]) == (0, {"cows": "2"})
+    code, _, err = sunup("plan", herd, *WHEN, "--technicians", "bulls=2")
+    assert (code, "No group 'bulls'" in err) == (2, True)
+
+
 def test_heats_of_a_plan_in_which_nobody_watches_are_seen_only_if_somebody_did(sunup, herd):
     timed = ("--protocol", "cows=co_synch_insert7_cow")
     _, out, _ = sunup("forecast", herd, *WHEN, *FEW, *timed)

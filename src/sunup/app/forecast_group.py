@@ -178,21 +178,31 @@ def forecast_chosen(
 
 
 def level_of(bench: Bench, group: str, facts: HerdFacts) -> HerdLevel | None:
-    """What the group's past results say of its own level; None without results.
+    """What the group's past results, and who inseminates it, say of its own level.
+
+    None where neither was said: a herd like any other.
 
     Raises
     ------
     UsageError
         If a past protocol is not known or inseminates nobody.
     """
+    figures = bench.figures
     past = bench.asked.past.get(group, ())
-    if not past:
+    technicians = bench.request.inseminated_by(group)
+    if not past and technicians is None:
         return None
-    return herd_level(
+    herd_sd = figures.herd_logit_sd
+    if technicians is not None:
+        herd_sd = technicians.herd_sd(herd_sd, figures.technician_sds)
+    level = herd_level(
         [_expected(bench, season, facts) for season in past],
-        herd_sd=bench.figures.herd_logit_sd,
-        lasting_share=bench.figures.herd_lasting_share,
+        herd_sd=herd_sd,
+        lasting_share=figures.herd_lasting_share,
     )
+    if technicians is None:
+        return level
+    return replace(level, words=f"{level.words}; inseminated by {technicians.words}")
 
 
 def _expected(bench: Bench, season: PastSeason, facts: HerdFacts) -> PastResult:

@@ -40,6 +40,7 @@ class Wishes:
     drugs: Pairs = ()
     splits: Pairs = ()
     watches: Pairs = ()
+    technicians: Pairs = ()
     events: Pairs = ()
 
 
@@ -130,6 +131,12 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
 
         for group, text in watches.items():
             read_watch(group, text)
+    technicians = _once(wishes.technicians, "--technicians")
+    if technicians:
+        from sunup.forecast.technicians import read_technicians
+
+        for group, text in technicians.items():
+            read_technicians(group, text)
     if watches and not wishes.watching:
         message = "--no-watching and --watch contradict; give one of them."
         raise UsageError(message)
@@ -139,6 +146,7 @@ def make_request(wishes: Wishes, *, today: date, former: Path | None = None) -> 
         ("drugs", _once(wishes.drugs, "--drug")),
         ("splits", {g: _count(text) for g, text in _once(wishes.splits, "--split").items()}),
         ("watches", watches),
+        ("technicians", technicians),
     ):
         settings[name] = {**settings.get(name, {}), **typed}
     if wishes.sires:

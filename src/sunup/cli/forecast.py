@@ -18,6 +18,7 @@ from sunup.cli.options import (
     Protocol,
     Region,
     Sire,
+    Technicians,
     Watch,
     Weights,
     Zone,
@@ -44,6 +45,7 @@ def forecast(
     option: Option = None,
     sire: Sire = None,
     watch: Watch = None,
+    technicians: Technicians = None,
     region: Region = None,
     late: Annotated[
         float, typer.Option(min=0, max=1, help="Share given the last PGF late, e.g. 0.05.")
@@ -147,6 +149,7 @@ def forecast(
             options=read_pairs(option, "--option"),
             sires=read_pairs(sire, "--sire"),
             watches=read_pairs(watch, "--watch"),
+            technicians=read_pairs(technicians, "--technicians"),
         ),
         today=find_today(),
     )

@@ -33,6 +33,14 @@ Watch = Annotated[
         metavar="GROUP=NxMIN",
     ),
 ]
+Technicians = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="Who inseminates: GROUP=NUMBER[:TRAINING], e.g. cows=2:untrained; trained usual "
+        "untrained. Changes how sure the forecast is, not its middle.",
+        metavar="GROUP=N",
+    ),
+]
 Region = Annotated[str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")]
 Dates = Annotated[str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")]
 Weights = Annotated[str | None, typer.Option(help="Unit of weights without one: lb or kg.")]

@@ -18,6 +18,7 @@ from sunup.cli.options import (
     Region,
     Sheet,
     Sire,
+    Technicians,
     Watch,
     Weights,
     Zone,
@@ -47,6 +48,7 @@ def plan(
     option: Option = None,
     sire: Sire = None,
     watch: Watch = None,
+    technicians: Technicians = None,
     drug: Annotated[
         list[str] | None,
         typer.Option(help="STEP=ACTIVE/STRENGTH, e.g. pgf=dinoprost/5.", metavar="STEP=DRUG"),
@@ -143,6 +145,7 @@ def plan(
             options=read_pairs(option, "--option"),
             sires=read_pairs(sire, "--sire"),
             watches=read_pairs(watch, "--watch"),
+            technicians=read_pairs(technicians, "--technicians"),
             drugs=read_pairs(drug, "--drug"),
             splits=read_pairs(split, "--split"),
             events=tuple((kind, text) for kind, texts in events for text in texts or ()),

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.base.figures import Kind
+from sunup.forecast.technicians import Training
 from sunup.physiology.chance import normal
 from sunup.physiology.params import STEM, Params, ParamsError, highest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -48,6 +49,7 @@ class ForecastFigures:
 
     herd_logit_sd: float
     herd_lasting_share: float
+    technician_sds: Mapping[Training, float]
     condition_mean: float
     condition_sd: float
     days_since_calving_mean: float
@@ -80,6 +82,10 @@ class ForecastFigures:
         return cls(
             herd_logit_sd=number("forecast.herd_logit_sd"),
             herd_lasting_share=number("forecast.herd_lasting_share"),
+            technician_sds={
+                training: number(f"forecast.technician_logit_sd_{training}")
+                for training in Training
+            },
             condition_mean=number("forecast.condition_mean"),
             condition_sd=number("forecast.condition_sd"),
             days_since_calving_mean=number("forecast.days_since_calving_mean"),

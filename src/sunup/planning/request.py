@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from sunup.forecast.technicians import Technicians
     from sunup.forecast.watches import Watches
 
 CLOCK_GRID_MINUTES = 15  # clock times are offered on the quarter hour
@@ -57,6 +58,7 @@ class Request:
     events: tuple[Event, ...] = ()
     prescriber: str | None = None
     watches: Mapping[str, str] = field(default_factory=dict)  # group -> TIMESxMINUTES[:AID]
+    technicians: Mapping[str, str] = field(default_factory=dict)  # group -> NUMBER[:TRAINING]
     earlier_days: float | None = None  # how many days earlier AI calves come; None: not assumed
 
     def watched(self, group: str) -> Watches | None:
@@ -67,6 +69,15 @@ class Request:
         from sunup.forecast.watches import read_watch
 
         return read_watch(group, text)
+
+    def inseminated_by(self, group: str) -> Technicians | None:
+        """Who inseminates a group of the herd file, where it was said."""
+        text = self.technicians.get(group)
+        if text is None:
+            return None
+        from sunup.forecast.technicians import read_technicians
+
+        return read_technicians(group, text)
 
     def to_json(self) -> dict[str, Any]:
         """Return the request as plain values (dates and times as ISO text)."""

@@ -120,6 +120,7 @@ def make_plan(
         *request.options,
         *request.splits,
         *request.watches,
+        *request.technicians,
         *(s.group for s in request.sires),
         *(e.group for e in request.events if e.group),
     ):
