@@ -26,10 +26,10 @@ from sunup.physiology.orders import Aid
 from sunup.planning.alternative import cost_of_bull
 from sunup.planning.choice import without_barred
 from sunup.planning.fit import lead_days
+from sunup.planning.heat_aids import wants_aid, with_aids
 from sunup.planning.options import OptionError, apply_options
 from sunup.planning.request import Request
 from sunup.planning.setting import base_name
-from sunup.planning.supplies import wants_aid
 from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
@@ -373,4 +373,4 @@ def with_options(bench: Bench, group: GroupPlan, protocol: Protocol) -> Protocol
     classes = tuple(dict.fromkeys(sorted(line.class_ for line in lines)))
     changed = apply_options(protocol, group.options, library=bench.library, classes=classes)
     kept = without_barred(changed, bench.library.regions[bench.request.region])
-    return bench.as_watched(group, kept)
+    return bench.as_watched(group, with_aids(kept, bench.told_watches(group)))

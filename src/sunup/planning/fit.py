@@ -11,6 +11,7 @@ from sunup.base.figures import Seen
 from sunup.planning.alternative import with_bulls_paid
 from sunup.planning.cost import cost_lines, total
 from sunup.planning.dosing import DrugChoiceError, choose_drug
+from sunup.planning.heat_aids import with_aids
 from sunup.planning.labels import find_refusal
 from sunup.planning.options import OptionError, apply_options
 from sunup.planning.plan import Fit, Published, Rejected
@@ -244,6 +245,7 @@ def find_fits(
         if reason is not None:
             rejected.append(Rejected(plain.key, plain.name, reason, refused=False))
             continue
+        protocol = with_aids(protocol, request.watched(group.name))
         if not_cycling and protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST}:
             notes.append(f"{len(not_cycling)} thought not to cycle would not respond")
         costs = (

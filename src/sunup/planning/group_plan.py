@@ -16,6 +16,7 @@ from sunup.planning.cost import cost_lines, total
 from sunup.planning.dosing import choose_drug
 from sunup.planning.fit import find_fits, lead_days
 from sunup.planning.groups import describe_group, treatment_order
+from sunup.planning.heat_aids import with_aids
 from sunup.planning.layout import lay_out, no_times
 from sunup.planning.options import apply_options
 from sunup.planning.plan import GroupPlan
@@ -104,6 +105,7 @@ def plan_group(
             apply_options(plain, options, library=setting.library, classes=context.classes),
             setting.pack,
         )
+        protocol = with_aids(protocol, setting.request.watched(base))
         problems += find_rule_problems(name, protocol, setting.library)
         days = wanted_days(name, setting.request, lead=lead_days(protocol, setting.library))
         lines = _assess_all(members, days, protocol, setting)

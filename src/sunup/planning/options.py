@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
+from sunup.planning.heat_aids import with_aid_at
 from sunup.protocols.protocol import Do, Inseminate, Protocol, Step, Who
 from sunup.protocols.rules import step_hours
 
@@ -56,16 +57,6 @@ def _clock_root(protocol: Protocol) -> str:
     return step.with_ or step.id
 
 
-def _with_aid(protocol: Protocol) -> Protocol:
-    """Put a heat aid on at the visit that starts the clock, if there is none yet."""
-    if any(step.do is Do.HEAT_AID_ON for step in protocol.steps):
-        return protocol
-    root = _clock_root(protocol)
-    aid = Step(id="aid", do=Do.HEAT_AID_ON, with_=root)
-    last = max(i for i, s in enumerate(protocol.steps) if root in (s.id, s.with_))
-    return replace(protocol, steps=(*protocol.steps[: last + 1], aid, *protocol.steps[last + 1 :]))
-
-
 def _no_gnrh_for_rubbed(protocol: Protocol, _library: Library) -> Protocol:
     ais = {s.id for s in protocol.steps if s.do is Do.AI}
     changed = tuple(
@@ -77,7 +68,7 @@ def _no_gnrh_for_rubbed(protocol: Protocol, _library: Library) -> Protocol:
     if changed == protocol.steps:
         message = f"{protocol.name} gives no GnRH to all at insemination: nothing to leave out."
         raise OptionError(message)
-    return _with_aid(replace(protocol, steps=changed))
+    return with_aid_at(replace(protocol, steps=changed), _clock_root(protocol))
 
 
 def _sexed(protocol: Protocol, library: Library) -> Protocol:
@@ -104,7 +95,7 @@ def _sexed(protocol: Protocol, library: Library) -> Protocol:
 
     changed = replace(protocol, steps=tuple(later(step) for step in protocol.steps))
     if any(s.do is Do.AI for s in protocol.steps) and protocol.clock is not None:
-        return _with_aid(changed)
+        return with_aid_at(changed, _clock_root(changed))
     return changed
 
 

@@ -264,7 +264,9 @@ def _semen_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingL
     return lines
 
 
-def _supply_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
+def _supply_lines(
+    needs: Sequence[GroupNeed], library: Library, zone: ZoneInfo
+) -> list[ShoppingLine]:
     spare = library.number("practice.spare_straws_share")
     lead = timedelta(days=int(library.number("practice.order_before_days_supplies")))
     inseminations = sum(n.head * straws_per_female(n.protocol) for n in needs)
@@ -306,28 +308,32 @@ def _supply_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shopping
             )
         )
         lines += _nitrogen_lines(needs, library)
-    aids = sum(n.head for n in needs if wants_aid(n.protocol))
-    if aids:
-        first = min(n.first_treatment_on for n in needs if wants_aid(n.protocol))
-        lines.append(
-            ShoppingLine(
-                "heat aids (patch or paint)",
-                math.ceil(aids * (1 + spare)),
-                "pieces",
-                "on at the PGF that starts the clock; at least half rubbed off counts as heat; a "
-                "lost patch is unknown, not no",
-                first - lead,
-                None,
-                False,
-                "supply",
-            )
-        )
+    lines += _aid_lines(needs, spare=spare, lead=lead, zone=zone)
     return lines
 
 
-def wants_aid(protocol: Protocol) -> bool:
-    """Whether heat aids (patch or paint) are bought for a protocol."""
-    return any(s.do in {Do.HEAT_AID_ON, Do.WATCH} for s in protocol.steps)
+def _aid_lines(
+    needs: Sequence[GroupNeed], *, spare: float, lead: timedelta, zone: ZoneInfo
+) -> list[ShoppingLine]:
+    steps = [s for n in needs for s in n.steps if s.do == Do.HEAT_AID_ON.value]
+    if not steps:
+        return []
+    count = sum(s.head for s in steps)
+    days = {s.group: to_local(s.at_utc, zone).date() for s in steps}
+    put_on = "; ".join(f"{group} {on:%a} {on.day} {on:%b}" for group, on in days.items())
+    return [
+        ShoppingLine(
+            "heat aids (patch or paint)",
+            math.ceil(count * (1 + spare)),
+            "pieces",
+            f"{count} to put on ({put_on}); at least half rubbed off counts as heat; a lost patch "
+            "is unknown, not no",
+            min(days.values()) - lead,
+            None,
+            False,
+            "supply",
+        )
+    ]
 
 
 def _nitrogen_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLine]:
@@ -365,6 +371,6 @@ def find_shopping(
         *_insert_lines(needs, library, zone),
         *_feed_lines(needs, library),
         *_semen_lines(needs, library),
-        *_supply_lines(needs, library),
+        *_supply_lines(needs, library, zone),
     ]
     return tuple(sorted(lines, key=lambda line: (line.order_by or date.max, line.kind, line.item)))
