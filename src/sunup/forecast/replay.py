@@ -79,16 +79,18 @@ def replay(
     so that it is smooth in the figures.
     """
     females = describe(arm, n=n, scoring=scoring)
+    clock = arm.orders.clock_h
+    windows = [arm.estrus_window] if arm.estrus_window is not None else []
+    windows += [arm.part.window] if arm.part is not None else []
     run = simulate(
         females,
         arm.orders,
         params=params,
         seed=seed,
         replicates=replicates,
-        end_h=arm.orders.last_h + AFTER_LAST_H,
+        end_h=max([arm.orders.last_h, *(clock + window.to_h for window in windows)]) + AFTER_LAST_H,
     )
     out = run.females.reshape(-1)
-    clock = arm.orders.clock_h
     chance = np.where(out["n_services"] > 0, out["chance_first"], 0.0)
     inside = np.ones(out.shape[0], bool)
     if arm.part is not None:

@@ -1,0 +1,54 @@
+"""What a replayed arm counts: heats to the end of their window, the first of each female."""
+
+import ovary  # noqa: F401  keeps the compiled kernel between test files
+import pytest
+
+from herds import LIBRARY
+from sunup.forecast.arms import read_trials
+from sunup.forecast.figures import params_from_library
+from sunup.forecast.replay import replay
+
+pytestmark = pytest.mark.invariants
+
+PARAMS = params_from_library(LIBRARY).sets[0]
+SCORING = {
+    "herd_sd_points": 6.0,
+    "trial_sd_points": 3.0,
+    "n_missing": 150,
+    "females_per_location_missing": 150,
+    "mixed_is": {"cow": 0.5, "heifer": 0.5},
+    "cyclic_pct_missing": {"cow": 62, "first_calf_cow": 50, "heifer": 89, "mixed": 75},
+    "days_postpartum_missing": {"mean": 70, "sd": 18},
+    "body_condition_missing": {"mean": 5.3, "sd": 0.6},
+}
+AM_PM = {"do": "watch", "inseminate": "am_pm"}
+
+
+def run(steps, **figures):
+    """Replay 400 cows under steps, with the figures that are asked for."""
+    arm = {
+        "id": "A/1",
+        "trial": "A",
+        "source": "made up for this test",
+        "read": True,
+        "class": "cow",
+        "subspecies": "taurus",
+        "semen": "conventional",
+        "steps": steps,
+        **figures,
+    }
+    file = read_trials({"scoring": SCORING, "arm": [arm]})
+    assert not file.left_out, file.problems
+    return replay(file.arms[0], params=PARAMS, scoring=file.scoring, n=400, seed=1)
+
+
+def heats(from_h, to_h):
+    return {"pct": 50, "from_h": from_h, "to_h": to_h, "aid": "electronic"}
+
+
+def test_heats_are_counted_to_the_end_of_a_window_long_after_the_last_step():
+    """A bare watch that lasts as long as the window changes nothing."""
+    pgf, late = {"at": 0, "do": "pgf"}, heats(0, 504)
+    alone = run([pgf], estrus=late)
+    watched = run([pgf, {"at": 0, "do": "watch", "until": 700}], estrus=late)
+    assert alone.estrus == pytest.approx(watched.estrus, abs=0.01)
