@@ -52,3 +52,20 @@ def test_heats_are_counted_to_the_end_of_a_window_long_after_the_last_step():
     alone = run([pgf], estrus=late)
     watched = run([pgf, {"at": 0, "do": "watch", "until": 700}], estrus=late)
     assert alone.estrus == pytest.approx(watched.estrus, abs=0.01)
+
+
+def test_a_female_is_counted_in_the_window_of_her_first_heat_only():
+    """So that windows one after the other cannot hold more than all; she comes in heat again."""
+    steps = [{"at": 0, "do": "pgf"}, {"at": 0, "do": "watch", "until": 1008}]
+    early, late, both = (
+        run(steps, estrus=heats(*w)).estrus for w in ((0, 504), (504, 1008), (0, 1008))
+    )
+    assert early + late == pytest.approx(both)
+    assert 0.0 < late < early
+
+
+def test_a_window_that_begins_before_the_clock_counts_the_heats_before_it():
+    steps = [{"at": 240, "do": "pgf"}, {"at": 0, "do": "watch", "until": 240}]
+    before = run(steps, estrus=heats(-240, -1)).estrus
+    assert before > 0.2
+    assert run(steps, estrus=heats(-240, 100)).estrus > before

@@ -118,6 +118,11 @@ def replay(
 
 
 def _was_seen(out: NDArray[np.void], clock: float, window: Window) -> NDArray[np.bool_]:
+    """Whether the first heat seen lies in the window.
+
+    The first from the clock on, or from the window's begin where that is sooner.
+    """
+    from_h, to_h = clock + window.from_h, clock + window.to_h
     seen = out["heat_seen"]
-    is_in = (seen >= clock + window.from_h) & (seen <= clock + window.to_h)
-    return np.asarray(is_in.any(axis=1), bool)
+    first = np.where(seen >= min(clock, from_h), seen, np.inf).min(axis=1)
+    return np.asarray((first >= from_h) & (first <= to_h), bool)
