@@ -69,3 +69,40 @@ def test_a_window_that_begins_before_the_clock_counts_the_heats_before_it():
     before = run(steps, estrus=heats(-240, -1)).estrus
     assert before > 0.2
     assert run(steps, estrus=heats(-240, 100)).estrus > before
+
+
+CLEAN_UP = [
+    {"at": 0, "do": "pgf"},
+    {"at": 0, "until": 60, **AM_PM},
+    {"at": 60, "do": "gnrh", "who": "not_inseminated"},
+    {"at": 60, "do": "ai", "who": "not_inseminated"},
+]
+
+
+def test_in_heat_at_timed_ai_leaves_out_those_inseminated_on_heat():
+    of = {"pct": 50, "of": "in_heat_at_timed_ai"}
+    assert run(CLEAN_UP, estrus=heats(0, 59), conception=of).conception is None
+    timed = [{"at": 0, "do": "pgf"}, {"at": 60, "do": "ai"}]
+    found = run(timed, estrus=heats(0, 59), conception=of)
+    assert found.conception > 0.0
+    assert found.named == pytest.approx(found.estrus)
+
+
+def test_conception_of_a_part_is_of_that_part():
+    """The whole is the mean of its parts, each by its females that were inseminated on heat."""
+    on_heat, window = {"pct": 60, "of": "inseminated_on_heat"}, {"from_h": 0, "to_h": 48}
+    in_heat = run(CLEAN_UP, estrus=heats(0, 48)).estrus
+    whole, *parts = (
+        run(
+            CLEAN_UP,
+            estrus={"from_h": 0, "to_h": 48, "aid": "electronic"},
+            conception=on_heat,
+            **only,
+        )
+        for only in ({}, *({"only": {"in_heat": flag, **window}} for flag in (True, False)))
+    )
+    shares = [share * part.named for share, part in zip((in_heat, 1 - in_heat), parts, strict=True)]
+    assert sum(shares) == pytest.approx(whole.named)
+    assert all(share > 0.0 for share in shares)
+    means = sum(s * part.conception for s, part in zip(shares, parts, strict=True)) / sum(shares)
+    assert means == pytest.approx(whole.conception)

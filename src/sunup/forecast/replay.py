@@ -26,12 +26,15 @@ STEPS = (0.7548776662466927, 0.5698402909980532)  # Roberts' even sequence in tw
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replay:
-    """Shares of 0 to 1; None where the arm reports no such figure, or no female is named by it."""
+    """Shares of 0 to 1; None where the arm reports no such figure, or no female is named by it.
+
+    `named` is the share of the females of the arm, or of its part, that conception is of.
+    """
 
     estrus: float | None
     conception: float | None
     pregnancy: float | None
-    part_share: float
+    named: float = 0.0
 
 
 def describe(arm: Arm, *, n: int, scoring: Scoring) -> FemaleTable:
@@ -98,23 +101,21 @@ def replay(
     estrus = None
     if arm.estrus_window is not None and arm.estrus_pct is not None:
         estrus = float(_was_seen(out, clock, arm.estrus_window).mean())
-    conception = None
+    conception, share_named = None, 0.0
     if arm.conception_pct is not None:
         if arm.conception_of == "in_heat_at_timed_ai" and arm.estrus_window is not None:
-            named = _was_seen(out, clock, arm.estrus_window) & (out["n_ai"] > 0)
+            at_timed_ai = (out["n_ai"] > 0) & (out["first_on_heat"] == 0)
+            named = inside & at_timed_ai & _was_seen(out, clock, arm.estrus_window)
         else:
-            named = out["first_on_heat"] == 1
-        conception = float(chance[named].mean()) if named.any() else None
+            named = inside & (out["first_on_heat"] == 1)
+        if named.any():
+            conception = float(chance[named].mean())
+            share_named = float(named.sum() / inside.sum())
     pregnancy = None
     if arm.pregnancy_pct is not None and inside.any():
         outcome = out["pregnant"] if arm.pregnancy_to == "period" else chance
         pregnancy = float(outcome[inside].mean())
-    return Replay(
-        estrus=estrus,
-        conception=conception,
-        pregnancy=pregnancy,
-        part_share=float(inside.mean()),
-    )
+    return Replay(estrus=estrus, conception=conception, pregnancy=pregnancy, named=share_named)
 
 
 def _was_seen(out: NDArray[np.void], clock: float, window: Window) -> NDArray[np.bool_]:
