@@ -44,8 +44,8 @@ PLAN = (
     "--zone America/Denver --ranch 'Quiet Gravel Ranch' "
     f"--protocol cows={HEAT_COWS} --sire cows=A31:0.6 --sire cows=H12:0.4 --sire heifers=A27"
 )
-PLAN_2026 = f"demo/herd_2026.csv --first-ai 2026-05-05 {PLAN}"
-PLAN_2027 = f"demo/herd.csv --first-ai 2027-05-25 --dates mdy {PLAN}"
+PLAN_2026 = f"demo/herd_2026.csv --first-ai 2026-05-05 --as-of 2026-03-30 {PLAN}"
+PLAN_2027 = f"demo/herd.csv --first-ai 2027-05-25 --as-of 2027-04-19 --dates mdy {PLAN}"
 WITHDRAWALS = "--withdrawal gnrh=0 --withdrawal insert=0"
 WIDTH = 98
 

@@ -10,7 +10,8 @@ Run by ``make demo``. It calls the command line a user calls and shows what a us
 3. the ranch asks its ledger what is due, what to scan, what came of it, whether all is sound.
 
 Ranch, people and animals are invented (``builders/demo_herd.py``, ``builders/demo_seasons.py``).
-The lists say themselves which day they are of, so this is the same whenever it is run.
+Each list says which day it is of and each plan is made on that day (--as-of), so this is the same
+whenever it is run.
 """
 
 # ruff: noqa: INP001 - a script, not a package
@@ -29,7 +30,7 @@ LEDGER = OUT / "sunup.db"
 PACKET = ("plan.json", "calendar.ics", "workbook.xlsx", "packet.pdf")
 NOW = "2027-05-25T15:10:00-06:00"  # Tuesday afternoon, the heifers' insemination under way
 PLAN = (
-    "plan demo/herd.csv --first-ai 2027-05-25 --dates mdy --zone America/Denver "
+    "plan demo/herd.csv --first-ai 2027-05-25 --as-of 2027-04-19 --dates mdy --zone America/Denver "
     "--ranch 'Quiet Gravel Ranch' --protocol cows=select_synch_insert_tai_cow "
     "--sire cows=A31:0.6 --sire cows=H12:0.4 --sire heifers=A27 "
     f"--forecast --replicates 100 --out {OUT.as_posix()}"

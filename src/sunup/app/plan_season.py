@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import sunup
 from sunup.app.open import FileError, open_library, read_bytes
 from sunup.app.plan_asked import checked
+from sunup.app.writing import find_now
 from sunup.base.problems import Problem, Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
@@ -47,8 +48,8 @@ class Outcome:
 
 
 def find_today() -> date:
-    """The computer's date."""
-    return datetime.now(UTC).astimezone().date()
+    """The computer's date, or that of SUNUP_NOW where it is set."""
+    return find_now().astimezone().date()
 
 
 def find_holidays(country: str | None, around: date) -> Mapping[date, str]:
@@ -82,15 +83,15 @@ def plan_season(
     herd_file : Path
         CSV or XLSX.
     request : Request
-        Its `today` is replaced by the date the herd list states for itself, unless
-        `as_of_given`.
+        Its `list_on` becomes the date the herd list states for itself.
     reading : HerdReading, optional
     overlay : Path, optional
         A ranch's own figures.
     previous : Path, optional
         A plan file whose ids and order are kept.
     as_of_given : bool
-        Whether `request.today` was stated by the user rather than read from the clock.
+        Whether `request.today` was stated by the user rather than read from the clock. If so, a
+        list of a later day is read as of it; if not, it is planned on the day of such a list.
 
     Returns
     -------
@@ -105,11 +106,14 @@ def plan_season(
     library, library_problems = open_library(overlay)
     data = read_bytes(herd_file)
     how = reading or HerdReading()
-    if not as_of_given:
-        listed_on = find_list_date(data, herd_file.name, sheet=how.sheet)
-        request = replace(request, today=listed_on or request.today)
-    request = checked(request, library)
-    herd = read_herd(data, herd_file.name, on=request.today, reading=how)
+    listed_on = find_list_date(data, herd_file.name, sheet=how.sheet)
+    if listed_on is not None and listed_on > request.today:
+        if as_of_given:
+            listed_on = None
+        else:
+            request = replace(request, today=listed_on)
+    request = checked(replace(request, list_on=listed_on), library)
+    herd = read_herd(data, herd_file.name, on=request.judged_on, reading=how)
     former = None
     if previous is not None:
         former = read_plan_file(read_bytes(previous).decode("utf-8", "replace"), str(previous))

@@ -10,6 +10,7 @@ from sunup.base.hours import at_local, find_zone, to_local
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.exchange.plan_file import plan_to_json
 from sunup.planning.listed import facts_of
+from sunup.planning.request import Request
 from sunup.records.event import Event, Kind
 from sunup.records.female import Female, FemaleClass
 from sunup.records.identity import find_same
@@ -71,7 +72,7 @@ def adopt(
     pen = desk.writer.batch()  # one entry: taken back with the plan or not at all
     desk = replace(desk, writer=pen)
     events: list[Event] = []
-    listed_on = date.fromisoformat(plan.settings["today"])
+    listed_on = Request.from_json(plan.settings).judged_on
     by_tag = {f.tag: f for f in females}
     known = desk.season.by_tag()
     group_of = {tag: g.name for g in plan.groups for tag in g.order}

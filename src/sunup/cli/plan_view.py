@@ -42,6 +42,7 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     out = console()
     out.print(f"{plan.ranch}: season {plan.season}, {plan.zone}, rule pack {plan.region}")
     out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
+    out.print(f"planned on {plan.settings['today']}{_list_of(plan)}")
     for group in plan.groups:
         _print_group(group, zone, show_all=show_all)
     if plan.clashes:
@@ -61,6 +62,11 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     for path in outcome.files:
         out.print(f"written: {path}")
     out.print("\nThe label in hand and your veterinarian decide.")
+
+
+def _list_of(plan: Plan) -> str:
+    listed_on = plan.settings.get("list_on")
+    return f" from the herd list of {listed_on}" if listed_on else ""
 
 
 def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:

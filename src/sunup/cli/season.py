@@ -151,12 +151,11 @@ def adopt(
 
 
 def _read_herd(herd: Path, plan: "Plan", reading: "HerdReading") -> "tuple[Female, ...]":
-    from datetime import date
-
     from sunup.app.open import read_bytes
     from sunup.exchange.herd_file import read_herd
+    from sunup.planning.request import Request
 
-    on = date.fromisoformat(plan.settings["today"])
+    on = Request.from_json(plan.settings).judged_on
     return tuple(read_herd(read_bytes(herd), herd.name, on=on, reading=reading).females)
 
 

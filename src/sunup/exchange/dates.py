@@ -72,9 +72,9 @@ def date_reader(on: date, order: str | None) -> Callable[[str], object]:
             return found
         if day > on:
             return Fault(
-                f"{day.isoformat()} is after today ({on.isoformat()}).",
-                "Herd files hold what has happened; check the year, or give the day of the "
-                "list with --as-of.",
+                f"{day.isoformat()} is after {on.isoformat()}, the day of the list.",
+                "Herd files hold what has happened; check the year, or the day the list says it "
+                "is of (where it says none, give it with --as-of).",
             )
         if day < earliest:
             return Fault(

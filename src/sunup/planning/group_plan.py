@@ -154,7 +154,7 @@ def _assess_all(
         days.ai_on,
         insert_on,
         minimum,
-        today=setting.request.today,
+        today=setting.request.judged_on,
         last_pgf_on=last_pgf_on,
     )
     return [assess(f, dates, setting.figures) for f in members]

@@ -36,7 +36,11 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """The wishes a plan is made from. Exactly one of `first_ai_on` and `first_treatment_on`."""
+    """The wishes a plan is made from. Exactly one of `first_ai_on` and `first_treatment_on`.
+
+    `today` is the day it is planned on: starts, orders and what is overdue go by it. `list_on` is
+    the day the herd list is of, where it says so: females are judged by it.
+    """
 
     ranch: str
     zone: str
@@ -60,6 +64,12 @@ class Request:
     watches: Mapping[str, str] = field(default_factory=dict)  # group -> TIMESxMINUTES[:AID]
     technicians: Mapping[str, str] = field(default_factory=dict)  # group -> NUMBER[:TRAINING]
     earlier_days: float | None = None  # how many days earlier AI calves come; None: not assumed
+    list_on: date | None = None
+
+    @property
+    def judged_on(self) -> date:
+        """The day the females are judged on: that of the list, else the day it is planned on."""
+        return self.list_on or self.today
 
     def watched(self, group: str) -> Watches | None:
         """How heats of a group of the herd file are watched, where it was said."""
@@ -99,7 +109,7 @@ class Request:
     def from_json(data: Mapping[str, Any]) -> Request:
         """Rebuild a request from what `to_json` gave."""
         values = dict(data)
-        for key in ("today", "first_ai_on", "first_treatment_on"):
+        for key in ("today", "list_on", "first_ai_on", "first_treatment_on"):
             if values.get(key):
                 values[key] = date.fromisoformat(values[key])
         for key in ("first_ai_at", "open_at", "close_at"):

@@ -31,12 +31,22 @@ def needed_gain_kg(weight_kg: float, *, mature_kg: float, share: float, days: in
 
 
 def find_gain_item(
-    group: str, females: Iterable[Female], *, ai_on: date, today: date, library: Library, unit: str
+    group: str,
+    females: Iterable[Female],
+    *,
+    ai_on: date,
+    today: date,
+    weighed_on: date,
+    library: Library,
+    unit: str,
 ) -> RunUpItem | None:
-    """Say what daily gain the lighter heifers need to reach their target by insemination."""
+    """Say what daily gain the lighter heifers need to reach their target by insemination.
+
+    Weights are taken as of `weighed_on`, the day of the herd list.
+    """
     figure = library.figure("practice.heifer_target_share")
     _, share = figure.span
-    days = (ai_on - today).days
+    days = (ai_on - weighed_on).days
     gains = sorted(
         needed_gain_kg(f.weight_kg, mature_kg=f.mature_weight_kg, share=share, days=days)
         for f in females

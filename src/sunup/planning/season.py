@@ -194,6 +194,7 @@ def _assemble(
                 ai_on=first_ai_on,
                 today=request.today,
                 library=library,
+                weighed_on=request.judged_on,
                 unit=pack.weight_unit,
             )
         )
@@ -218,6 +219,7 @@ def _assemble(
             *(p for r in results for p in r.problems),
             *_pack_problems(setting),
             *_old_calvings(results, females, library),
+            *_old_list(request, library),
             *_unknown_facts(females),
         ),
         cautions=_cautions(drugs.values()),
@@ -243,6 +245,23 @@ def _pack_problems(setting: Setting) -> tuple[Problem, ...]:
 
 
 def _old_calvings(
+def _old_list(request: Request, library: Library) -> tuple[Problem, ...]:
+    """Say that the herd list is of a day long before the one it is planned on."""
+    days = (request.today - request.judged_on).days
+    if days <= library.number("practice.list_old_days"):
+        return ()
+    return (
+        Problem(
+            "herd list",
+            f"It is of {request.judged_on}, {days} days before the day of this plan "
+            f"({request.today}): females are judged by what it says, starts and orders by the "
+            "day of the plan.",
+            "Draw up the list anew: who has calved, been exposed or left since stands wrong here.",
+            Severity.WARNING,
+        ),
+    )
+
+
     results: Sequence[GroupResult], females: Sequence[Female], library: Library
 ) -> tuple[Problem, ...]:
     """Ask group by group whether the calvings on file are of this season."""
