@@ -214,6 +214,66 @@ def test_a_figure_published_for_two_arms_together_is_counted_once(tmp_path, what
     assert [p.arm.id for p in found.predictions if p.what == other] == ["A/1", "A/2"]
 
 
+PAIR = [
+    ("A/1", "A", ["n = 300", 'pregnancy_pooled_with = "A/2"']),
+    ("A/2", "A", ['class = "heifer"', "n_locations = 4"]),
+    ("A/3", "A", ['steps = [{ at = 0, do = "pgf" }, { at = 60, do = "ai" }]']),
+    ("B/1", "B", ['pregnancy = { pct = 70, to = "first_ai" }']),
+]
+
+
+def test_a_figure_of_two_arms_is_foretold_as_the_mean_of_their_females(tmp_path):
+    path = write_arms(tmp_path / "pair.toml", *PAIR)
+    whole = validate_trials(path, females=50)
+    alone = validate_trials(
+        write_arms(tmp_path / "alone.toml", ("A/1", "A", []), *PAIR[1:]), females=50
+    )
+    one, two = alone.predictions[:2]
+    both = whole.predictions[0]
+    assert both.predicted == pytest.approx((300 * one.predicted + 100 * two.predicted) / 400)
+    assert (both.arm.n, both.arm.n_locations) == (400, 4)
+    assert [arm.id for arm in both.told_for] == ["A/1", "A/2"]
+    assert len(whole.predictions) == len(alone.predictions) - 1
+    narrow, wide = (high - low for low, high in (p.interval(whole.scoring) for p in (both, two)))
+    assert narrow < wide
+
+
+def test_the_order_of_the_arms_in_the_file_changes_no_score(tmp_path):
+    scores = [
+        validation_to_json(validate_trials(write_arms(tmp_path / name, *arms), females=50))[
+            "overall"
+        ]
+        for name, arms in (("one.toml", PAIR), ("two.toml", PAIR[::-1]))
+    ]
+    assert scores[0]["pregnancy"]["n"] == 3
+    assert scores[0] == scores[1]
+
+
+def test_every_arm_is_shown_and_of_one_figure_the_later_says_with_which_it_is_counted(tmp_path):
+    path = write_arms(tmp_path / "pair.toml", *PAIR)
+    arms = json.loads(told(path, "--json").stdout)["arms"]
+    assert [arm["id"] for arm in arms] == ["A/1", "A/2", "A/3", "B/1"]
+    assert arms[1] == {
+        "id": "A/2",
+        "trial": "A",
+        "read": True,
+        "counted_with": {"pregnancy": "A/1"},
+    }
+    assert sum("pregnancy" in arm for arm in arms) == 3
+    (line,) = (line for line in told(path).stdout.splitlines() if "A/2" in line)
+    assert "counted with A/1" in line
+
+
+def test_a_figure_of_some_females_is_as_sure_as_those_are_many(tmp_path):
+    """Of 1000 cows the share that the watch inseminates on heat; the herds stay as many."""
+    lines = ['conception = { pct = 60, of = "inseminated_on_heat" }', "n = 1000", "n_locations = 5"]
+    found = validate_trials(write_arms(tmp_path / "one.toml", ("A/1", "A", lines)), females=50)
+    pregnancy, conception = found.predictions
+    assert pregnancy.arm.n == 1000
+    assert 200 < conception.arm.n < 900
+    assert pregnancy.arm.n_locations == conception.arm.n_locations == 5
+
+
 def test_a_figure_of_females_that_cannot_be_is_left_out_and_told(tmp_path):
     """Nobody can be seen in heat in a window that ends before the steps begin."""
     path = write_arms(

@@ -235,8 +235,53 @@ def test_another_arm_of_a_figure_that_is_not_there_is_named_and_the_arm_still_ru
     (problem,) = found.problems
     assert problem.severity is Severity.WARNING
     assert problem.where == "few.toml: arm.BAD/1.estrus_pooled_with"
-    assert "no arm of the file has the id 'GOOD/2'" in problem.what
+    assert "no arm that can be run has the id 'GOOD/2'" in problem.what
     assert "Did you mean 'GOOD/1'?" in problem.fix
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"pregnancy.pct": 51}, {"pregnancy": GONE}, {}],
+    ids=["other", "none", "other trial"],
+)
+def test_arms_that_cannot_share_a_figure_are_not_put_together(changes):
+    first = copy.deepcopy(ARM) | {"pregnancy_pooled_with": "BAD/1"}
+    other = bad_arm(changes) | ({"trial": "GOOD"} if changes else {})
+    found = read(first, other)
+    assert all(len(arms) == 1 for arms in found.pooled("pregnancy"))
+    (problem,) = found.problems
+    assert problem.where == "few.toml: arm.GOOD/1.pregnancy_pooled_with"
+    assert "does not report the same pregnancy; the figure is compared without it" in problem.what
+
+
+def test_arms_of_one_figure_stand_together_whichever_names_which_and_in_any_order():
+    names = ["A", "B", "C", "D", "E"]
+    partners = {"A": "C", "D": "C", "E": "gone", "B": "gone"}
+    for order in (names, names[::-1], ["C", "B", "A", "E", "D"]):
+        arms = [copy.deepcopy(ARM) | {"id": name} for name in order]
+        for arm in arms:
+            if arm["id"] in partners:
+                arm["pregnancy_pooled_with"] = partners[arm["id"]]
+        found = read(*arms)
+        assert {frozenset(arm.id for arm in group) for group in found.pooled("pregnancy")} == {
+            frozenset("ACD"),
+            frozenset("BE"),
+        }
+        firsts = [group[0].id for group in found.pooled("pregnancy")]
+        assert firsts == sorted(firsts, key=order.index)
+        assert all(len(group) == 1 for group in found.pooled("estrus"))
+
+
+def test_arms_of_one_figure_have_all_their_females_in_the_same_herds():
+    one, two, three = (copy.deepcopy(ARM) | {"id": name} for name in ("A", "B", "C"))
+    two |= {"n": 300, "n_locations": 3, "class": "heifer", "read": False}
+    del three["n"], three["n_locations"]
+    found = read(one, two, three)
+    whole = found.scoring.as_one(found.arms)
+    assert (whole.n, whole.n_locations) == (100 + 300 + SCORING["n_missing"], 3)
+    assert (whole.female, whole.read) == ("mixed", False)
+    alone = found.scoring.as_one(found.arms[2:])
+    assert (alone.n, alone.n_locations, alone.female) == (150, None, "cow")
 
 
 def test_a_figure_whose_meaning_is_not_said_is_taken_as_the_usual_and_told():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from statistics import fmean, pstdev
 from typing import TYPE_CHECKING, Any
 
@@ -16,11 +16,12 @@ from sunup.forecast.replay import replay
 from sunup.forecast.score import Prediction, Score, score, split_by_reading
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from sunup.forecast.arms import Arm, Scoring
     from sunup.forecast.figures import ParamSets
+    from sunup.forecast.replay import Replay
 
 FEMALES = 400
 SEED = 1
@@ -41,6 +42,7 @@ class Validation:
     arms that have a fault; `problems` says which.
     """
 
+    arms: tuple[Arm, ...]
     predictions: tuple[Prediction, ...]
     scoring: Scoring
     problems: tuple[Problem, ...]
@@ -98,21 +100,29 @@ def validate_trials(
         raise TrialFileError(message)
     shipped = params_from_library(library)
     held_out = held_out_params(library)
-    predictions: list[Prediction] = []
-    problems = list(trials.problems)
+    runs: dict[str, list[Replay]] = {}
     for done, arm in enumerate(trials.arms):
         if progress is not None:
             progress(done, len(trials.arms))
-        sets = held_out.get(arm.trial, shipped)
-        found = _predict(arm, sets, scoring=trials.scoring, seed=seed, females=females)
-        predictions += found
-        problems += [
-            _unforetold(file.name, arm, what)
-            for what in WHATS
-            if arm.published(what) is not None and what not in {p.what for p in found}
+        # each set meets females and luck of its own, the same in every arm: the luck of the
+        # simulation is averaged over the sets and cancels between arms
+        runs[arm.id] = [
+            replay(arm, params=one, scoring=trials.scoring, n=females, seed=seed + k)
+            for k, one in enumerate(held_out.get(arm.trial, shipped).sets)
         ]
+    predictions: list[Prediction] = []
+    problems = list(trials.problems)
+    for what in WHATS:
+        for arms in trials.pooled(what):
+            sets = held_out.get(arms[0].trial, shipped)
+            found = _predict(arms, what, runs, sets=sets, scoring=trials.scoring)
+            if found is None:
+                problems.append(_unforetold(file.name, arms[0], what))
+            else:
+                predictions.append(found)
     return Validation(
-        predictions=_once(predictions),
+        arms=trials.arms,
+        predictions=tuple(predictions),
         scoring=trials.scoring,
         problems=tuple(problems),
         left_out=trials.left_out,
@@ -131,19 +141,6 @@ def _reasons(problems: Sequence[Problem]) -> str:
     return "".join(lines) + (f"\n  ... and {left} more." if left else "")
 
 
-def _once(predictions: Sequence[Prediction]) -> tuple[Prediction, ...]:
-    """Keep the first of the arms a figure was published together for, whichever names the other."""
-    kept: list[Prediction] = []
-    told: set[tuple[str, str]] = set()  # (arm, figure) that stands in the list or in another's
-    for p in predictions:
-        other = p.arm.pooled_with.get(p.what)
-        own, partner = (p.arm.id, p.what), (other or p.arm.id, p.what)
-        if not told & {own, partner}:
-            kept.append(p)
-        told |= {own, partner}
-    return tuple(kept)
-
-
 def _unforetold(file: str, arm: Arm, what: str) -> Problem:
     return Problem(
         f"{file}: arm.{arm.id}.{what}",
@@ -153,43 +150,54 @@ def _unforetold(file: str, arm: Arm, what: str) -> Problem:
 
 
 def _predict(
-    arm: Arm, sets: ParamSets, *, scoring: Scoring, seed: int, females: int
-) -> list[Prediction]:
-    """Predict an arm with every parameter set; their spread is the doubt about the animal.
+    arms: tuple[Arm, ...],
+    what: str,
+    runs: Mapping[str, Sequence[Replay]],
+    *,
+    sets: ParamSets,
+    scoring: Scoring,
+) -> Prediction | None:
+    """Foretell the one figure of some arms: the mean of their females under every parameter set.
 
-    Each set meets females and luck of its own, the same in every arm: the luck of the simulation
-    is averaged over the sets and cancels between arms.
+    The spread over the sets is the doubt about the animal. None if nobody is named by the figure.
     """
-    runs = [
-        replay(arm, params=one, scoring=scoring, n=females, seed=seed + k)
-        for k, one in enumerate(sets.sets)
-    ]
-    model_sd = float(sets.model_sd(arm.indicus))
-    found: list[Prediction] = []
-    for what in WHATS:
-        told = arm.published(what)
-        shares = [share for run in runs if (share := getattr(run, what)) is not None]
-        if told is None or not shares:
-            continue
-        middle = fmean(shares)
-        own = model_sd * middle * (1.0 - middle)  # from the logit to the share
-        found.append(
-            Prediction(
-                arm=arm,
-                what=what,
-                published=told,
-                predicted=100.0 * middle,
-                sd=100.0 * math.hypot(pstdev(shares), own),
-            )
-        )
-    return found
+    shares, sizes = [], []
+    for found in zip(*(runs[arm.id] for arm in arms), strict=True):
+        told = [getattr(run, what) for run in found]
+        weights = [
+            scoring.size(arm) * (run.named if what == "conception" else 1.0)
+            for arm, run in zip(arms, found, strict=True)
+        ]
+        named = [(share, n) for share, n in zip(told, weights, strict=True) if share is not None]
+        sizes.append(sum(n for _, n in named))
+        if named:
+            shares.append(fmean(*zip(*named, strict=True)))
+    published = arms[0].published(what)
+    if published is None or not shares:
+        return None
+    whole = scoring.as_one(arms)
+    middle = fmean(shares)
+    own = float(sets.model_sd(whole.indicus)) * middle * (1.0 - middle)  # from logit to share
+    return Prediction(
+        arm=replace(whole, n=max(1, round(fmean(sizes))), n_locations=scoring.locations(whole)),
+        what=what,
+        published=published,
+        predicted=100.0 * middle,
+        sd=100.0 * math.hypot(pstdev(shares), own),
+        told_for=arms,
+    )
 
 
 def validation_to_json(found: Validation) -> dict[str, Any]:
     """Return the validation in the form of the command's JSON."""
-    arms: dict[str, dict[str, Any]] = {}
+    arms: dict[str, dict[str, Any]] = {
+        arm.id: {"id": arm.id, "trial": arm.trial, "read": arm.read} for arm in found.arms
+    }
     for p in found.predictions:
-        line = arms.setdefault(p.arm.id, {"id": p.arm.id, "trial": p.arm.trial, "read": p.arm.read})
+        first, *others = p.told_for
+        for arm in others:
+            arms[arm.id].setdefault("counted_with", {})[p.what] = first.id
+        line = arms[first.id]
         low, high = p.interval(found.scoring)
         line[p.what] = {
             "predicted": round(p.predicted, 2),

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from sunup.app.validate_trials import score_each
+from sunup.app.validate_trials import WHATS, score_each
 from sunup.cli.show import console, print_table
 from sunup.forecast.score import split_by_reading
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from sunup.app.validate_trials import Validation
 
 NO_GUESS = "- : these figures are all of one trial, so there is no other trial to guess from."
@@ -26,7 +28,7 @@ def print_validation(found: Validation) -> None:
             ("90 %", "left"),
             ("", "left"),
         ],
-        [_row(found, i) for i in range(len(found.predictions))],
+        list(_rows(found)),
     )
     by_reading = split_by_reading(found.predictions)
     rows = []
@@ -74,16 +76,18 @@ def print_validation(found: Validation) -> None:
     console().print(f"\n{found.words}; set {found.params_version}")
 
 
-def _row(found: Validation, i: int) -> tuple[str, ...]:
-    p = found.predictions[i]
-    low, high = p.interval(found.scoring)
-    mark = "" if low <= p.published <= high else "outside"
-    memory = "" if p.arm.read else " (memory)"
-    return (
-        p.arm.id,
-        p.what,
-        f"{p.published:.0f}{memory}",
-        f"{p.predicted:.0f}",
-        f"{low:.0f}-{high:.0f}",
-        mark,
-    )
+def _rows(found: Validation) -> Iterator[tuple[str, ...]]:
+    by_arm = {(arm.id, p.what): p for p in found.predictions for arm in p.told_for}
+    for arm in found.arms:
+        for what in WHATS:
+            p = by_arm.get((arm.id, what))
+            if p is None:
+                continue
+            memory = "" if arm.read else " (memory)"
+            start = (arm.id, what, f"{p.published:.0f}{memory}")
+            if arm.id != p.arm.id:
+                yield (*start, "", "", f"counted with {p.arm.id}")
+                continue
+            low, high = p.interval(found.scoring)
+            mark = "" if low <= p.published <= high else "outside"
+            yield (*start, f"{p.predicted:.0f}", f"{low:.0f}-{high:.0f}", mark)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.problems import SunupError
+from sunup.base.problems import Problem, Severity, SunupError
 from sunup.forecast.trial import CLASSES, INDICUS, Arm, Part, Scoring, TrialFile, Window
 from sunup.forecast.trial_steps import DEFAULT_LOOK, inseminates, read_look, read_steps
 from sunup.forecast.trial_tables import (
@@ -24,9 +24,8 @@ from sunup.library.toml_text import Reading, listed, nearest
 from sunup.physiology.orders import OrderError, OrderTable, Rule, Semen
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
-    from sunup.base.problems import Problem
     from sunup.forecast.trial_steps import Look
 
 __all__ = ["Arm", "Part", "Scoring", "TrialFile", "TrialsError", "Window", "read_trials"]
@@ -69,7 +68,6 @@ def read_trials(values: Mapping[str, Any], *, file: str = "trials.toml") -> Tria
     name_unread(top, FILE_KEYS, warnings)
     tables = raw or []
     named = [_id_of(table) for table in tables]
-    ids = frozenset(named) - {""}
     seen: Counter[str] = Counter()
     arms: list[Arm] = []
     left_out: list[str] = []
@@ -86,11 +84,12 @@ def read_trials(values: Mapping[str, Any], *, file: str = "trials.toml") -> Tria
                 "Give each arm an id of its own.",
             )
         else:
-            arm = _read_arm(Table(reading, table, path=path), look, scoring, ids, warnings)
+            arm = _read_arm(Table(reading, table, path=path), look, scoring, warnings)
         if arm is None:
             left_out.append(name or f"arm {number}")
         else:
             arms.append(arm)
+    warnings += [problem for arm in arms for problem in _doubt_pooled(arm, arms, file)]
     return TrialFile(
         scoring=scoring,
         arms=tuple(arms),
@@ -156,9 +155,7 @@ def _read_defaults(top: Table, warnings: list[Problem]) -> Look:
     return read_look(watch, DEFAULT_LOOK)
 
 
-def _read_arm(
-    table: Table, look: Look, scoring: Scoring, ids: Collection[str], warnings: list[Problem]
-) -> Arm | None:
+def _read_arm(table: Table, look: Look, scoring: Scoring, warnings: list[Problem]) -> Arm | None:
     """Read one arm; None, with every fault of it reported, where there is one."""
     reading = table.reading
     before, kept = reading.count, len(warnings)
@@ -177,7 +174,7 @@ def _read_arm(
     n_locations = table.whole_or("n_locations", None, low=1)
     cyclic = table.number_or("cyclic_pct", None, low=0.0, high=100.0)
     cycle_day = table.number_or("cycle_day_at_zero", None, low=0.0, high=CYCLE_DAY)
-    pooled_with = _read_pooled(table, arm_id, ids, warnings)
+    pooled_with = _read_pooled(table, arm_id)
     part = _read_part(only)
     told = {
         "estrus": None if estrus is None else _read_pct(estrus, warnings, may_miss=True),
@@ -304,9 +301,7 @@ def _read_part(table: Table | None) -> Part | None:
     return Part(in_heat=read_truth(table, "in_heat"), window=window)
 
 
-def _read_pooled(
-    table: Table, arm_id: str, ids: Collection[str], warnings: list[Problem]
-) -> dict[str, str]:
+def _read_pooled(table: Table, arm_id: str) -> dict[str, str]:
     found = {}
     for what in WHATS:
         key = f"{what}_pooled_with"
@@ -315,16 +310,24 @@ def _read_pooled(
             continue
         if other == arm_id:
             table.wrong(key, "the arm names itself.", "Name the other arm of that figure.")
-        elif other not in ids:
-            warn(  # a part of a larger file may well hold one of the two
-                warnings,
-                table,
-                key,
-                f"no arm of the file has the id '{other}'; the figure is taken as this arm's own.",
-                f"{nearest(other, ids)}Name the other arm of that figure, or delete the key.",
-            )
         found[what] = other
     return found
+
+
+def _doubt_pooled(arm: Arm, arms: Sequence[Arm], file: str) -> Iterator[Problem]:
+    """Name other arms of a figure that the file does not hold: a part of a larger one may not."""
+    by_id = {other.id: other for other in arms}
+    for what, name in arm.pooled_with.items():
+        where = f"{file}: arm.{arm.id}.{what}_pooled_with"
+        if name not in by_id:
+            found = f"no arm that can be run has the id '{name}'"
+            fix = f"{nearest(name, by_id)}Name the other arm of that figure, or delete the key."
+        elif not arm.may_share(by_id[name], what):
+            found = f"arm '{name}' is of another trial or does not report the same {what}"
+            fix = "Write the same trial and figure in both, or delete the key."
+        else:
+            continue
+        yield Problem(where, f"{found}; the figure is compared without it.", fix, Severity.WARNING)
 
 
 def _check_missing(table: Table, female: str, cyclic: float | None, scoring: Scoring) -> None:

@@ -22,12 +22,16 @@ class Prediction:
     Parameters
     ----------
     arm : Arm
+        As it is scored: of a figure published for several arms, all of them as one; with the
+        females that the figure is of.
     what : str
         estrus, conception or pregnancy.
     published, predicted : float
         Percent.
     sd : float
         Of the prediction beside the luck, herd and trial of the report: figures and model [points].
+    told_for : tuple of Arm
+        The arms it was published for.
     """
 
     arm: Arm
@@ -35,6 +39,7 @@ class Prediction:
     published: float
     predicted: float
     sd: float = 0.0
+    told_for: tuple[Arm, ...] = ()
 
     def interval(self, scoring: Scoring) -> tuple[float, float]:
         """The 90 % interval of the reported figure [percent]."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from sunup.base.problems import Problem
     from sunup.physiology.orders import OrderTable
@@ -79,6 +79,10 @@ class Arm:
         """Arms the estrus figure was published together with."""
         return tuple(other for what, other in self.pooled_with.items() if what == "estrus")
 
+    def may_share(self, other: Arm, what: str) -> bool:
+        """Whether a figure of a kind can have been published for this arm and another together."""
+        return self.trial == other.trial and self.published(what) == other.published(what)
+
     def published(self, what: str) -> float | None:
         """The reported figure of a kind [percent]; None where there is none."""
         return {
@@ -111,6 +115,18 @@ class Scoring:
             return arm.n_locations
         return max(1, round(self.size(arm) / self.females_per_location_missing))
 
+    def as_one(self, arms: Sequence[Arm]) -> Arm:
+        """Arms whose figure was published as one, as one arm: all their females, the same herds."""
+        locations = [arm.n_locations for arm in arms if arm.n_locations is not None]
+        classes = {arm.female for arm in arms}
+        return replace(
+            arms[0],
+            n=sum(self.size(arm) for arm in arms),
+            n_locations=max(locations, default=None),
+            female=classes.pop() if len(classes) == 1 else "mixed",
+            read=all(arm.read for arm in arms),
+        )
+
     def variance(self, arm: Arm, share: float) -> float:
         """Variance of a reported share about the truth of its plan, in points squared."""
         luck = 1e4 * share * (1.0 - share) / self.size(arm)
@@ -125,3 +141,23 @@ class TrialFile:
     arms: tuple[Arm, ...]
     problems: tuple[Problem, ...] = ()
     left_out: tuple[str, ...] = ()
+
+    def pooled(self, what: str) -> list[tuple[Arm, ...]]:
+        """Arms that report a figure of a kind, those of one figure together, in file order.
+
+        Arms are of one figure if one names the other, or both name a third, and trial and figure
+        are the same.
+        """
+        groups: list[tuple[set[str], list[Arm]]] = []
+        for arm in self.arms:
+            if arm.published(what) is None:
+                continue
+            names, members = {arm.id, arm.pooled_with.get(what, arm.id)}, [arm]
+            for group in [*groups]:
+                if group[0] & names and group[1][0].may_share(arm, what):
+                    groups.remove(group)
+                    names, members = names | group[0], group[1] + members
+            groups.append((names, members))
+        place = {arm.id: i for i, arm in enumerate(self.arms)}
+        tuples = [tuple(sorted(arms, key=lambda arm: place[arm.id])) for _, arms in groups]
+        return sorted(tuples, key=lambda arms: place[arms[0].id])
