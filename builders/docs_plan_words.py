@@ -57,6 +57,8 @@ MEANINGS: dict[str, str] = {
     "GroupPlan.chosen_by": "asked, default or none",
     "GroupPlan.options": "options in force: sexed_semen, no_gnrh_for_rubbed, calf_removal_48h",
     "GroupPlan.schedule": "its steps in time",
+    "GroupPlan.sessions": "inseminations of those seen in heat that follow from its watches, each "
+    "as a step: `head` is all who may come, `ends_utc` the end if they came evenly",
     "GroupPlan.order": "tags in the order they go through the chute",
     "GroupPlan.capacity": "whether each visit fits into its window",
     "GroupPlan.sires": "semen by bull",

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 from sunup.cli.desk import clock, head, some, tell
 from sunup.cli.show import print_table
 from sunup.planning.progress import ON_HEAT, GroupStep, Phase
-from sunup.planning.season_now import follow, inseminate_rule, members
+from sunup.planning.schedule import inseminate_rule
+from sunup.planning.season_now import follow, members
 
 if TYPE_CHECKING:
     from sunup.app.desk import Desk

@@ -63,6 +63,7 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
     data: dict[str, Any] = {"schema_version": PLAN_SCHEMA_VERSION, **_plain(plan)}
     laid = [
         *((g.schedule, d["schedule"]) for g, d in zip(plan.groups, data["groups"], strict=True)),
+        *((g.sessions, d["sessions"]) for g, d in zip(plan.groups, data["groups"], strict=True)),
         (plan.called_off, data["called_off"]),
     ]
     for steps, lines in laid:

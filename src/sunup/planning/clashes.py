@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
 from sunup.planning.plan import Capacity, Clash, ScheduledStep
+from sunup.planning.progress import ON_HEAT
 from sunup.protocols.protocol import CHUTE, Do
 
 if TYPE_CHECKING:
@@ -17,8 +18,8 @@ if TYPE_CHECKING:
     from sunup.library.library import Library
     from sunup.planning.request import Event, Request
 
-_HANDLED = {d.value for d in CHUTE | {Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}}
-_IN_CHUTE = {d.value for d in CHUTE}
+_IN_CHUTE = {ON_HEAT, *(d.value for d in CHUTE)}
+_HANDLED = _IN_CHUTE | {Do.CALVES_OFF, Do.CALVES_ON, Do.BULLS_IN, Do.BULLS_OUT}
 # Steps a weekend or holiday does not change: feed goes out and cattle are watched every day.
 
 
@@ -156,11 +157,19 @@ def find_group_clashes(
                                 f"{first} ({visit_words(schedules[first], a.visit)}) and {second} "
                                 f"({visit_words(schedules[second], b.visit)}) both need the chute "
                                 f"{_span(at, till)}.",
-                                "A second chute and crew, another day for one group, or another "
-                                "protocol.",
+                                _way_out(a, b),
                             )
                         )
     return clashes
+
+
+def _way_out(a: ScheduledStep, b: ScheduledStep) -> str:
+    if ON_HEAT in {a.do, b.do}:
+        return (
+            "How many are seen in heat is not known before (reckoned as if they came evenly): "
+            "inseminate them before or after the other group, or a second chute and crew."
+        )
+    return "A second chute and crew, another day for one group, or another protocol."
 
 
 def find_event_clashes(

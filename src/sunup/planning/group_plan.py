@@ -17,6 +17,7 @@ from sunup.planning.dosing import choose_drug
 from sunup.planning.fit import find_fits, lead_days
 from sunup.planning.groups import describe_group, treatment_order
 from sunup.planning.heat_aids import with_aids
+from sunup.planning.heat_sessions import find_sessions, find_tightest, with_looks
 from sunup.planning.layout import lay_out, no_times
 from sunup.planning.options import apply_options
 from sunup.planning.plan import GroupPlan
@@ -33,7 +34,14 @@ if TYPE_CHECKING:
 
     from sunup.planning.dosing import Chosen
     from sunup.planning.layout import Laid
-    from sunup.planning.plan import Clash, FemaleLine, Fit, Rejected
+    from sunup.planning.plan import (
+        Capacity,
+        Clash,
+        FemaleLine,
+        Fit,
+        Rejected,
+        ScheduledStep,
+    )
     from sunup.planning.request import Sire
     from sunup.planning.setting import Days, Setting
     from sunup.protocols.protocol import Protocol
@@ -105,7 +113,9 @@ def plan_group(
             apply_options(plain, options, library=setting.library, classes=context.classes),
             setting.pack,
         )
-        protocol = with_aids(protocol, setting.request.watched(base))
+        told = setting.request.watched(base)
+        usual = int(setting.library.number("practice.watch_times_per_day"))
+        protocol = with_looks(with_aids(protocol, told), told=told, usual=usual)
         problems += find_rule_problems(name, protocol, setting.library)
         days = wanted_days(name, setting.request, lead=lead_days(protocol, setting.library))
         lines = _assess_all(members, days, protocol, setting)
@@ -236,6 +246,8 @@ def _collect(
     need = None
     clashes: list[Clash] = []
     per_female = None
+    sessions: tuple[ScheduledStep, ...] = ()
+    tightest: tuple[Capacity, ...] = ()
     if protocol is not None and laid is not None:
         sires = [replace(s, group=name) for s in request.sires if s.group == base]
         need = GroupNeed(
@@ -269,7 +281,19 @@ def _collect(
             events=request.events,
             library=library,
         )
-        clashes += find_capacity_clashes(name, laid.steps, laid.capacity, zone=zone)
+        pace = library.number("practice.work_rate_ai") * request.chutes
+        sessions = find_sessions(
+            laid.steps,
+            zone=zone,
+            request=request,
+            head_per_hour=pace,
+            first_heat_h=library.number("practice.first_heat_after_pgf_h"),
+            new_uid=setting.new_uid,
+        )
+        tightest = find_tightest(sessions, request=request, head_per_hour=pace, zone=zone)
+        clashes += find_capacity_clashes(
+            name, (*laid.steps, *sessions), (*laid.capacity, *tightest), zone=zone
+        )
         per_female = total(
             with_bulls_paid(
                 cost_lines(
@@ -312,10 +336,11 @@ def _collect(
         options=options,
         schedule=laid.steps if laid else (),
         order=order,
-        capacity=laid.capacity if laid else (),
+        capacity=(*laid.capacity, *tightest) if laid else (),
         sires=tuple(need.sires) if need else (),
         cost_per_female=per_female,
         cost_total=None if per_female is None else per_female * head,
+        sessions=sessions,
     )
     return GroupResult(
         plan=plan,

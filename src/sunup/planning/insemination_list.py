@@ -19,7 +19,7 @@ from sunup.planning.insemination_times import (
     say_time,
 )
 from sunup.planning.plan import TO_CHOOSE
-from sunup.planning.season_now import inseminate_rule
+from sunup.planning.schedule import inseminate_rule
 from sunup.planning.sires import (
     Assigned,
     Choice,

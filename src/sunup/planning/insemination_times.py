@@ -192,6 +192,16 @@ def insemination_time(heat: Heat, rule: Rule, *, figures: TimeFigures) -> Insemi
     )
 
 
+def session_after(seen_at: datetime, rule: Rule) -> datetime | None:
+    """The session at which a female seen at an instant is inseminated, UTC.
+
+    None under a rule that has none: 12 h after each is seen, or nobody on heat.
+    """
+    if rule.how is Inseminate.ONCE_DAILY:
+        return _next_session(seen_at, rule.once, rule.zone)[0]
+    return _morning_evening(seen_at, rule)[0] if rule.how is Inseminate.AM_PM else None
+
+
 def _local(day: date, clock: time, zone: ZoneInfo) -> tuple[datetime, str]:
     found = at_local(day, clock, zone)
     return found.utc, "" if found.notice is None else f"{found.notice.what} {found.notice.fix}"

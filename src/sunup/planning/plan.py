@@ -203,6 +203,7 @@ class ScheduledStep:
     note: str | None = None
     straws: int = 0
     cancelled: bool = False
+    looks: int | None = None  # of a watch: times a day
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,6 +309,7 @@ class GroupPlan:
     cost_per_female: float | None = None
     cost_total: float | None = None
     forecast: ForecastSummary | None = None  # of what is chosen, with its planned hours
+    sessions: tuple[ScheduledStep, ...] = ()  # inseminations on heat that follow from its watches
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import find_zone, to_local
+from sunup.planning.progress import ON_HEAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -94,10 +95,19 @@ def _renew_group(
 ) -> tuple[GroupPlan, list[str]]:
     if old is None:
         return new, [f"{new.name}: a new group."]
+    schedule, changes = _renew_steps(new.schedule, [s for s in old if s.do != ON_HEAT], zone)
+    # sessions follow the watch: what is said of it says all
+    sessions, _ = _renew_steps(new.sessions, [s for s in old if s.do == ON_HEAT], zone)
+    return replace(new, schedule=schedule, sessions=sessions), changes
+
+
+def _renew_steps(
+    new: Sequence[ScheduledStep], old: Sequence[ScheduledStep], zone: ZoneInfo
+) -> tuple[tuple[ScheduledStep, ...], list[str]]:
     before = {step.id: step for step in old}
     changes: list[str] = []
     kept: list[ScheduledStep] = []
-    for step in new.schedule:
+    for step in new:
         former = before.pop(step.id, None)
         if former is None:
             changes.append(f"{step.group}, {step.words}: new, {_when(step.at_utc, zone)}.")
@@ -110,7 +120,7 @@ def _renew_group(
             changes.append(_moved(former, step, zone))
             kept.append(replace(same, sequence=former.sequence + 1))
     kept += [_cancel(step, zone, changes) for step in before.values()]
-    return replace(new, schedule=tuple(kept)), changes
+    return tuple(kept), changes
 
 
 def _cancel(step: ScheduledStep, zone: ZoneInfo, changes: list[str]) -> ScheduledStep:
@@ -157,7 +167,7 @@ def renew(new: Plan, old: Plan) -> Plan:
         nothing changed at all, `old` itself.
     """
     zone = find_zone(new.zone)
-    former = {group.name: list(group.schedule) for group in old.groups}
+    former = {group.name: [*group.schedule, *group.sessions] for group in old.groups}
     for step in old.called_off:
         former.setdefault(step.group, []).append(step)
     groups: list[GroupPlan] = []

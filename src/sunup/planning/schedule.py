@@ -119,6 +119,16 @@ def _note(step: Step) -> str | None:
     return " ".join(parts) or None
 
 
+def inseminate_rule(step: ScheduledStep) -> Inseminate | None:
+    """How a watch step turns heats into inseminations, as the plan's page says it."""
+    if step.do != Do.WATCH.value or not step.note:
+        return None
+    for rule, words in RULE_WORDS.items():
+        if words.capitalize() in step.note:
+            return rule
+    return None
+
+
 def straws_at(protocol: Protocol, step: Step, head: int) -> int:
     """Straws to have at hand at an AI step.
 
@@ -207,6 +217,7 @@ def bind_schedule(binding: Binding, *, new_uid: Callable[[], str]) -> tuple[Sche
                         flags=_flags(step, binding),
                         note=_note(step),
                         straws=straws_at(binding.protocol, step, binding.head),
+                        looks=step.times_per_day if step.do is Do.WATCH else None,
                     ),
                 )
             )

@@ -6,8 +6,6 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sunup.planning.progress import GroupProgress, follow_group
-from sunup.planning.schedule import RULE_WORDS
-from sunup.protocols.protocol import Do, Inseminate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -18,7 +16,7 @@ if TYPE_CHECKING:
     from sunup.planning.expected_heats import KeptHeats
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.nitrogen import Level
-    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+    from sunup.planning.plan import GroupPlan, Plan
     from sunup.planning.progress import Act
     from sunup.planning.stock import Change, Count
 
@@ -130,13 +128,3 @@ def follow(season: SeasonNow, group: GroupPlan) -> GroupProgress:
         near_h=season.near_h,
         as_group=season.group_acts.get(group.name, ()),
     )
-
-
-def inseminate_rule(step: ScheduledStep) -> Inseminate | None:
-    """How a watch step turns heats into inseminations, as the plan's page says it."""
-    if step.do != Do.WATCH.value or not step.note:
-        return None
-    for rule, words in RULE_WORDS.items():
-        if words.capitalize() in step.note:
-            return rule
-    return None
