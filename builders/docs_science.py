@@ -40,7 +40,7 @@ PAGE_OF = {
     ),
     "not_cycling": (
         "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later puberty_ "
-        "weight_share progestin_ calf_off gnrh_reach"
+        "weight_share progestin_ calf_off gnrh_reach bull_anestrus_"
     ),
     "drugs": "gnrh_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (

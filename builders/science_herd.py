@@ -30,7 +30,8 @@ SERVED_H = 96.0
 RETURNS = ((9, 17), (18, 24), (25, 35), (36, 48), (49, 63))
 RATIOS = ((25, 8), (40, 5), (55, 4))  # females a bull, bulls
 ALONE = (25, 8)
-CALVED_BEFORE = 65  # days, at the first treatment: the middle of trial herds, 10 days sooner
+CALVED_BEFORE = 75  # days, at the first service of either: the middle of trial herds
+AI_AFTER = 10  # days from the first treatment to timed AI
 CLEAN_UP = "co_synch_insert7_cow"
 
 
@@ -86,18 +87,25 @@ def _bulls(runs: Runs, library: Library) -> Measured:
     after_ai = make_orders(library.protocols[CLEAN_UP], figures=figures, season=season)
     alone = bulls_alone(season)
     return {
-        "season.in_calf_ai": [_in_calf(runs, library, after_ai, *pair) for pair in RATIOS],
-        "season.in_calf_bulls": [_in_calf(runs, library, alone, *ALONE)],
+        "season.in_calf_ai": [
+            _in_calf(runs, library, after_ai, *pair, calved_before=CALVED_BEFORE - AI_AFTER)
+            for pair in RATIOS
+        ],
+        "season.in_calf_bulls": [
+            _in_calf(runs, library, alone, *ALONE, calved_before=CALVED_BEFORE)
+        ],
     }
 
 
-def _in_calf(runs: Runs, library: Library, orders: Orders, females: int, bulls: int) -> Point:
+def _in_calf(
+    runs: Runs, library: Library, orders: Orders, females: int, bulls: int, *, calved_before: int
+) -> Point:
     figures = ForecastFigures.from_library(library)
     sets = param_sets([runs.params], words="")
     zero_on = date(2026, 5, 1)
     herd = [
         Female(tag=str(i), class_=FemaleClass.COW, group="cows",
-               calved_on=zero_on - timedelta(days=CALVED_BEFORE))
+               calved_on=zero_on - timedelta(days=calved_before))
         for i in range(females * bulls)
     ]  # fmt: skip
     facts = find_facts(herd, zero_on=zero_on, library=library, figures=figures)

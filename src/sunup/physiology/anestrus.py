@@ -171,6 +171,7 @@ def clear(s: Any) -> None:
     s.insert_end_p4 = 0.0
     s.forced_exposure = 0.0
     s.dominance_days = 0.0
+    s.ecg_share = 0.0
     s.bull_share = 1.0
     s.prior_p4 = 0.0
     s.ovulation_p4 = 0.0

@@ -19,14 +19,33 @@ from sunup.physiology.fertility import (
 )
 from sunup.physiology.heat import heat_length, stands_per_hour
 from sunup.physiology.luteum import NORMAL, SHORT, add_luteum, drop_dead_lutea
-from sunup.physiology.orders import Act
+from sunup.physiology.orders import Act, Who
 from sunup.physiology.outcome import MOST_HEATS
 from sunup.physiology.philox import draws
 from sunup.physiology.progesterone import progesterone
 from sunup.physiology.watching import NO_AI, hour_of_ai, hour_seen
 
 ACT_WATCH = int(Act.WATCH)
+WHO_IN_HEAT, WHO_NOT_IN_HEAT = int(Who.IN_HEAT), int(Who.NOT_IN_HEAT)
+WHO_NOT_INSEMINATED, WHO_NOT_PREGNANT = int(Who.NOT_INSEMINATED), int(Who.NOT_PREGNANT)
 PREGNANT_INDEX = 500  # of the luck of watching: apart from that of her other heats
+
+
+@compiled
+def is_for_her(row: Any, s: Any, plan: Any, o: Any) -> bool:
+    """Whether an order applies, judged from what was seen and done inside the run."""
+    if row.who in (WHO_IN_HEAT, WHO_NOT_IN_HEAT):
+        was_seen = False
+        for k in range(o.n_heats):
+            seen = o.heat_seen[k]
+            if plan.clock_h <= seen <= row.judged_h:
+                was_seen = True
+        return was_seen == (row.who == WHO_IN_HEAT)
+    if row.who == WHO_NOT_INSEMINATED:
+        return o.n_ai == 0 and s.ai_due_h == math.inf
+    if row.who == WHO_NOT_PREGNANT:
+        return s.found_pregnant == 0
+    return True
 
 
 @compiled
@@ -108,15 +127,19 @@ def show_heat(
     o.heat_on[k] = t
     o.heat_length[k] = length
     by_watch = False
-    is_covered = False
+    watched_from_h, watched_until_h = math.inf, -math.inf  # by the plan's own aid
     seen = math.inf
     company = 1.0
     for i in range(plan.first_row, plan.last_row):
         row = rows[i]
         if row.act != ACT_WATCH or row.until_h <= t or row.hour >= t + length + 12.0:
             continue
+        if not is_for_her(row, s, plan, o):
+            continue
         company = min(company, row.amount)
-        is_covered = is_covered or row.hour <= t
+        if row.aid == plan.aid:
+            watched_from_h = min(watched_from_h, row.hour)
+            watched_until_h = max(watched_until_h, row.until_h)
         at = hour_seen(
             t,
             length,
@@ -134,9 +157,17 @@ def show_heat(
             if row.rule != NO_AI and not by_watch and s.ai_due_h == math.inf:
                 by_watch = True
                 set_ai(s, at, t + length, int(row.rule), p, plan, o)
-    if seen == math.inf or not is_covered:
+    strength = rate * company
+    # before and after those watches heats are seen in the plan's own way, from hour 0 on
+    first_h = 0.0 if t < 0.0 else -math.inf
+    if t < watched_from_h:
         by_aid = hour_seen(
-            t, length, rate * company, plan, -math.inf, math.inf, plan.zero_clock_h, index, p, luck
+            t, length, strength, plan, first_h, watched_from_h, plan.zero_clock_h, index, p, luck
+        )
+        seen = min(seen, by_aid)
+    if -math.inf < watched_until_h < t + length:
+        by_aid = hour_seen(
+            t, length, strength, plan, watched_until_h, math.inf, plan.zero_clock_h, index, p, luck
         )
         seen = min(seen, by_aid)
     o.heat_seen[k] = seen
@@ -154,10 +185,12 @@ def meet_bulls(s: Any, t: float, length: float, index: int, p: Any, luck: Any) -
 
 
 @compiled
-def bulls_come(s: Any, t: float, share: float, p: Any, luck: Any) -> None:
-    """Bulls are turned out, and find her in heat if she is."""
+def bulls_come(s: Any, t: float, share: float, f: Any, p: Any, luck: Any) -> None:
+    """Bulls are turned out: they find her in heat if she is; not cycling yet, she begins sooner."""
     s.bulls_are_in = 1
     s.bull_share = share
+    if s.is_cycling == 0 and f.is_heifer == 0:
+        s.first_ovulation_h = t + p.bull_anestrus_left * max(0.0, s.first_ovulation_h - t)
     if s.heat_h <= t < s.heat_end_h and s.is_silent == 0 and s.is_pregnant == 0:
         meet_bulls(s, t, s.heat_end_h - t, int(s.n_surges), p, luck)
 
@@ -165,7 +198,7 @@ def bulls_come(s: Any, t: float, share: float, p: Any, luck: Any) -> None:
 @compiled
 def goes_on(s: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
     """Show a heat that was under way when the plan begins, at hour 0."""
-    if s.heat_h < 0.0 < s.heat_end_h and s.is_silent == 0 and s.ovulation_due_h < math.inf:
+    if s.heat_h <= 0.0 < s.heat_end_h and s.is_silent == 0 and s.ovulation_due_h < math.inf:
         length = s.heat_end_h - s.heat_h
         show_heat(s, s.heat_h, length, int(s.n_surges), p, plan, rows, o, luck)
 

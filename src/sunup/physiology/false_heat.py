@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.breeding import set_ai
+from sunup.physiology.breeding import is_for_her, set_ai
 from sunup.physiology.chance import FALSE_HEAT
 from sunup.physiology.compiled import compiled
 from sunup.physiology.orders import Act
@@ -45,7 +45,8 @@ def falsely_marked(s: Any, t: float, p: Any, plan: Any, rows: Any, o: Any, luck:
     seen = t
     for i in range(plan.first_row, plan.last_row):
         row = rows[i]
-        if row.act == ACT_WATCH and row.hour <= t < row.until_h:
+        is_watched = row.act == ACT_WATCH and row.hour <= t < row.until_h
+        if is_watched and is_for_her(row, s, plan, o):
             aid = int(row.aid)
             rule = int(row.rule)
             if aid == EYE:

@@ -92,7 +92,7 @@ def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     if s.began_anestrous == 1:
         part *= p.began_anestrous_worth
         if t - s.ecg_until_h < 24.0 * p.ecg_days:  # the follicle that ovulates grew under it
-            part *= p.ecg_anestrous_gain
+            part *= 1.0 + (p.ecg_anestrous_gain - 1.0) * s.ecg_share
         if f.is_heifer == 1:
             part *= unripe_part((s.unripe_until_h - t) / 24.0, p)
     return part

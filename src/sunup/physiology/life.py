@@ -24,6 +24,7 @@ from sunup.physiology.breeding import (
     goes_on,
     heat_starts,
     inseminate,
+    is_for_her,
     ovulate,
     stand_pregnant,
 )
@@ -31,7 +32,14 @@ from sunup.physiology.compiled import compiled
 from sunup.physiology.false_heat import aid_goes_on, falsely_marked
 from sunup.physiology.fertility import LOST_DAY_16, LOST_DAY_32, PREGNANT
 from sunup.physiology.follicle import emerge
-from sunup.physiology.luteum import drop_dead_lutea, give_pgf, luteum_stands, next_ripe, ripen
+from sunup.physiology.luteum import (
+    drop_dead_lutea,
+    give_pgf,
+    luteum_stands,
+    next_ripe,
+    ripen,
+    share_of_dose,
+)
 from sunup.physiology.orders import Act, Who
 from sunup.physiology.outcome import (
     DID_AI,
@@ -73,25 +81,6 @@ ACT_CHECK, ACT_BULLS_IN, ACT_BULLS_OUT = (
     int(Act.BULLS_OUT),
 )
 WHO_ALL = int(Who.ALL)
-WHO_IN_HEAT, WHO_NOT_IN_HEAT = int(Who.IN_HEAT), int(Who.NOT_IN_HEAT)
-WHO_NOT_INSEMINATED, WHO_NOT_PREGNANT = int(Who.NOT_INSEMINATED), int(Who.NOT_PREGNANT)
-
-
-@compiled
-def is_for_her(row: Any, s: Any, plan: Any, o: Any) -> bool:
-    """Whether an order applies, judged from what was seen and done inside the run."""
-    if row.who in (WHO_IN_HEAT, WHO_NOT_IN_HEAT):
-        was_seen = False
-        for k in range(o.n_heats):
-            seen = o.heat_seen[k]
-            if plan.clock_h <= seen <= row.judged_h:
-                was_seen = True
-        return was_seen == (row.who == WHO_IN_HEAT)
-    if row.who == WHO_NOT_INSEMINATED:
-        return o.n_ai == 0 and s.ai_due_h == math.inf
-    if row.who == WHO_NOT_PREGNANT:
-        return s.found_pregnant == 0
-    return True
 
 
 @compiled
@@ -139,8 +128,8 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
     elif act == ACT_ECP:
         give_ester(s, t, row.amount, True, p, luck)
     elif act == ACT_ECG:
-        if row.amount > 0.0:
-            s.ecg_until_h = t + 24.0 * p.ecg_days
+        s.ecg_share = share_of_dose(row.amount, p.ecg_dose_half)
+        s.ecg_until_h = t + 24.0 * p.ecg_days * s.ecg_share
     elif act == ACT_WATCH:
         aid_goes_on(s, t, int(row.aid), p, luck)
     elif act == ACT_CHECK:
@@ -148,7 +137,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
         if s.is_pregnant == 1 and t - s.conceived_h >= 24.0 * row.amount * p.check_from_days:
             s.found_pregnant = 1
     elif act == ACT_BULLS_IN:
-        bulls_come(s, t, row.amount, p, luck)
+        bulls_come(s, t, row.amount, f, p, luck)
     elif act == ACT_BULLS_OUT:
         s.bulls_are_in = 0
     return DID_STEP

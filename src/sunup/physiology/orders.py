@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
@@ -41,6 +41,14 @@ class Act(IntEnum):
 
 
 BULLS = (Act.BULLS_IN, Act.BULLS_OUT)
+DOSED = (
+    Act.GNRH,
+    Act.PGF,
+    Act.INSERT_IN,
+    Act.ESTRADIOL_BENZOATE,
+    Act.ESTRADIOL_CYPIONATE,
+    Act.ECG,
+)
 
 
 class Who(IntEnum):
@@ -218,7 +226,7 @@ def pack_orders(tables: Sequence[OrderTable]) -> tuple[NDArray[np.void], NDArray
     plans: list[tuple[float | int, ...]] = []
     for table in tables:
         first = len(rows)
-        order = sorted(table.orders, key=lambda o: (o.hour, o.act is Act.AI))
+        order = sorted(_summed(table.orders), key=lambda o: (o.hour, o.act is Act.AI))
         rows += [
             (
                 o.hour,
@@ -252,3 +260,15 @@ def pack_orders(tables: Sequence[OrderTable]) -> tuple[NDArray[np.void], NDArray
             )
         )
     return np.array(rows, ORDER), np.array(plans, PLAN)
+
+
+def _summed(orders: Sequence[Order]) -> list[Order]:
+    """Orders with doses of one drug in one hour, for the same females, put together in one."""
+    found: dict[tuple[object, ...], Order] = {}
+    for number, order in enumerate(orders):
+        same = (order.hour, order.act, order.who, order.judged_h)
+        key = same if order.act in DOSED else (number,)
+        former = found.get(key)
+        amount = order.amount + (former.amount if former else 0.0)
+        found[key] = replace(order, amount=amount)
+    return list(found.values())

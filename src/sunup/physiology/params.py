@@ -153,6 +153,7 @@ class Params:
     mga_lag_h: float
     ester_acts_share: float
     ester_block_ng_ml: float
+    ester_dose_half: float
     ester_new_wave_h: float
     ester_new_wave_sd_h: float
     benzoate_surge_h: float
@@ -161,6 +162,7 @@ class Params:
     ester_heat_before_h: float
     ester_half_mm: float
     ester_surge_to_ovulation_h: float
+    ecg_dose_half: float
     ecg_days: float
     ecg_growth: float
     ecg_anestrous_gain: float
@@ -231,6 +233,7 @@ class Params:
     indicus_ovulation_sooner_h: float
     indicus_heat_shorter: float
     indicus_heat_hidden: float
+    bull_anestrus_left: float
     bull_serves: float
     pregnant_heat_share: float
     pregnant_heat_from_days: float

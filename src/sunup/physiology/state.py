@@ -51,6 +51,7 @@ _AMOUNTS = (
     "insert_end_p4",
     "forced_exposure",
     "dominance_days",
+    "ecg_share",  # of what a full dose of eCG does, of the last one
     "bull_share",  # of heats that find a bull free, while bulls are in
     "prior_p4",
     "ovulation_p4",  # at her last ovulation, from what had not gone by then

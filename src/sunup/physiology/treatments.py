@@ -90,8 +90,10 @@ def give_ester(s: Any, t: float, amount: float, is_cypionate: bool, p: Any, luck
     """Give an estradiol ester; what it does hangs on the progesterone it meets some hours later.
 
     So it makes no difference whether an insert comes out, or PGF is given, just before or after it.
+    Less than a full dose acts in fewer females.
     """
-    if amount <= 0.0:
+    _, _, w, _ = draws(luck, ESTER, int(t * 2.0) + 100000)
+    if w >= share_of_dose(amount, p.ester_dose_half):
         return
     if s.ester_acts_h < math.inf:
         ester_acts(s, t, p, luck)  # an earlier dose acts first
