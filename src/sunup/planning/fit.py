@@ -30,13 +30,25 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class NotCycling:
+    """Between which shares of a group do not cycle, by the females examined for it.
+
+    `examined` says of which classes how many were found so; empty where too few were examined.
+    """
+
+    least: float = 0.0
+    most: float = 1.0
+    examined: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class GroupContext:
     """What fit is judged on."""
 
     name: str
     classes: tuple[str, ...]
     head: int
-    not_cycling_share: float | None  # of the females about whom something is known
+    not_cycling: NotCycling
     is_indicus: bool | None  # None: breeds not on file, taken as taurus
 
 
@@ -107,15 +119,14 @@ def find_mismatch(
             f"would have had to start on {start:%a} {start.day} {start:%b %Y}, "
             f"{(ai_on - start).days} days before the first insemination"
         )
-    share = group.not_cycling_share
     limit = library.number("practice.not_cycling_limit_share")
-    if share is not None:
-        if protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST} and share > limit:
-            return f"{share * 100:.0f} in 100 of those known do not cycle and it has no progestin"
-        if protocol.cycling_need is CyclingNeed.ONLY_NOT_CYCLING and share <= limit:
-            return "for groups that do not cycle"
-    elif protocol.cycling_need is CyclingNeed.ONLY_NOT_CYCLING:
-        return "for groups found not cycling; nothing on file says so"
+    few_cycle = group.not_cycling.least > limit
+    if few_cycle and protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST}:
+        return f"{group.not_cycling.examined} do not cycle and it has no progestin"
+    if not few_cycle and protocol.cycling_need is CyclingNeed.ONLY_NOT_CYCLING:
+        if group.not_cycling.most <= limit:
+            return f"for groups that do not cycle; {group.not_cycling.examined} do not"
+        return "for groups found not cycling; too few examined on file say so"
     return None
 
 

@@ -371,12 +371,20 @@ RULE_WORDS = {
 }
 
 
-def needs_progestin(female: Female, figures: ReadinessFigures) -> bool | None:
-    """Whether what is on file says she is not cycling (True), is (False), or nothing (None)."""
+def found_not_cycling(female: Female, figures: ReadinessFigures) -> bool | None:
+    """Whether her ovaries or her tract were examined and say she does not cycle; None: neither."""
     if female.cycling is not None:
         return female.cycling is Cycling.NOT_CYCLING
     if female.class_ is FemaleClass.HEIFER and female.tract_score is not None:
         return female.tract_score <= figures["tract_score_low"].number
+    return None
+
+
+def needs_progestin(female: Female, figures: ReadinessFigures) -> bool | None:
+    """Whether what is on file says she is not cycling (True), is (False), or nothing (None)."""
+    found = found_not_cycling(female, figures)
+    if found is not None:
+        return found
     if female.condition is not None and female.condition <= figures["condition_thin"].number:
         return True
     return None
