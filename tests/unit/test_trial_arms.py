@@ -73,6 +73,13 @@ def read(*arms, **top):
     return read_trials({"scoring": SCORING, "arm": list(arms), **top}, file="few.toml")
 
 
+def bulls_only(to):
+    """Changes that make an arm of one whose females bulls alone serve."""
+    steps = [{"at": 0, "do": "bulls_in"}, {"at": 1000, "do": "bulls_out"}]
+    return {"steps": steps, "estrus": GONE, "conception": GONE, "pregnancy.to": to}
+
+
+JUDGED = {"at": 252, "do": "ai", "who": "not_in_heat"}
 FAULTS = [
     # a step that cannot be carried out
     ({"steps.2.until": GONE}, "steps[3].until", "missing"),
@@ -161,6 +168,25 @@ FAULTS = [
         "conception.of",
         "no estrus window",
     ),
+    (bulls_only("first_ai"), "steps", "calves of the bulls are no pregnancy to first AI"),
+    # steps that nothing before them gives a sense
+    ({"steps.3.who": "not_pregnant"}, "steps[4].who", "nobody has looked before it"),
+    (
+        {"steps.1": {"at": 300, "do": "preg_check"}, "steps.3.who": "not_pregnant"},
+        "steps[4].who",
+        "Add a step preg_check before it",
+    ),
+    ({"steps.1": {"at": 168, "do": "insert_out"}}, "steps[2]", "before any 'insert_in'"),
+    ({"steps.1": {"at": 168, "do": "mga_end"}}, "steps[2]", "Add the step 'mga_start'"),
+    ({"steps.1": {"at": 168, "do": "bulls_out"}}, "steps[2]", "before any 'bulls_in'"),
+    (
+        {"steps.0": {"at": 200, "do": "calves_off"}, "steps.1": {"at": 168, "do": "calves_on"}},
+        "steps[2]",
+        "'calves_on' comes before any 'calves_off'",
+    ),
+    ({"class": "heifer", "steps.0.do": "calves_off"}, "steps[1]", "heifers have no calves"),
+    ({"steps.3": JUDGED | {"judged_at": 253}}, "steps[4].judged_at", "at most 252"),
+    ({"cyclic_pct": 0, "cycle_day_at_zero": 7}, "cycle_day_at_zero", "none is cycling"),
 ]
 
 
@@ -282,6 +308,49 @@ def test_arms_of_one_figure_have_all_their_females_in_the_same_herds():
     assert (whole.female, whole.read) == ("mixed", False)
     alone = found.scoring.as_one(found.arms[2:])
     assert (alone.n, alone.n_locations, alone.female) == (150, None, "cow")
+
+
+OPEN = [
+    ({"steps.0.do": "insert_in"}, "steps[1]", "no 'insert_out' follows the 'insert_in'"),
+    ({"steps.0.do": "mga_start"}, "steps[1]", "Add the step 'mga_end'"),
+    ({"steps.0.do": "bulls_in"}, "steps[1]", "lasts to the end of the run"),
+    ({"steps.3.judged_at": 240}, "steps[4].judged_at", "it is not used"),
+    ({"steps.1.do": "gnrh"}, "steps", "hours of heat count from hour 0 of the steps"),
+    (
+        {"steps.1.do": "gnrh", "steps.3": JUDGED, "estrus": GONE},
+        "steps",
+        "in_heat too is heat seen since hour 0",
+    ),
+]
+
+
+@pytest.mark.parametrize(("changes", "key", "words"), OPEN, ids=lambda v: str(v)[:50])
+def test_what_may_be_meant_and_seldom_is_is_named_and_the_arm_still_runs(changes, key, words):
+    found = read(bad_arm(changes))
+    assert [arm.id for arm in found.arms] == ["BAD/1"]
+    (problem,) = found.problems
+    assert problem.where == f"few.toml: arm.BAD/1.{key}"
+    assert problem.severity is Severity.WARNING
+    assert words in str(problem)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"steps.3": JUDGED | {"judged_at": 252}},
+        {"steps.0": {"at": 252, "do": "preg_check"}, "steps.3.who": "not_pregnant"},
+        {"steps.0": {"at": 168, "do": "calves_off"}},
+        {"steps.0": {"at": 0, "do": "gnrh"}, "cyclic_pct": 0},
+        {"steps.1.do": "gnrh", "estrus": GONE},
+        bulls_only("period"),
+    ],
+    ids=str,
+)
+def test_steps_that_make_sense_are_taken_without_a_word(changes):
+    """Calves may stay away; a check at the hour of the insemination comes before it."""
+    found = read(bad_arm(changes))
+    assert [arm.id for arm in found.arms] == ["BAD/1"]
+    assert found.problems == ()
 
 
 def test_a_figure_whose_meaning_is_not_said_is_taken_as_the_usual_and_told():

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Problem, Severity, SunupError
 from sunup.forecast.trial import CLASSES, INDICUS, Arm, Part, Scoring, TrialFile, Window
-from sunup.forecast.trial_steps import DEFAULT_LOOK, inseminates, read_look, read_steps
+from sunup.forecast.trial_sense import check_figures, check_missing, check_steps
+from sunup.forecast.trial_steps import DEFAULT_LOOK, read_look, read_steps
 from sunup.forecast.trial_tables import (
     ARM_KEYS,
+    EXAMPLES,
     FIGURE_KEYS,
     FILE_KEYS,
     HOURS_BEFORE,
@@ -21,7 +23,7 @@ from sunup.forecast.trial_tables import (
 )
 from sunup.library.toml_tables import Table
 from sunup.library.toml_text import Reading, listed, nearest
-from sunup.physiology.orders import OrderError, OrderTable, Rule, Semen
+from sunup.physiology.orders import OrderError, OrderTable, Semen
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -184,14 +186,19 @@ def _read_arm(table: Table, look: Look, scoring: Scoring, warnings: list[Problem
     of = _read_meaning(conception, "of", OF, warnings)
     to = _read_meaning(pregnancy, "to", TO, warnings)
     name_unread(table, ARM_KEYS, warnings)
-    _check_missing(table, female, cyclic, scoring)
+    check_missing(table, female, cyclic, scoring)
     if reading.count == before:
         if n_locations is not None and n is not None and n_locations > n:
             table.check_number("n_locations", n_locations, low=1, high=n)
-        has_rule = any(order.rule is not Rule.NONE for order in orders)
-        _check_sense(table, told, of, has_window=window is not None, has_rule=has_rule)
-        if (told["pregnancy"] is not None or conception is not None) and not inseminates(orders):
-            table.wrong("steps", "no step inseminates.", "Add the ai or watch step of the paper.")
+        if cyclic == 0.0 and cycle_day is not None:
+            table.wrong(
+                "cycle_day_at_zero",
+                "none is cycling (cyclic_pct = 0), so that none has a day of the cycle.",
+                "Correct one of the two, or leave it out.",
+            )
+        check_figures(table, told, orders, of=of, to=to, has_window=window is not None)
+        has_hours = window is not None or part is not None
+        check_steps(table, orders, warnings, female=female, has_window=has_hours)
     packed = None
     if reading.count == before:
         try:
@@ -228,14 +235,6 @@ def _read_arm(table: Table, look: Look, scoring: Scoring, warnings: list[Problem
         part=part,
         pooled_with=pooled_with,
     )
-
-
-EXAMPLES = {
-    "estrus": '{ pct = 45, from_h = 24, to_h = 72, aid = "eye" }',
-    "conception": '{ pct = 62, of = "inseminated_on_heat" }',
-    "pregnancy": '{ pct = 53, to = "first_ai" }',
-    "only": "{ in_heat = true, from_h = 24, to_h = 72 }",
-}
 
 
 def _read_figure(table: Table, key: str, warnings: list[Problem]) -> Table | None:
@@ -328,48 +327,3 @@ def _doubt_pooled(arm: Arm, arms: Sequence[Arm], file: str) -> Iterator[Problem]
         else:
             continue
         yield Problem(where, f"{found}; the figure is compared without it.", fix, Severity.WARNING)
-
-
-def _check_missing(table: Table, female: str, cyclic: float | None, scoring: Scoring) -> None:
-    """Report what the file's own stand-ins would have to give and do not."""
-    if female in CLASSES and cyclic is None and female not in scoring.cyclic_pct_missing:
-        table.wrong(
-            "cyclic_pct",
-            f"it is missing, and [scoring] holds no cyclic_pct_missing of class '{female}'.",
-            "Add it here or there.",
-        )
-    if female == "mixed" and "heifer" not in scoring.mixed_is:
-        table.wrong(
-            "class",
-            "[scoring] does not say how many of a mixed arm are heifers.",
-            "Add mixed_is = { cow = 0.5, heifer = 0.5 } there.",
-        )
-
-
-def _check_sense(
-    table: Table,
-    told: Mapping[str, float | None],
-    of: str,
-    *,
-    has_window: bool,
-    has_rule: bool,
-) -> None:
-    """Report figures that no replay of the steps could give."""
-    if all(value is None for value in told.values()):
-        table.wrong(
-            "pregnancy",
-            "the arm reports no figure, so there is nothing to compare.",
-            f"Add pregnancy = {EXAMPLES['pregnancy']}, or estrus or conception.",
-        )
-    if of == "in_heat_at_timed_ai" and not has_window:
-        table.wrong(
-            "conception.of",
-            "it is of females seen in heat, and the arm has no estrus window.",
-            "Add estrus = { from_h = ..., to_h = ... }.",
-        )
-    if of == "inseminated_on_heat" and not has_rule:
-        table.wrong(
-            "conception.of",
-            "it is of females inseminated on heat, and no watch inseminates.",
-            'Add inseminate = "am_pm" (or after_12h, once_daily) to the watch step.',
-        )

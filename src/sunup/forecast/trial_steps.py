@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from sunup.forecast.trial_tables import HOURS_LONGEST
 from sunup.library.toml_tables import Table
 from sunup.library.toml_text import listed, nearest, shown
 from sunup.physiology.orders import Act, Aid, Order, OrderError, Rule, Who
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 DOSED = frozenset({"gnrh", "pgf", "insert_in", "estradiol_benzoate", "estradiol_cypionate", "ecg"})
 STEP_KEYS = ("at", "do", "who", "judged_at", "note", "active")
@@ -67,13 +63,6 @@ def read_steps(arm: Table, look: Look) -> list[Order]:
         if order is not None:
             orders.append(order)
     return orders
-
-
-def inseminates(orders: Sequence[Order]) -> bool:
-    """Whether any of the orders may lead to a service."""
-    return any(
-        order.act in {Act.AI, Act.BULLS_IN} or order.rule is not Rule.NONE for order in orders
-    )
 
 
 def _read_step(step: Table, look: Look) -> Order | None:

@@ -41,6 +41,13 @@ FIGURE_KEYS = {
     "only": {"in_heat": True, "from_h": True, "to_h": True, **REMARKS},
 }
 
+EXAMPLES = {
+    "estrus": '{ pct = 45, from_h = 24, to_h = 72, aid = "eye" }',
+    "conception": '{ pct = 62, of = "inseminated_on_heat" }',
+    "pregnancy": '{ pct = 53, to = "first_ai" }',
+    "only": "{ in_heat = true, from_h = 24, to_h = 72 }",
+}
+
 
 def name_unread(table: Table, known: Mapping[str, bool], warnings: list[Problem]) -> None:
     """Name the keys of a table that nobody reads.
