@@ -148,6 +148,10 @@ FAULTS = [
     ({"estrus.aids": "eye", "estrus.aid": GONE}, "estrus.aids", "Did you mean 'aid'?"),
     ({"conception.off": 1, "conception.of": GONE}, "conception.off", "Did you mean 'of'?"),
     ({"only": {"in_heats": True, "from_h": 0, "to_h": 9}}, "only.in_heats", "'in_heat'"),
+    ({"cycle_day": 7}, "cycle_day", "Did you mean 'cycle_day_at_zero'?"),
+    ({"n_females": 506, "n": GONE}, "n_females", "Did you mean 'n'?"),
+    ({"n_herds": 3, "n_locations": GONE}, "n_herds", "Did you mean 'n_locations'?"),
+    ({"location": 3, "n_locations": GONE}, "location", "Did you mean 'n_locations'?"),
     # counted once together with itself
     ({"estrus_pooled_with": "BAD/1"}, "estrus_pooled_with", "names itself"),
     ({"pregnancy_pooled_with": "BAD/1"}, "pregnancy_pooled_with", "names itself"),
@@ -234,6 +238,29 @@ def test_a_key_of_the_writers_own_is_named_and_the_arm_still_runs():
         (Severity.WARNING, "few.toml: arm.BAD/1.pregnancy.table"),
         (Severity.WARNING, "few.toml: arm.BAD/1.paper_kept_in"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "gone"),
+    [
+        ("location", "Kansas", "n_locations"),
+        ("conditions", "dry summer", "conception"),
+        ("conception_note", "table 3", "conception"),
+        ("class_note", "three herds of heifers", "n"),
+        ("n_females_note", 3, "n"),
+    ],
+)
+def test_a_remark_that_looks_like_a_key_leaves_no_arm_out(key, value, gone):
+    found = read(bad_arm({key: value, gone: GONE}))
+    assert [arm.id for arm in found.arms] == ["BAD/1"]
+    (problem,) = found.problems
+    assert (problem.severity, problem.where) == (Severity.WARNING, f"few.toml: arm.BAD/1.{key}")
+
+
+def test_unknown_keys_are_named_shortly():
+    found = read(bad_arm({f"paper_{i}": i for i in range(26)}))
+    assert len(found.problems) == 26
+    assert all(len(f"{problem.what} {problem.fix}") < 80 for problem in found.problems)
 
 
 def test_remarks_are_taken_without_a_word():

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 from sunup.base.problems import Problem, Severity
 from sunup.library.toml_tables import Table
-from sunup.library.toml_text import listed, shown
+from sunup.library.toml_text import shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 HOURS_LONGEST = 8760.0  # [h] a year: longer is a slip of the hand
 HOURS_BEFORE = -HOURS_LONGEST
-ALIKE = 0.7  # of difflib: `n_location` for `n_locations`, `pregnancy_pct` for `pregnancy`
+ALIKE = 0.75  # of difflib: `n_location` for `n_locations`, `pregnancy_pct` for `pregnancy`
+MEANT = {"cycle_day": "cycle_day_at_zero", "n_females": "n", "n_herds": "n_locations"}
 
 # True: the key changes what is replayed or scored, so that a misspelling of it does too
 FILE_KEYS = {
@@ -24,15 +25,15 @@ FILE_KEYS = {
     "schema": False,
     "insemination_timing": False,
 }
+POOLED = ("estrus_pooled_with", "conception_pooled_with", "pregnancy_pooled_with")
 ARM_KEYS = {
     **dict.fromkeys(("id", "trial", "source", "read", "class", "subspecies", "semen"), True),
     **dict.fromkeys(("steps", "n", "n_locations", "cyclic_pct", "cycle_day_at_zero"), True),
     **dict.fromkeys(("estrus", "conception", "pregnancy", "only"), True),
-    **dict.fromkeys(
-        ("estrus_pooled_with", "conception_pooled_with", "pregnancy_pooled_with"), True
-    ),
+    **dict.fromkeys(POOLED, True),
     **dict.fromkeys(("note", "steps_assumed", "location_range_pct", "pgf_to_heat_h"), False),
 }
+TEXTS = {"id", "trial", "source", "class", "subspecies", "semen", "aid", "of", "to", *POOLED}
 REMARKS = {"note": False, "source": False, "read": False}
 FIGURE_KEYS = {
     "estrus": {"pct": True, "from_h": True, "to_h": True, "aid": True, **REMARKS},
@@ -53,7 +54,7 @@ def name_unread(table: Table, known: Mapping[str, bool], warnings: list[Problem]
     """Name the keys of a table that nobody reads.
 
     One that looks like a known key that is absent is a misspelling of it, and an error; any other
-    is a remark of the writer's own, and a warning.
+    is a remark of the writer's own, and a warning. So is a text where that key takes none.
 
     Parameters
     ----------
@@ -67,17 +68,15 @@ def name_unread(table: Table, known: Mapping[str, bool], warnings: list[Problem]
     for key in table.names:
         if key in known:
             continue
-        close = difflib.get_close_matches(key, absent, n=1, cutoff=ALIKE)
-        if close:
+        close = difflib.get_close_matches(MEANT.get(key, key), absent, n=1, cutoff=ALIKE)
+        is_remark = key.endswith("_note") or (
+            isinstance(table.raw(key), str) and not TEXTS.intersection(close)
+        )
+        if close and not is_remark:
             table.wrong(key, f"unknown key '{key}'.", f"Did you mean '{close[0]}'?")
         else:
-            warn(
-                warnings,
-                table,
-                key,
-                f"unknown key '{key}', which was not used.",
-                f"Write remarks under 'note'. Known here: {listed(known)}.",
-            )
+            what = f"unknown key '{key}', which was not used."
+            warn(warnings, table, key, what, "Write remarks under 'note'.")
 
 
 def warn(warnings: list[Problem], table: Table, key: str, what: str, fix: str) -> None:
