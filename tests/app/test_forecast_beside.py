@@ -227,6 +227,23 @@ def test_wishes_that_contradict_each_other_are_refused(sunup, herd, words, said)
     assert (code, said in " ".join(err.split())) == (2, True)
 
 
+def test_a_pgf_missed_by_those_not_inseminated_counts_and_without_pgf_it_is_told(sunup, herd):
+    words = ("--protocol", "cows=select_synch", "--no-bulls")
+    none, all_missed = (
+        asked(sunup, herd, *words, *more)["groups"][0]["chosen"] for more in ((), ("--missed", "1"))
+    )
+    # without the PGF only those in heat by themselves are inseminated: 6 days of a 21-day cycle
+    assert all_missed["on_heat"]["mean"] < 0.7 * none["on_heat"]["mean"]
+    assert "at pgf, 100 of 100 missed (your figures)" in all_missed["rests_on"]
+    none = asked(
+        sunup, herd, "--protocol", "cows=natural_heat", "--missed", "0.5",
+        "--against", "cows=ns_insert7", "--against", "cows=co_synch_insert7_cow",
+    )  # fmt: skip
+    said = [p["what"] for p in none["problems"] if "--missed" in p["what"]]
+    assert len(said) == 2
+    assert all("change nothing" in what and "gives no PGF" in what for what in said)
+
+
 def test_a_refused_protocol_and_none_that_fits_are_told_apart(sunup, herd):
     _, _, err = sunup("forecast", herd, *WHEN, "--protocol", "cows=mga_pg_heat")
     said = " ".join(err.split())

@@ -11,7 +11,7 @@ from herds import LIBRARY
 from sunup.forecast.arms import read_trials
 from sunup.forecast.figures import ForecastFigures
 from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
-from sunup.forecast.slips import Compliance, OrdersError, draw_plans, last_pgf
+from sunup.forecast.slips import Compliance, OrdersError, draw_plans, last_pgf, say_slips
 from sunup.forecast.timing import nominal_timing
 from sunup.physiology.orders import Act, Aid, Semen
 
@@ -128,14 +128,21 @@ def test_females_treated_late_or_missed_follow_tables_of_their_own():
     assert [(o.hour, o.act) for o in missed.orders] == others
 
 
-def test_the_last_pgf_given_to_all_is_the_one_that_slips():
-    found = {key: last_pgf(LIBRARY.protocols[key]) for key in ("co_synch", "natural_heat")}
-    assert found == {"co_synch": "pgf", "natural_heat": None}
+def test_the_last_pgf_is_the_one_that_slips_to_whomever_it_is_given():
+    """By the steps of the protocol files: in three the last PGF is for those not inseminated."""
+    keys = ("co_synch", "natural_heat", "select_synch", "select_synch_tai", "pg2_ai_both")
+    found = {key: last_pgf(LIBRARY.protocols[key]) for key in keys}
+    assert found == {
+        "co_synch": "pgf", "natural_heat": None, "select_synch": "pgf", "select_synch_tai": "pgf",
+        "pg2_ai_both": "pgf_2",
+    }  # fmt: skip
     two = LIBRARY.protocols["co_synch_insert5_cow"]
     assert nominal_timing(two).hours[last_pgf(two)] == 128.0
     slips = Compliance(steps=("pgf",), share_late=0.05, share_missed=0.02)
     said = orders_of("co_synch", compliance=slips).notes[-1]
     assert "5 of 100 treated 12 hours late and 2 of 100 missed" in said
+    (said,) = say_slips(Compliance(steps=("pgf",), share_missed=1.0))
+    assert said == "at pgf, 100 of 100 missed (your figures)"
 
 
 def test_a_step_that_is_not_there_cannot_slip():

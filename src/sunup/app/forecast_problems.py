@@ -148,6 +148,20 @@ def season_problems(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem
     return tuple(found)
 
 
+def nothing_slips(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem, ...]:
+    """Say that shares late or missed change nothing where no PGF is given."""
+    if not (bench.asked.share_late or bench.asked.share_missed) or run.orders.has_pgf:
+        return ()
+    return (
+        Problem(
+            forecast.group,
+            f"--late and --missed change nothing in {forecast.name}: it gives no PGF.",
+            "Leave them out, or name a protocol that gives one.",
+            Severity.WARNING,
+        ),
+    )
+
+
 def unknown_keys(keys: Sequence[str], known: Sequence[str]) -> tuple[str, ...]:
     """Those of some keys, KEY+KEY taken apart, that are no protocol."""
     parts = [part for key in keys for part in key.split("+")]

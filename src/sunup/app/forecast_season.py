@@ -17,6 +17,7 @@ from sunup.app.forecast_problems import (
     clash_problems,
     no_forecast,
     not_run_beside,
+    nothing_slips,
     objection,
     season_problems,
     unknown_keys,
@@ -142,7 +143,10 @@ def _forecast_group(
     tell: Callable[[str, float], None] | None,
 ) -> tuple[GroupForecast, list[Problem]]:
     forecast, chosen = forecast_chosen(bench, group, females, tell=tell)
-    problems = list(season_problems(bench, forecast, chosen))
+    problems = [
+        *season_problems(bench, forecast, chosen),
+        *nothing_slips(bench, forecast, chosen),
+    ]
     others: list[Forecast] = []
     comparisons: list[Comparison] = []
     objections: list[tuple[str, str]] = []
@@ -155,6 +159,7 @@ def _forecast_group(
                 other, run = forecast_other(
                     bench, group, females, key=key, chosen=chosen, tell=named
                 )
+                problems += nothing_slips(bench, other, run)
         except (OrdersError, UsageError) as error:
             problems.append(not_run_beside(group.name, key, str(error)))
             continue

@@ -11,7 +11,7 @@ import numpy as np
 from sunup.base.problems import SunupError
 from sunup.forecast.luck import LATE, SEMEN, even_draws
 from sunup.physiology.orders import Act, OrderTable, Semen
-from sunup.protocols.protocol import CHUTE, Do, Protocol, Who
+from sunup.protocols.protocol import CHUTE, Do, Protocol
 from sunup.protocols.timing import nominal_hours
 
 if TYPE_CHECKING:
@@ -54,9 +54,9 @@ class Compliance:
 
 
 def last_pgf(protocol: Protocol) -> str | None:
-    """Return the id of the last PGF given to all, None where there is none."""
+    """Return the id of the last PGF, to whomever it is given; None where there is none."""
     hours = nominal_hours(protocol)
-    given = [s.id for s in protocol.steps if s.do is Do.PGF and s.who in {None, Who.ALL}]
+    given = [s.id for s in protocol.steps if s.do is Do.PGF]
     return max(given, key=lambda step_id: hours[step_id], default=None)
 
 
@@ -146,10 +146,9 @@ def say_slips(compliance: Compliance | None) -> tuple[str, ...]:
     if compliance is None or not compliance.steps:
         return ()
     what = " and ".join(step.replace("_", " ") for step in compliance.steps)
-    late, missed = (100.0 * x for x in (compliance.share_late, compliance.share_missed))
-    return (
-        (
-            f"at {what}, {late:g} of 100 treated {compliance.late_h:g} hours late and "
-            f"{missed:g} of 100 missed (your figures)"
-        ),
+    shares = (
+        (compliance.share_late, f"treated {compliance.late_h:g} hours late"),
+        (compliance.share_missed, "missed"),
     )
+    told = " and ".join(f"{100.0 * share:g} of 100 {how}" for share, how in shares if share > 0.0)
+    return (f"at {what}, {told} (your figures)",) if told else ()

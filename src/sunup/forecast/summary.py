@@ -44,7 +44,7 @@ LEFT_OUT = (
     "disease, weather, hauling and changes of feed",
     "weight and condition gained or lost after the list was made",
     "herd-to-herd differences in heats shown and seen; they touch conception only",
-    "mistakes in giving drugs, unless shares late or missed were stated",
+    "mistakes in giving drugs, but for those it says it rests on",
 )
 LEFT_OUT_BULLS = (
     "bulls that are lame, unsound or fighting, and herd-to-herd differences in what they get in "
