@@ -209,6 +209,18 @@ def test_heats_of_a_plan_in_which_nobody_watches_are_seen_only_if_somebody_did(s
     assert "if somebody watched" not in out
 
 
+@pytest.mark.parametrize("command", ["plan", "forecast"])
+def test_sexed_semen_of_a_sire_that_is_not_sexed_is_refused_and_a_mix_is_not(sunup, herd, command):
+    words = (command, herd, *WHEN, "--option", "cows=sexed_semen", "--sire", "cows=DEF")
+    code, _, err = sunup(*words)
+    assert code == 2
+    assert "--option cows=sexed_semen and --sire cows=DEF contradict" in err
+    assert "--sire cows=DEF:sexed" in err
+    few = ("--replicates", "20") if command == "forecast" else ()
+    code, _, _ = sunup(*words[:-1], "cows=DEF:0.5", "--sire", "cows=GHI:sexed:0.5", *few)
+    assert code == 0
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
+from sunup.planning.options import SEXED
 
 if TYPE_CHECKING:
     from datetime import date
@@ -43,8 +44,8 @@ def checked(request: Request, library: Library) -> Request:
     Raises
     ------
     UsageError
-        If its first insemination is before `today`, or AI calves are to come earlier by a number
-        of days that no calf can.
+        If its first insemination is before `today`, AI calves are to come earlier by a number of
+        days that no calf can, or sexed semen is asked for where no sire's is.
     """
     if request.first_ai_on is not None and request.first_ai_on < request.today:
         raise PastSeasonError(request.first_ai_on, request.today)
@@ -55,6 +56,15 @@ def checked(request: Request, library: Library) -> Request:
             f"ranch, 0 to {_MOST_EARLIER_DAYS:g}."
         )
         raise UsageError(message)
+    for group, options in request.options.items():
+        semen = {sire.semen for sire in request.sires if sire.group == group}
+        if SEXED in options and semen and "sexed" not in semen:
+            code = next(sire.code for sire in request.sires if sire.group == group)
+            message = (
+                f"--option {group}={SEXED} and --sire {group}={code} contradict: that semen is "
+                f"not sexed. Write --sire {group}={code}:sexed, or leave the option out."
+            )
+            raise UsageError(message)
     asked = request.region.strip().casefold()
     known = {key.casefold(): key for key in library.regions}
     return replace(request, region=known.get(asked, request.region))
