@@ -94,7 +94,7 @@ FAULTS = [
     ({"steps.0.at": math.nan}, "steps[1].at", "no number"),
     ({"steps.0.at": 1e7}, "steps[1].at", "from 0 to 8760"),
     ({"steps.0.at": GONE}, "steps[1].at", "missing"),
-    ({"steps.0.do": "gnhr"}, "steps[1].do", "Did you mean 'gnrh'?"),
+    ({"steps.0.do": "insert_im"}, "steps[1].do", "Did you mean 'insert_in'?"),
     ({"steps.3.who": "cows"}, "steps[4].who", "unknown word 'cows'"),
     ({"steps.2.inseminate": "pm"}, "steps[3].inseminate", "am_pm"),
     ({"steps.2.times_per_day": 0}, "steps[3].times_per_day", "out of range"),
@@ -110,6 +110,7 @@ FAULTS = [
     # a value of another kind, out of range, or an unknown word
     ({"n": "506"}, "n", "the text '506' was found. Write a whole number"),
     ({"n": 506.5}, "n", "whole number"),
+    ({"n": 120.0}, "n", "the number 120.0 was found. Write a whole number"),
     ({"n": 0}, "n", "out of range"),
     ({"n": -3}, "n", "out of range"),
     ({"n": True}, "n", "whole number"),
@@ -204,6 +205,13 @@ def test_a_faulty_arm_is_left_out_and_its_key_named_and_the_good_one_beside_it_r
     assert at_key, [str(p) for p in found.problems]
     assert any(words in str(p) for p in at_key), [str(p) for p in at_key]
     assert all(p.severity is Severity.ERROR and p.what and p.fix for p in found.problems)
+
+
+@pytest.mark.parametrize("word", ["hcg", "pge", "gnhr", "estradiol_valerate", "mpa_start"])
+def test_no_drug_is_suggested_for_a_word_that_may_be_another(word):
+    (problem,) = read(bad_arm({"steps.0.do": word})).problems
+    assert "Did you mean" not in problem.fix
+    assert "gnrh, pgf" in problem.fix
 
 
 def test_every_fault_of_an_arm_is_told_at_once():

@@ -9,7 +9,10 @@ from sunup.library.toml_tables import Table
 from sunup.library.toml_text import listed, nearest, shown
 from sunup.physiology.orders import Act, Aid, Order, OrderError, Rule, Who
 
-DOSED = frozenset({"gnrh", "pgf", "insert_in", "estradiol_benzoate", "estradiol_cypionate", "ecg"})
+DRUGS = frozenset(
+    {"gnrh", "pgf", "estradiol_benzoate", "estradiol_cypionate", "ecg", "mga_start", "mga_end"}
+)
+DOSED = DRUGS - {"mga_start", "mga_end"} | {"insert_in"}
 STEP_KEYS = ("at", "do", "who", "judged_at", "note", "active")
 WATCH_KEYS = ("until", "inseminate", "aid", "times_per_day", "minutes")
 DOSES = 3.0  # full doses at once; more is an amount in mg or mL written where a share belongs
@@ -68,7 +71,7 @@ def read_steps(arm: Table, look: Look) -> list[Order]:
 def _read_step(step: Table, look: Look) -> Order | None:
     before = step.reading.count
     at = step.number("at", low=0.0, high=HOURS_LONGEST)
-    act = step.one_of("do", _words(Act))
+    act = _read_act(step)
     who = step.one_of_or("who", "all", _words(Who))
     judged = step.number_or("judged_at", None, low=0.0, high=HOURS_LONGEST)
     dose, until, rule, own = 1.0, None, "none", look
@@ -104,6 +107,16 @@ def _read_step(step: Table, look: Look) -> Order | None:
     except OrderError as error:  # a rule of the simulator that is not held above
         step.wrong("at", f"{error}", "Correct that step.")
         return None
+
+
+def _read_act(step: Table) -> str:
+    """Read what a step does; no drug is suggested for a word that may be another drug."""
+    words = _words(Act)
+    act = step.text("do", f"one of: {listed(words)}")
+    if act.strip() and act not in words:
+        guess = nearest(act, [word for word in words if word not in DRUGS])
+        step.wrong("do", f"unknown word '{act}'.", f"{guess}Allowed: {listed(words)}.")
+    return act
 
 
 def _name_unused(step: Table, act: str) -> None:

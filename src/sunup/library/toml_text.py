@@ -56,8 +56,7 @@ def shown(value: object) -> str:
         short = value if len(value) <= 40 else value[:37] + "..."
         return f"the text '{short}'"
     if isinstance(value, int | float):
-        digits = f"{value:g}" if isinstance(value, float) else str(value)[:40]
-        return f"the number {digits}"
+        return f"the number {str(value)[:40]}"
     if isinstance(value, date):
         return f"the date {value}"
     if isinstance(value, list):
