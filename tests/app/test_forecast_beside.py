@@ -256,6 +256,20 @@ def test_a_pgf_missed_by_those_not_inseminated_counts_and_without_pgf_it_is_told
     assert all("change nothing" in what and "gives no PGF" in what for what in said)
 
 
+@pytest.mark.parametrize("wish", [("--no-bulls",), ("--bulls-after", "20")])
+def test_natural_service_without_or_with_later_bulls_is_refused(sunup, herd, wish):
+    words = ("--protocol", "cows=ns_pg2", "--against", "cows=bulls_alone", *wish)
+    _, out, err = sunup("forecast", herd, *WHEN, *FEW, *words)
+    assert f"puts bulls in by itself, against {wish[0]}; leave {wish[0]} out" in " ".join(
+        err.split()
+    )
+    assert "conceived" not in out
+    # beside AI without bulls after it natural service keeps its own
+    told = asked(sunup, herd, "--no-bulls", "--against", "cows=ns_pg2")["groups"][0]
+    (versus,) = told["comparisons"]
+    assert versus["counted"] == "conceived in the season"
+
+
 def test_a_refused_protocol_and_none_that_fits_are_told_apart(sunup, herd):
     _, _, err = sunup("forecast", herd, *WHEN, "--protocol", "cows=mga_pg_heat")
     said = " ".join(err.split())

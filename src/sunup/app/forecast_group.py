@@ -155,9 +155,14 @@ def forecast_chosen(
     Raises
     ------
     OrdersError
-        If it cannot be forecast.
+        If it cannot be forecast, or puts bulls in itself where they were asked for otherwise.
     """
     protocol = chosen_protocol(bench, group)
+    asked = bench.asked
+    if not inseminates_any(protocol) and (asked.no_bulls or asked.bulls_after_days is not None):
+        flag = "--no-bulls" if asked.no_bulls else "--bulls-after"
+        message = f"{protocol.name} puts bulls in by itself, against {flag}; leave {flag} out"
+        raise OrdersError(message)
     timing, zero_on, first_on = planned_timing(group, protocol, zone_name=bench.plan.zone)
     facts = find_facts(females, zero_on=zero_on, library=bench.library, figures=bench.figures)
     return forecast_protocol(
