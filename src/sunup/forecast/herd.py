@@ -105,7 +105,7 @@ def find_facts(
         expect_gestation(dam=f.breed_shares, is_heifer=f.class_ is FemaleClass.HEIFER, figures=born)
         for f in females
     ]
-    heats = [_days_since_heat(f, zero_on) for f in females]
+    heats = [_days_since_heat(f, zero_on, figures) for f in females]
     cycling = [
         1.0 if day is not None else _chance_to_cycle(f, zero_on, share or 0.0, figures)
         for f, day, share in zip(females, heats, shares, strict=True)
@@ -194,14 +194,21 @@ def _days_since_calving(female: Female, zero_on: date) -> int | None:
     return None if day is None or female.class_ is FemaleClass.HEIFER else (zero_on - day).days
 
 
-def _days_since_heat(female: Female, zero_on: date) -> int | None:
-    """None where no heat says anything of her cycle now: before a calving, or found not cycling."""
+def _days_since_heat(female: Female, zero_on: date, figures: ForecastFigures) -> int | None:
+    """None where no heat says anything of her cycle now: before a calving, or found not cycling.
+
+    A cow without a calving day is taken to have calved as long ago as others are.
+    """
     heat = female.last_heat_on
     if heat is None or heat > zero_on or female.cycling is Cycling.NOT_CYCLING:
         return None
-    if female.calved_on is not None and heat <= female.calved_on:
+    calved_on = female.calved_on or female.due_on
+    if calved_on is not None and heat <= calved_on:
         return None
-    return (zero_on - heat).days
+    days = (zero_on - heat).days
+    if calved_on is None and female.class_.has_calved and days > figures.days_since_calving_mean:
+        return None
+    return days
 
 
 def _mature_share(female: Female) -> float:

@@ -48,8 +48,11 @@ class Compliance:
 
     def __post_init__(self) -> None:
         shares = self.share_late, self.share_missed
-        if min(shares) < 0.0 or sum(shares) > 1.0 or not math.isfinite(self.late_h):
+        if min(shares) < 0.0 or sum(shares) > 1.0:
             message = "the shares treated late and missed must lie between 0 and 1 together."
+            raise OrdersError(message)
+        if not math.isfinite(self.late_h):
+            message = f"treated {self.late_h} hours late cannot be."
             raise OrdersError(message)
 
 
@@ -80,7 +83,9 @@ def with_slips(
         ),
     )
     missed = replace(
-        plain, orders=tuple(o for o in plain.orders if (o.hour, o.act) not in slipping)
+        plain,
+        orders=tuple(o for o in plain.orders if (o.hour, o.act) not in slipping),
+        counted_from_h=plain.clock_h,  # the crew still counts from the day the others had it
     )
     rest = 1.0 - compliance.share_late - compliance.share_missed
     return (plain, late, missed), (rest, compliance.share_late, compliance.share_missed)

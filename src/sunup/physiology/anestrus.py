@@ -19,6 +19,8 @@ from sunup.physiology.heat import heat_length
 from sunup.physiology.philox import draws
 from sunup.physiology.state import MOST_LUTEA
 
+MOST_CYCLING = 1.0 - 1e-9  # of those like her: beyond, there is no telling when she begins
+
 
 @compiled
 def median_first_ovulation_days(f: Any, p: Any) -> float:
@@ -42,22 +44,29 @@ def share_cycling(f: Any, p: Any) -> float:
 
 
 @compiled
-def days_to_first_ovulation(u: float, share: float, f: Any, p: Any) -> float:
-    """Days until she begins by herself; negative if she has. `u` is her place among her like.
+def days_to_first_ovulation(u: float, f: Any, p: Any) -> float:
+    """Days until she begins by herself. `u` is her place among her like, of whom those cycle below.
 
     Where the share that cycles is stated, the herd is read as one whose calving date or weight
-    gives that share, so that those not cycling stand at a fitting distance from beginning.
+    gives that share, so that those not cycling stand at a fitting distance from beginning. Stated
+    that none does, or nothing, she stands at her own date or weight.
     """
-    if share <= 0.0:  # none cycles: she is one of those of her like that do not yet
-        share = min(0.99, share_cycling(f, p))
+    is_stated = f.share_cycling > 0.0
+    if f.share_cycling <= 0.0:  # none cycles: she is one of those of her like that do not yet
+        share = min(MOST_CYCLING, share_cycling(f, p))
         u = share + (1.0 - share) * u
-    quantile = normal(u)
-    here = normal(min(0.9999, max(0.0001, share)))
+    quantile = normal(min(MOST_CYCLING, u))
     if f.is_heifer == 1:
-        return (quantile - here) * p.puberty_share_sd / p.weight_share_per_day
+        here = (f.mature_share - p.puberty_share) / p.puberty_share_sd
+        if is_stated:
+            here = normal(min(MOST_CYCLING, f.share_cycling))
+        return max(0.0, (quantile - here) * p.puberty_share_sd / p.weight_share_per_day)
     median = median_first_ovulation_days(f, p)
-    stated = median * math.exp(p.first_ovulation_log_sd * here)
-    return median * math.exp(p.first_ovulation_log_sd * quantile) - stated
+    calved = f.days_postpartum
+    if is_stated:
+        stated = normal(min(MOST_CYCLING, f.share_cycling))
+        calved = median * math.exp(p.first_ovulation_log_sd * stated)
+    return max(0.0, median * math.exp(p.first_ovulation_log_sd * quantile) - calved)
 
 
 @compiled
@@ -97,10 +106,10 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
         begin_at_ovulation(s, age_h, int(f.is_heifer), p)
         if age_h < 0.0:  # she was in heat this day
             s.heat_h = -24.0 * f.cycle_day
-            s.heat_end_h = s.heat_h + heat_length(s, f, p, luck)
+            s.heat_end_h = s.heat_h + heat_length(s, 0, f, p, luck)
         return
     s.began_anestrous = 1
-    s.first_ovulation_h = 24.0 * days_to_first_ovulation(u0, share, f, p)
+    s.first_ovulation_h = 24.0 * days_to_first_ovulation(u0, f, p)
     s.unripe_until_h = s.first_ovulation_h
     x0, _, _, _ = draws(luck, START, 0)
     s.now_h = -24.0 * p.anestrous_wave_days * (1.0 + x0)
@@ -193,6 +202,7 @@ def clear(s: Any) -> None:
     s.n_ovulations = 0
     s.n_waves = 0
     s.n_surges = 0
+    s.n_false_heats = 0
     s.n_services = 0
     s.n_cl = 0
     for k in range(MOST_LUTEA):

@@ -70,7 +70,6 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.n_falls = 0
     o.is_endless = 0
     o.n_heats = 0
-    o.n_silent = 0
     o.n_ovulations = 0
     o.n_ai = 0
     o.n_services = 0
@@ -91,22 +90,24 @@ def begin_outcome(o: Any, s: Any) -> None:
 
 
 @compiled
-def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> None:
-    """A heat is due: it comes unless a progestin was given meanwhile; people may see it."""
+def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> bool:
+    """A heat is due: it comes unless a progestin was given meanwhile; people may see it.
+
+    Returns whether she stands.
+    """
     s.heat_due_h = math.inf
     if progesterone(s, t, p) > p.heat_block_ng_ml:
         if s.is_forced == 0:
             s.ovulation_due_h = math.inf  # the surge is held back too, but for one by GnRH
-        return
+        return False
     s.heat_h = t
-    length = heat_length(s, f, p, luck)
+    length = heat_length(s, int(s.n_surges), f, p, luck)
     s.heat_end_h = t + length
     if s.is_silent == 1:
-        o.n_silent += 1
-        return
-    if t < 0.0:
-        return
-    show_heat(s, t, length, int(s.n_surges), p, plan, rows, o, luck)
+        return False
+    if t >= 0.0:
+        show_heat(s, t, length, int(s.n_surges), p, plan, rows, o, luck)
+    return True
 
 
 @compiled
@@ -257,8 +258,8 @@ def evaluate_service(
     if s.is_pregnant == 1:
         return
     chance, cause, lost_days = embryo_life(s, f, ovulation_h, before_h, p, luck)
-    if luteum_fails(s, ovulation_h):
-        chance = 0.0
+    if luteum_fails(s, ovulation_h):  # it ends in its own short time, and the embryo with it
+        chance, lost_days = 0.0, math.inf
         if cause == PREGNANT or cause > LOST_DAY_16:
             cause = LOST_DAY_16
     is_first = o.n_services == 1 and s.ai_is_natural == 0
@@ -269,15 +270,9 @@ def evaluate_service(
     if is_second:
         o.chance_second = chance
     s.conceived_h = ovulation_h
-    s.is_pregnant = 0
-    if luteum_fails(s, ovulation_h):
-        pass  # the luteum ends in its own short time, and the embryo with it
-    elif cause >= PREGNANT and lost_days < math.inf:
-        s.is_pregnant = 1 if lost_days > 1.0 else 0
-        s.embryo_lost_h = ovulation_h + 24.0 * lost_days
-    elif cause == PREGNANT:
+    if cause == PREGNANT or lost_days < math.inf:
         s.is_pregnant = 1
-    if s.is_pregnant == 1:
+        s.embryo_lost_h = ovulation_h + 24.0 * lost_days
         s.pregnant_heat_h = pregnant_heat(s, ovulation_h, p, luck)
     if cause == PREGNANT:
         o.conceived_h = ovulation_h
@@ -307,8 +302,8 @@ def stand_pregnant(
     s.pregnant_heat_h = math.inf
     if s.is_pregnant == 0 or s.found_pregnant == 1:
         return
-    length = heat_length(s, f, p, luck)
-    show_heat(s, t, length, PREGNANT_INDEX + int(s.n_services), p, plan, rows, o, luck)
+    index = PREGNANT_INDEX + int(s.n_services)
+    show_heat(s, t, heat_length(s, index, f, p, luck), index, p, plan, rows, o, luck)
 
 
 @compiled

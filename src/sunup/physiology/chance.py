@@ -8,8 +8,8 @@ from sunup.physiology.compiled import compiled
 
 # What each block of four draws is for. A number, once given, is never given to anything else.
 TRAIT_START = 1  # cycling or not, stage of the cycle, luteum, growth
-TRAIT_OVARY = 2  # dominance, luteolysis, estradiol threshold, fertility
-TRAIT_HEAT = 3  # length, strength, insert, readiness to start cycling
+TRAIT_OVARY = 2  # dominance, luteolysis, estradiol threshold, readiness to start cycling
+TRAIT_HEAT = 3  # length, strength, insert
 WAVE = 4
 OVULATION = 5
 SURGE = 6
@@ -17,7 +17,6 @@ SEEN = 7
 GNRH = 8
 PGF = 9
 SERVICE = 10
-EMBRYO = 11
 ESTER = 12
 START = 13
 MATING = 14

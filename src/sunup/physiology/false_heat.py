@@ -32,7 +32,8 @@ def aid_goes_on(s: Any, t: float, aid: int, p: Any, luck: Any) -> None:
     elif aid == EYE:
         per_d = p.false_eye_per_d
     if per_d > 0.0 and s.false_heat_h == math.inf:
-        u, _, _, _ = draws(luck, FALSE_HEAT, int(t * 2.0) + 100000)
+        s.n_false_heats += 1
+        u, _, _, _ = draws(luck, FALSE_HEAT, int(s.n_false_heats))
         s.false_heat_h = t - 24.0 * math.log(u) / per_d
 
 

@@ -25,7 +25,6 @@ FEMALE = np.dtype(
         ("share_cycling", "f8"),
         ("cycle_day", "f8"),
         ("plan", "i8"),
-        ("params", "i8"),
     ]
 )
 

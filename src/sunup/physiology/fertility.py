@@ -15,7 +15,7 @@ from sunup.physiology.philox import draws
 
 # causes of failure, in the order of the waterfall
 PREGNANT, NOT_SERVED, NO_OVULATION, TOO_EARLY, TOO_LATE = 0, 1, 2, 3, 4
-NOT_FERTILISED, LOST_DAY_7, LOST_DAY_16, LOST_DAY_32, LOST_LATER = 5, 6, 7, 8, 9
+NOT_FERTILISED, LOST_DAY_7, LOST_DAY_16, LOST_DAY_32 = 5, 6, 7, 8
 
 
 @compiled

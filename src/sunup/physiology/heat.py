@@ -29,9 +29,9 @@ def call_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
 
 
 @compiled
-def heat_length(s: Any, f: Any, p: Any, luck: Any) -> float:
-    """True hours of standing heat."""
-    _, _, u, _ = draws(luck, SURGE, int(s.n_surges))
+def heat_length(s: Any, index: int, f: Any, p: Any, luck: Any) -> float:
+    """True hours of standing heat, of her heat number `index`."""
+    _, _, u, _ = draws(luck, SURGE, index)
     length = p.heat_length_h + p.heat_length_sd_h * (
         p.heat_length_own * s.heat_trait
         + math.sqrt(1.0 - p.heat_length_own * p.heat_length_own) * spread(u, 0.0, 1.0, 2.5)

@@ -33,6 +33,7 @@ from sunup.physiology.false_heat import aid_goes_on, falsely_marked
 from sunup.physiology.fertility import LOST_DAY_16, LOST_DAY_32, PREGNANT
 from sunup.physiology.follicle import emerge
 from sunup.physiology.luteum import (
+    answer_to_pgf,
     drop_dead_lutea,
     give_pgf,
     luteum_stands,
@@ -40,7 +41,7 @@ from sunup.physiology.luteum import (
     ripen,
     share_of_dose,
 )
-from sunup.physiology.orders import Act, Who
+from sunup.physiology.orders import CLUSTER_H, Act, Who
 from sunup.physiology.outcome import (
     DID_AI,
     DID_EMERGE,
@@ -101,9 +102,9 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
             if plan.aid != EYE:  # by eye only while somebody watches
                 aid_goes_on(s, t, int(plan.aid), p, luck)
         o.n_luteolysis += give_pgf(s, t, row.amount, f, p, luck)
-        if t >= plan.clock_h:
+        if 0.0 <= t - plan.clock_h <= CLUSTER_H:
             o.luteum_stood = 1 if luteum_stands(s) else 0
-        pgf_ends_pregnancy(s, t, row, p, o)
+        pgf_ends_pregnancy(s, t, row, f, p, o)
         return DID_PGF
     if act == ACT_AI:
         inseminate(s, t, plan.semen, f, p, o, luck)
@@ -233,15 +234,13 @@ def live(
             s.first_ovulation_h = math.inf
         if s.insert_lost_h <= t:
             insert_out(s, t, f, p)
-        if s.heat_due_h <= t:
-            heat_starts(s, t, f, p, plan, rows, o, luck)
+        if s.heat_due_h <= t and heat_starts(s, t, f, p, plan, rows, o, luck):
             n = note(record, n, s, p, DID_HEAT)
         if s.ester_acts_h <= t:
             ester_acts(s, t, p, luck)
         if s.ester_surge_h <= t:
             ester_surge(s, t, f, p, luck)
-            if s.heat_due_h <= t:
-                heat_starts(s, t, f, p, plan, rows, o, luck)
+            if s.heat_due_h <= t and heat_starts(s, t, f, p, plan, rows, o, luck):
                 n = note(record, n, s, p, DID_HEAT)
         if s.ovulation_due_h <= t:
             ovulate(s, t, f, p, o, luck)
@@ -283,26 +282,35 @@ def is_settled(s: Any, t: float, row: int, p: Any, plan: Any, end_h: float) -> b
 
 
 @compiled
-def pgf_ends_pregnancy(s: Any, t: float, row: Any, p: Any, o: Any) -> None:
+def pgf_ends_pregnancy(s: Any, t: float, row: Any, f: Any, p: Any, o: Any) -> None:
     """Once PGF has ended every luteum, no embryo lives on.
 
     A chance is gone too where this life was not pregnant but another would have been: of her last
-    service while its luteum stood for want of a sign, of every service where all are given the PGF.
+    service while its luteum stood for want of a sign; where all are given the PGF, of every service
+    by as much as it would have answered.
     """
-    is_young = t - s.conceived_h < 24.0 * p.luteolysis_ripe_days
+    if row.amount <= 0.0:
+        return
+    age_d = (t - s.conceived_h) / 24.0
+    is_young = age_d < p.luteolysis_ripe_days
     is_for_all = row.who == WHO_ALL
+    left = 0.0
+    if s.is_pregnant == 0 and not is_young:
+        left = 1.0 - answer_to_pgf(age_d, row.amount, False, f.indicus, p)
     if luteum_stands(s) and (s.is_pregnant == 1 or is_young or not is_for_all):
         return
     if s.is_pregnant == 0 and not is_young and not is_for_all:
         return
     if o.n_services > 0 and (is_for_all or (o.n_services == 1 and s.ai_is_natural == 0)):
-        o.chance_first = 0.0
-        o.pregnant_first = 0
-        if o.cause_first == PREGNANT:
-            o.cause_first = LOST_DAY_16 if is_young else LOST_DAY_32
+        o.chance_first *= left
+        if left == 0.0:
+            o.pregnant_first = 0
+            if o.cause_first == PREGNANT:
+                o.cause_first = LOST_DAY_16 if is_young else LOST_DAY_32
     if o.n_services > 1 and (is_for_all or s.ai_is_natural == 0):
-        o.chance_second = 0.0
-        o.pregnant_second = 0
+        o.chance_second *= left
+        if left == 0.0:
+            o.pregnant_second = 0
     if s.is_pregnant == 1:
         o.conceived_h = math.nan
         o.pregnant = 0
@@ -314,7 +322,6 @@ def pgf_ends_pregnancy(s: Any, t: float, row: Any, p: Any, o: Any) -> None:
 def lose_embryo(s: Any, t: float, p: Any) -> None:
     """An embryo dies; a luteum it was keeping is given up some time after."""
     s.is_pregnant = 0
-    s.found_pregnant = 0
     s.embryo_lost_h = math.inf
     s.pregnant_heat_h = math.inf
     for k in range(s.n_cl):

@@ -12,7 +12,7 @@ from typing import Any
 
 from sunup.physiology.chance import OVULATION, PGF, logistic, spread
 from sunup.physiology.compiled import compiled
-from sunup.physiology.philox import draws
+from sunup.physiology.philox import draws, half_hour
 from sunup.physiology.state import MOST_LUTEA
 
 NORMAL, SHORT = 0, 1
@@ -82,7 +82,8 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     if dose <= 0.0:
         return 0
     is_second = t - s.pgf_h < p.pgf_second_within_h and t > s.pgf_h
-    u, part, v, _ = draws(luck, PGF, int(t * 2.0) + 100000)
+    given = share_of_dose(dose, p.pgf_dose_half)
+    u, part, v, _ = draws(luck, PGF, half_hour(t))
     for k in range(s.n_cl):
         if s.cl_fall[k] <= t:
             continue
@@ -94,10 +95,10 @@ def give_pgf(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
             )
             start_fall(s, k, t + p.pgf_lag_h, half_life_h, p)
             n_fallen += 1
-        elif age > p.pgf_mid_days - 1.0 and part < p.pgf_partial_share:
+        elif age > p.pgf_mid_days - 1.0 and part < p.pgf_partial_share * given:
             s.cl_peak[k] *= 1.0 - p.pgf_partial_drop
             s.cl_top[k] *= 1.0 - p.pgf_partial_drop
-    if t - s.pgf_h >= p.pgf_second_within_h or t < s.pgf_h:
+    if t - s.pgf_h >= p.pgf_second_within_h:
         s.pgf_h = t
     return n_fallen
 
@@ -170,7 +171,7 @@ def ripen(s: Any, t: float, p: Any) -> bool:
 
     The caller asks only where no embryo speaks. With a working dominant follicle the ripe lutea
     fall, and every other luteum old enough to answer with them; without the follicle they wait for
-    the next one to deviate, which is why a female of three waves has the longer luteal phase.
+    the next one to grow, which is why a female of three waves has the longer luteal phase.
     """
     has_ended = False
     for k in range(s.n_cl):
@@ -178,7 +179,7 @@ def ripen(s: Any, t: float, p: Any) -> bool:
             continue
         wait = 0.0
         if s.cl_kind[k] == NORMAL:
-            wait = hours_to_deviation(s, t, p)
+            wait = hours_to_working_follicle(s, t, p)
         if wait > WAIT_LEAST_H:
             s.cl_ripe[k] = t + wait
         else:
@@ -192,8 +193,8 @@ def ripen(s: Any, t: float, p: Any) -> bool:
 
 
 @compiled
-def hours_to_deviation(s: Any, t: float, p: Any) -> float:
-    """Hours until a working follicle is as large as at deviation; 0 if one is."""
+def hours_to_working_follicle(s: Any, t: float, p: Any) -> float:
+    """Hours until a working follicle can call for luteolysis; 0 if one can."""
     if s.has_follicle == 1:
         return max(0.0, (p.luteolysis_follicle_mm - s.diameter) / s.growth_mm_h)
     start = max(0.0, s.emergence_h - t)

@@ -32,7 +32,6 @@ OUTCOME = np.dtype(
         ("n_falls", "i8"),
         ("is_endless", "i8"),  # more steps than a life can hold: a fault of the kernel
         ("n_heats", "i8"),
-        ("n_silent", "i8"),
         ("n_ovulations", "i8"),
         ("n_ai", "i8"),
         ("n_services", "i8"),

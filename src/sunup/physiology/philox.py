@@ -34,6 +34,12 @@ def block(c0: Any, c1: Any, c2: Any, c3: Any, k0: Any, k1: Any) -> tuple[Any, An
 
 
 @compiled
+def half_hour(t: float) -> int:
+    """Occasion of what happens at hour `t` from zero, so that another dose does not move it."""
+    return int(t * 2.0) + 100000
+
+
+@compiled
 def draws(luck: Any, purpose: Any, index: Any) -> tuple[float, float, float, float]:
     """Return four numbers strictly between 0 and 1.
 

@@ -77,7 +77,7 @@ def run_chunk(
         luck[2] = replicate
         luck[3] = female
         f = packed[female]
-        p = params[(f.params + replicate) % params.shape[0]]
+        p = params[replicate % params.shape[0]]
         o = outcomes[i]
         if starts.shape[0] == 0:
             begin(s, f, p, luck)

@@ -85,6 +85,7 @@ _FLAGS = (
     "n_ovulations",
     "n_waves",
     "n_surges",
+    "n_false_heats",
     "n_services",
     "n_cl",
 )

@@ -90,8 +90,6 @@ class Trace:
         Working dominant follicle [mm]; 0 where there is none.
     exposure : ndarray
         To estradiol, scaled.
-    dominance : ndarray
-        Share of the dominance clock that is spent.
     event : tuple of str
         One of `EVENTS`; empty for a plain step.
     outcome : record of OUTCOME
@@ -102,7 +100,6 @@ class Trace:
     luteal_p4: NDArray[np.float64]
     diameter: NDArray[np.float64]
     exposure: NDArray[np.float64]
-    dominance: NDArray[np.float64]
     event: tuple[str, ...]
     outcome: np.void
 
@@ -154,7 +151,6 @@ def trace(
         luteal_p4=kept[:, 5],
         diameter=kept[:, 2],
         exposure=kept[:, 3],
-        dominance=kept[:, 4],
         event=tuple(EVENTS[int(code)] for code in kept[:, 6]),
         outcome=outcomes[0],
     )

@@ -10,8 +10,11 @@ from sunup.physiology.chance import ESTER, GNRH, INSERT, logistic, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.follicle import held_back, lose_dominance
 from sunup.physiology.luteum import LN2, share_of_dose
-from sunup.physiology.philox import draws
+from sunup.physiology.philox import draws, half_hour
 from sunup.physiology.progesterone import from_insert, from_standing_lutea, progesterone
+
+WEEK_H = 168.0
+SURGE_INDEX = 1000000  # of the luck of the surge an ester calls: apart from that of its dose
 
 
 @compiled
@@ -33,7 +36,7 @@ def give_gnrh(s: Any, t: float, dose: float, f: Any, p: Any, luck: Any) -> int:
     """Give GnRH; return 1 if an ovulation will follow that would not have followed now."""
     if dose <= 0.0:
         return 0
-    u, v, _, _ = draws(luck, GNRH, int(t * 2.0) + 100000)
+    u, v, _, _ = draws(luck, GNRH, half_hour(t))
     lag = spread(v, p.gnrh_to_ovulation_h, p.gnrh_to_ovulation_sd_h, 2.0)
     if s.ovulation_due_h < math.inf:
         if s.heat_due_h <= t or s.heat_due_h == math.inf:
@@ -68,8 +71,10 @@ def insert_in(s: Any, t: float, amount: float, p: Any, luck: Any) -> None:
     s.insert_is_in = 1
     s.insert_in_h = t
     s.insert_amount = amount
-    u, _, _, _ = draws(luck, INSERT, int(t * 2.0) + 100000)
-    s.insert_lost_h = t - 168.0 * math.log(u) / -math.log(1.0 - p.insert_lost_per_7_days)
+    u, _, _, _ = draws(luck, INSERT, half_hour(t))
+    s.insert_lost_h = math.inf
+    if p.insert_lost_per_7_days > 0.0:
+        s.insert_lost_h = t + WEEK_H * math.log(u) / math.log(1.0 - p.insert_lost_per_7_days)
 
 
 @compiled
@@ -92,7 +97,7 @@ def give_ester(s: Any, t: float, amount: float, is_cypionate: bool, p: Any, luck
     So it makes no difference whether an insert comes out, or PGF is given, just before or after it.
     Less than a full dose acts in fewer females.
     """
-    _, _, w, _ = draws(luck, ESTER, int(t * 2.0) + 100000)
+    _, _, w, _ = draws(luck, ESTER, half_hour(t))
     if w >= share_of_dose(amount, p.ester_dose_half):
         return
     if s.ester_acts_h < math.inf:
@@ -109,7 +114,7 @@ def ester_acts(s: Any, t: float, p: Any, luck: Any) -> None:
     Hours of the new wave and of the surge count from the dose.
     """
     s.ester_acts_h = math.inf
-    u, v, _, _ = draws(luck, ESTER, int(s.ester_h * 2.0) + 100000)
+    u, v, _, _ = draws(luck, ESTER, half_hour(s.ester_h))
     has_surged = s.heat_due_h <= t or s.heat_due_h == math.inf  # in heat by now, or by GnRH
     if s.ovulation_due_h < math.inf and has_surged:
         return
@@ -133,7 +138,7 @@ def ester_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
         return  # her own surge came first
     if progesterone(s, t, p) > 2.0 * p.ester_block_ng_ml:
         return
-    u, v, w, _ = draws(luck, ESTER, int(t * 2.0) + 1000000)
+    u, v, w, _ = draws(luck, ESTER, SURGE_INDEX + half_hour(t))
     s.n_surges += 1
     s.heat_due_h = t
     shown = p.heat_shown_heifer if f.is_heifer == 1 else p.heat_shown_cow

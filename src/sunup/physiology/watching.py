@@ -65,31 +65,36 @@ def hour_seen(
         return seen if u < p.seen_electronic and from_h <= seen < until_h else math.inf
     early, late = 3.0 * p.stands_early * rate, 1.5 * (1.0 - p.stands_early) * rate
     if watch.aid != EYE:
-        needed = p.stands_to_rub
-        if rate * length < needed or u > p.seen_patch:
+        if u > p.seen_patch:
             return math.inf
-        seen = start + needed / early
-        if seen > start + length / 3.0:
-            seen = start + length / 3.0 + (needed - early * length / 3.0) / late
-        if seen < from_h:
+        needed = p.stands_to_rub
+        third = start + length / 3.0
+        seen = max(start, from_h)
+        if seen < third:
+            so_far = early * (third - seen)
+            if so_far >= needed:
+                seen += needed / early
+            else:
+                seen = third + (needed - so_far) / late
+        else:
+            seen += needed / late
+        if seen > start + length:
             return math.inf
         if from_h > -math.inf:  # somebody comes to read it
             seen += next_check((seen + zero_clock_h) % 24.0, int(watch.per_day))
         return seen if seen < until_h else math.inf
     t = max(start, from_h)
-    number = 0
-    while t <= start + length and t < until_h and number < 12:
+    while t <= start + length and t < until_h:
         t += next_check((t + zero_clock_h) % 24.0, int(watch.per_day))
         if t > start + length or t >= until_h:
             break
         here = early if t - start < length / 3.0 else late
         chance = 1.0 - math.exp(-here * watch.minutes / 60.0 * p.riding_seen)
         chance = 1.0 - (1.0 - chance) * (1.0 - p.signs_seen)
-        # one even draw per check, made from the block of the heat
-        w, _, _, _ = draws(luck, SEEN, 1000 * (index + 1) + number)
+        # one even draw for a check, whichever watch makes it
+        w, _, _, _ = draws(luck, SEEN, 1000 * (index + 1) + int(2.0 * (t - start)))
         if w < chance:
             return t
-        number += 1
         t += 0.5
     if v < p.seen_late and start + length >= from_h and start < until_h:
         over = start + length
