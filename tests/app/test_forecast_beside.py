@@ -157,7 +157,10 @@ def test_one_cow_has_a_chance_and_no_count(sunup, tmp_path):
     assert "Of one female no count can be told, only a chance" in told
     assert "0 to 100" not in told
     _, out, _ = sunup("forecast", herd_file(tmp_path, 2), *WHEN, *FEW)
-    assert "of 100 end without a pregnancy, and what was paid" in " ".join(out.split())
+    assert "what all seasons pay over all their pregnancies" in " ".join(out.split())
+    assert "of 100 seasons end without a pregnancy; what is paid in them is in it" in " ".join(
+        out.split()
+    )
 
 
 def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):

@@ -104,3 +104,21 @@ def test_natural_service_is_not_compared_where_the_seasons_are_not_the_same(seas
     ai = run(orders_of("co_synch_insert7_cow", season=season))
     with pytest.raises(NoSeasonError):
         compare("cows", ("ai", ai), ("ns", served))
+
+
+def test_a_pregnancy_of_one_cow_costs_what_it_does_in_a_group_of_cows_like_her():
+    """What is paid in seasons without one is paid all the same.
+
+    Of one cow half or so of 400 seasons end without a pregnancy: their share is good to 2.5 of
+    100, the cost to 5 of 100; three times that is asked.
+    """
+    orders = orders_of("co_synch_insert7_cow", season=NO_SEASON)
+    one, many = (
+        told_of(run(orders, n=n, replicates=r), per_insemination=25.0)
+        for n, r in ((1, 400), (40, 50))
+    )
+    assert one.without_pregnancy > 0.3
+    assert not one.cost_per_pregnancy.has_range
+    assert many.without_pregnancy == 0.0
+    assert many.cost_per_pregnancy.has_range
+    assert one.cost_per_pregnancy.median == pytest.approx(many.cost_per_pregnancy.mean, rel=0.15)

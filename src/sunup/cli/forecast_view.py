@@ -106,15 +106,20 @@ def print_forecast(forecast: Forecast, *, currency: str) -> None:
     if forecast.cost_per_pregnancy is not None:
         cost = forecast.cost_per_pregnancy
         what = "pregnancy to AI" if forecast.waterfall else "pregnancy"
+        spread = (
+            f"; in 8 of 10 seasons between {cost.low80:.0f} and {cost.high80:.0f}"
+            if cost.has_range
+            else ", what all seasons pay over all their pregnancies"
+        )
         out.print(
-            f"  cost per {what}: {cost.median:.0f} {currency}; in 8 of 10 seasons between "
-            f"{cost.low80:.0f} and {cost.high80:.0f} (example prices where you gave none)"
+            f"  cost per {what}: {cost.median:.0f} {currency}{spread} (example prices where you "
+            "gave none)"
         )
         if forecast.without_pregnancy > 0.0:
             none = 100.0 * forecast.without_pregnancy
             out.print(
-                f"    of the seasons with one at all: {none:.{0 if none >= 1 else 1}f} of 100 end "
-                "without a pregnancy, and what was paid in them is not in it"
+                f"    {none:.{0 if none >= 1 else 1}f} of 100 seasons end without a pregnancy; "
+                "what is paid in them is in it"
             )
     _print_waterfall(forecast)
     _print_list(

@@ -49,6 +49,11 @@ class Interval:
         """Return a count of this interval as a share of its females; 0 where it has none."""
         return count / self.of if self.of else 0.0
 
+    @property
+    def has_range(self) -> bool:
+        """Whether its limits are more than one number."""
+        return self.low95 < self.high95
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
@@ -185,7 +190,8 @@ class Forecast:
         Of the females pregnant, those that calve early enough to be ready in time for the same
         day next year.
     cost_per_pregnancy : Interval, optional
-        Per AI pregnancy (per pregnancy of the season for bulls alone).
+        Per AI pregnancy (per pregnancy of the season for bulls alone); without a range, as what
+        all seasons pay over all their pregnancies, where some of them end without one.
     waterfall : tuple of WaterfallStep
     library_version, params_version : str
     params_words : str
@@ -197,7 +203,7 @@ class Forecast:
     after_season : Interval, optional
         Pregnant to an insemination after the last day of the season; None where none is so late.
     without_pregnancy : float
-        Share of the seasons without a pregnancy, which have no cost of one.
+        Share of the seasons without a pregnancy, which have no cost of one by themselves.
     seen_if : str
         On what condition heats are seen at all, where the plan has nobody watch; else empty.
     """

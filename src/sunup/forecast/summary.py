@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 QUANTILES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 MOST_SPANS = 14  # half-days of heats that are told one by one
 MOST_DAYS = 28
+RARE = 0.02  # of the seasons: so few do not reach beyond the outermost of `QUANTILES`
+LIKELY = 0.05  # of the seasons: where fewer have a pregnancy, its cost hangs on a handful
 LEFT_OUT = (
     "technicians, semen and sires one by one (they are part of herd-to-herd differences)",
     "disease, weather, hauling and changes of feed",
@@ -185,17 +187,22 @@ def _after_season(run: Run) -> Interval | None:
 def cost_per_pregnancy(run: Run, costs: Costs) -> Interval | None:
     """Cost per pregnancy to AI (of the season where there is no AI); None where none is likely.
 
-    Seasons without a single pregnancy have no such cost and are left out.
+    A season without a single pregnancy has no such cost, and what is paid in it still is. Where
+    more than `RARE` of them end so, one number stands for all: what all seasons pay over all
+    their pregnancies. Else theirs counts as the dearest.
     """
     counts = _pregnancies(run)
-    some = counts > 0
-    if some.mean() < 0.5:
+    none = float((counts == 0).mean())
+    if none > 1.0 - LIKELY:
         return None
     tally, n = run.tally, len(run.facts)
     paid = costs.per_female * n + costs.per_insemination * tally.inseminations
     if run.orders.second is not None:
         paid = paid + costs.per_open * (n - tally.pregnant + tally.pregnant_again)
-    return interval(paid[some] / counts[some], of=None)
+    paid = np.broadcast_to(paid, counts.shape)
+    if none > RARE:
+        return interval(np.full(1, paid.sum() / counts.sum()), of=None)
+    return interval(paid / np.maximum(counts, 1), of=None)
 
 
 def _left_out(orders: Orders) -> tuple[str, ...]:

@@ -138,15 +138,14 @@ def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:
     if cost is not None:
         what = "cost of a pregnancy to AI" if forecast.waterfall else "cost of a pregnancy"
         unit = f", {currency}" if currency else ""
-        rows.append(
-            (
-                what + unit,
-                whole(cost.median),
-                span(cost.low50, cost.high50),
-                span(cost.low80, cost.high80),
-                span(cost.low95, cost.high95),
+        ranges = [
+            span(low, high) if cost.has_range else "-"
+            for low, high in (
+                (cost.low50, cost.high50), (cost.low80, cost.high80), (cost.low95, cost.high95),
             )
-        )
+        ]  # fmt: skip
+        all_of_them = "" if cost.has_range else ", over all seasons"
+        rows.append((what + unit + all_of_them, whole(cost.median), *ranges))
     return rows
 
 
@@ -169,7 +168,8 @@ def _compared(forecast: Forecast, compared: Sequence[Forecast]) -> list[tuple[st
 
 
 def _middle_and_span(interval: Interval) -> str:
-    return f"{whole(interval.median)} ({span(interval.low80, interval.high80)})"
+    middle = whole(interval.median)
+    return f"{middle} ({span(interval.low80, interval.high80)})" if interval.has_range else middle
 
 
 def _of(interval: Interval) -> str:
