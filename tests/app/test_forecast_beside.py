@@ -273,6 +273,49 @@ def test_natural_service_without_or_with_later_bulls_is_refused(sunup, herd, wis
     assert versus["counted"] == "conceived in the season"
 
 
+FAULTY = """
+[protocol.double_gnrh]
+name = "double GnRH"
+standing = "older"
+style = "timed_ai"
+classes = ["cow"]
+cattle = "any"
+order = 10
+why = "tried here"
+suits = "cows"
+cycling_need = "half"
+zero = "first_treatment"
+clock = "pgf"
+source = ["ranch"]
+seen = "memory"
+steps = [
+  { id = "gnrh_1", day = 0, clock = "same", early_h = 1, late_h = 1, do = "gnrh", dose = 2.0 },
+  { id = "pgf", day = 7, clock = "same", early_h = 1, late_h = 1, do = "pgf" },
+  { id = "ai", after = "pgf", hours = 60, early_h = 1, late_h = 1, do = "ai" },
+]
+"""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("forecast", "HERD", *WHEN, "--against", "cows=double_gnrh"),
+        ("forecast", "HERD", *WHEN, "--protocol", "cows=double_gnrh"),
+        ("plan", "HERD", *WHEN, "--protocol", "cows=double_gnrh"),
+        ("trace", "--protocol", "double_gnrh"),
+    ],
+)
+def test_why_a_protocol_of_an_overlay_is_not_there_is_said_with_the_refusal(
+    sunup, herd, tmp_path, words
+):
+    overlay = tmp_path / "ours.toml"
+    overlay.write_text(FAULTY, "utf-8")
+    typed = (herd if word == "HERD" else word for word in words)
+    code, _, err = sunup(*typed, "--overlay", str(overlay))
+    assert (code, "rotocol 'double_gnrh'" in err) == (2, True)
+    assert "protocol.double_gnrh.steps.gnrh_1.dose: the number 2.0 is out of range" in err
+
+
 def test_a_refused_protocol_and_none_that_fits_are_told_apart(sunup, herd):
     _, _, err = sunup("forecast", herd, *WHEN, "--protocol", "cows=mga_pg_heat")
     said = " ".join(err.split())

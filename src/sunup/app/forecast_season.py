@@ -23,7 +23,7 @@ from sunup.app.forecast_problems import (
     unknown_keys,
 )
 from sunup.app.forecast_second import find_protocol
-from sunup.app.open import open_library
+from sunup.app.open import open_library, tells_faults
 from sunup.app.plan_season import plan_season
 from sunup.base.problems import UsageError
 from sunup.forecast.compare import compare
@@ -70,6 +70,7 @@ class SeasonForecast:
     problems: tuple[Problem, ...]
 
 
+@tells_faults
 def forecast_season(
     herd_file: Path,
     request: Request,

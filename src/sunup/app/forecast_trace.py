@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
-from sunup.app.open import open_library
+from sunup.app.open import open_library, tells_faults
 from sunup.base.problems import UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.follow import follow_female
@@ -22,6 +22,7 @@ _LONGEST_CYCLE_DAYS = 60.0
 _LONGEST_OPEN_DAYS = 730.0  # after two years she is open for reasons of her own
 
 
+@tells_faults
 def trace_female(
     protocol: str,
     *,

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import os
 import sys
-from functools import cache
+from functools import cache, wraps
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
 from sunup.base.problems import Problem, UsageError
 from sunup.library import Library, build_library
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from sunup.store.ledger import Ledger
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 LEDGER_FILE = "sunup.db"
 
@@ -82,6 +85,25 @@ def open_library(overlay: Path | None = None) -> tuple[Library, list[Problem]]:
         message = f"'{overlay}' is not UTF-8 text. Save it as UTF-8."
         raise FileError(message) from None
     return build_library(shipped_texts(), text)
+
+
+def tells_faults(use_case: Callable[P, T]) -> Callable[P, T]:
+    """Name the faults of a use-case's `overlay` beside what it refuses.
+
+    What is faulty in an overlay is left out, so a protocol of it may not be known.
+    """
+
+    @wraps(use_case)
+    def told(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            return use_case(*args, **kwargs)
+        except UsageError as error:
+            overlay = kwargs.get("overlay")
+            if isinstance(overlay, Path) and not isinstance(error, FileError):
+                error.problems = tuple(open_library(overlay)[1])
+            raise
+
+    return told
 
 
 def find_ledger() -> str | None:

@@ -11,7 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 import sunup
-from sunup.app.open import FileError, open_library, read_bytes
+from sunup.app.open import FileError, open_library, read_bytes, tells_faults
 from sunup.app.plan_asked import checked
 from sunup.app.writing import find_now
 from sunup.base.problems import Problem, Severity
@@ -67,6 +67,7 @@ def find_holidays(country: str | None, around: date) -> Mapping[date, str]:
     return dict(found.items())
 
 
+@tells_faults
 def plan_season(
     herd_file: Path,
     request: Request,

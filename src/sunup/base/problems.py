@@ -63,7 +63,12 @@ class SunupError(Exception):
 
 
 class UsageError(SunupError):
-    """The command was called in a way that cannot be carried out (exit 2)."""
+    """The command was called in a way that cannot be carried out (exit 2).
+
+    `problems` are faults that may be the reason, in a file that was given with it.
+    """
+
+    problems: tuple[Problem, ...] = ()
 
 
 class DomainError(SunupError):

@@ -103,6 +103,10 @@ def main() -> None:
         app()
     except UsageError as error:
         print(f"sunup: {error}", file=sys.stderr)
+        if error.problems:
+            from sunup.cli.show import print_problems
+
+            print_problems(error.problems)
         raise SystemExit(2) from None
     except BrokenPipeError:
         sys.stderr.close()
