@@ -231,6 +231,10 @@ def test_sexed_semen_of_a_sire_that_is_not_sexed_is_refused_and_a_mix_is_not(sun
         (("--no-bulls", "--bulls-after", "10"), "--no-bulls and --bulls-after contradict"),
         (("--bulls-after", "70", "--season-days", "63"), "after the 63 days of the season"),
         (("--late-hours", "3"), "say of what share too"),
+        (("--dates", "foo"), "--dates 'foo': say mdy, dmy or iso"),
+        (("--weights", "stone"), "--weights 'stone': say lb or kg"),
+        (("--chart", "out.jpg"), "We cannot draw a chart as '.jpg'"),
+        (("--chart", "no_such_folder/out.svg"), "There is no folder 'no_such_folder'"),
         (
             ("--protocol", "cows=co_synch", "--protocol", "cows=ns_pg2"),
             "--protocol says cows=co_synch and cows=ns_pg2",
@@ -238,8 +242,9 @@ def test_sexed_semen_of_a_sire_that_is_not_sexed_is_refused_and_a_mix_is_not(sun
     ],
 )
 def test_wishes_that_contradict_each_other_are_refused(sunup, herd, words, said):
-    code, _, err = sunup("forecast", herd, *WHEN, *words)
+    code, out, err = sunup("forecast", herd, *WHEN, *words)
     assert (code, said in " ".join(err.split())) == (2, True)
+    assert (out, "simulating" in err) == ("", False)  # before any work
 
 
 def test_a_pgf_missed_by_those_not_inseminated_counts_and_without_pgf_it_is_told(sunup, herd):

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 from typing import TYPE_CHECKING
 
+from sunup.app.open import FileError
 from sunup.app.plan_season import write_whole
 from sunup.base.hours import find_zone
-from sunup.reports.charts.draw import draw_files
+from sunup.reports.charts.draw import ENDINGS, UnknownPictureError, draw_files
 from sunup.reports.charts.followed import trace_of
 from sunup.reports.charts.look import DESK
 from sunup.reports.charts.of_forecast import charts_of, clock_instant
@@ -18,6 +20,24 @@ if TYPE_CHECKING:
 
     from sunup.app.forecast_season import SeasonForecast
     from sunup.forecast.follow import Followed
+
+
+def check_picture(path: Path) -> None:
+    """Refuse a picture that could not be written, before it is worked out.
+
+    Raises
+    ------
+    UsageError
+        If the ending is neither .svg nor .png, or the folder is not there or may not be written.
+    """
+    if path.suffix.lower() not in ENDINGS:
+        raise UnknownPictureError(path.suffix or path.name)
+    if not path.parent.is_dir():
+        message = f"There is no folder '{path.parent}' for '{path.name}'. Make it first."
+        raise FileError(message)
+    if not os.access(path.parent, os.W_OK):
+        message = f"Nothing may be written in the folder '{path.parent}'. Name another."
+        raise FileError(message)
 
 
 def write_forecast_charts(season: SeasonForecast, path: Path) -> tuple[Path, ...]:

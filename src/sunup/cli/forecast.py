@@ -153,6 +153,10 @@ def forecast(
         ),
         today=find_today(),
     )
+    if chart is not None:
+        from sunup.app.forecast_charts import check_picture
+
+        check_picture(chart)
     prepare_kernel(lambda words: print(words, file=sys.stderr))
     season = forecast_season(
         herd_file,

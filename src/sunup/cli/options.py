@@ -1,9 +1,25 @@
 """Options that several commands share, each said once."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from sunup.base.problems import UsageError
+
+
+def _one_of(*known: str) -> Callable[[typer.CallbackParam, str | None], str | None]:
+    """Refuse another word, before any work is done."""
+
+    def checked(param: typer.CallbackParam, value: str | None) -> str | None:
+        if value is not None and value not in known:
+            message = f"{param.opts[0]} '{value}': say {', '.join(known[:-1])} or {known[-1]}."
+            raise UsageError(message)
+        return value
+
+    return checked
+
 
 FirstAi = Annotated[
     str | None, typer.Option(help="Wanted first insemination: DATE or DATETHH:MM.", metavar="DATE")
@@ -42,8 +58,16 @@ Technicians = Annotated[
     ),
 ]
 Region = Annotated[str | None, typer.Option(help="Rule pack: US CA UK EU AU BR AR other.")]
-Dates = Annotated[str | None, typer.Option(help="Order of dates like 3/4/2027: mdy or dmy.")]
-Weights = Annotated[str | None, typer.Option(help="Unit of weights without one: lb or kg.")]
+Dates = Annotated[
+    str | None,
+    typer.Option(
+        help="Order of dates like 3/4/2027: mdy or dmy.", callback=_one_of("mdy", "dmy", "iso")
+    ),
+]
+Weights = Annotated[
+    str | None,
+    typer.Option(help="Unit of weights without one: lb or kg.", callback=_one_of("lb", "kg")),
+]
 Column = Annotated[
     list[str] | None,
     typer.Option(help="FIELD=HEADER where a header is not known.", metavar="FIELD=HEADER"),

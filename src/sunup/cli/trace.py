@@ -50,6 +50,10 @@ def trace(
     if not_cycling and cycle_day is not None:
         message = "Give --cycle-day or --not-cycling, not both."
         raise UsageError(message)
+    if chart is not None:
+        from sunup.app.forecast_charts import check_picture, write_trace_chart
+
+        check_picture(chart)
     prepare_kernel(lambda words: print(words, file=sys.stderr))
     followed, words = trace_female(
         protocol,
@@ -62,8 +66,6 @@ def trace(
     )
     written: tuple[Path, ...] = ()
     if chart is not None:
-        from sunup.app.forecast_charts import write_trace_chart
-
         day = "not cycling" if not_cycling else f"day {7 if cycle_day is None else cycle_day:g}"
         title = f"{class_.replace('_calf_', '-calf ')}, {day}: {protocol}"
         written = write_trace_chart(followed, chart, title=title, seed=seed)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from sunup.reports.charts.chart import Chart
 
 _VEGA_LITE = "6.4"
+ENDINGS = (".svg", ".png")
 _SCALE = 2.0  # pixels of a PNG to a px of the picture: sharp on phones and in print
 
 
