@@ -83,7 +83,7 @@ _JSON_FIELDS = (
 )
 _ONLY_JSON = (
     "## What `--json` prints besides\n\n`sunup plan ... --json` prints the same document with two "
-    "differences: `problems` also holds what was wrong in the herd file and the library, each with "
+    "differences: `problems` also holds what was wrong in the library, each with "
     "`row`, `column` and `value` where it has them (absent ones are left out), and `files` lists "
     "what was written.\n\nThe other commands print small documents, each with `schema_version` "
     "1:\n\n" + table(("command", "fields"), ((f"`{a}`", b) for a, b in _JSON_FIELDS))

@@ -17,7 +17,7 @@ MEANINGS: dict[str, str] = {
     "Plan.clashes": "what wants the same time or a time that is not good",
     "Plan.shopping": "what to order and by when",
     "Plan.run_up": "what to do from half a year before",
-    "Plan.problems": "what was wrong in the request",
+    "Plan.problems": "what was wrong in the herd list (with row and column) and in the request",
     "Plan.cautions": "human-safety and handling lines for the drugs used",
     "Plan.label_differences": "steps that differ from the label text held, in words",
     "Plan.prescriber": "the veterinarian named, or null",

@@ -4,7 +4,7 @@
     python builders/fit_simulator.py --write    # the same, and put the figures into the library
     python builders/fit_simulator.py --take     # put the last results there without fitting again
 
-What came of it and how blind it was: ``docs/science/README.md``. Maximum a posteriori by
+What came of it and how blind it was: ``docs/science/trust.md``. Maximum a posteriori by
 Gauss-Newton with common random numbers; pregnancy is an expected share, so the misfit is smooth.
 Arms of one trial share an error. Whole trials are held out by the committed folds. Insemination
 timing (``fit_timing.py``), follicle age and prior progesterone are not in FREE.
@@ -85,6 +85,8 @@ FREE = (
     "progestin_reach_heifer_days",
     "calf_off_reach_days",
     "gnrh_reach_more_days",
+    "riding_seen",
+    "signs_seen",
     "heat_shown_cow",
     "heat_shown_heifer",
     "indicus_heat_hidden",
