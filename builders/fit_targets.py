@@ -58,8 +58,8 @@ TARGETS = {
     # known, 4 points are taken
     "fewer_by_two_checks": (0.199, 0.04),
     "fewer_by_three_checks": (0.100, 0.04),
-    # a Colorado study told by Michigan State: two checks a day in the field, minutes not told; heats
-    # known afterwards by their marks are in it
+    # a Colorado study told by Michigan State: two checks a day in the field, minutes not told;
+    # heats known afterwards by their marks are in it
     "two_checks_in_the_field": (0.56, 0.12),
 }
 
