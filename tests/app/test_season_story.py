@@ -16,7 +16,9 @@ from herds import AI_ON, LIBRARY, request
 from sunup.app import plan_season as module
 from sunup.app.open import FileError
 from sunup.app.plan_season import plan_season, write_packet
+from sunup.base.hours import find_zone
 from sunup.exchange.plan_file import plan_to_json, read_plan_file
+from sunup.reports.packet import packet_values
 
 TODAY = date(2027, 4, 20)
 SEVEN = {"cows": "co_synch_insert7_cow", "heifers": "co_synch_insert7_heifer"}
@@ -134,6 +136,26 @@ def test_good_rows_load_and_bad_cells_are_named(tmp_path):
     assert len(outcome.plan.females) == len(lines) - 1
     (problem,) = [p for p in outcome.problems if p.row == 4]
     assert problem.column == "birth date"
+
+
+def test_what_was_wrong_in_the_herd_list_reaches_the_plan_file_and_the_packet(tmp_path):
+    """A tag on two rows, a condition of 55: on paper the chute crew must find both."""
+    lines = rows()
+    twice, odd = lines[1].split(",")[0], lines[3].split(",")[0]
+    lines[2] = lines[2].replace(lines[2].split(",")[0], twice, 1)
+    lines[3] = lines[3].replace(",6,", ",55,", 1)
+    plan = make(write_herd(tmp_path / "herd.csv", lines)).plan
+    assert twice not in {f.tag for f in plan.females}
+    kept = read_plan_file(json.dumps(plan_to_json(plan)), "plan.json")
+    assert [p.row for p in kept.problems if p.row] == [2, 3, 4]
+    values = packet_values(plan, find_zone(plan.zone))
+    told = [what for _, what, _ in values["problems"]]
+    assert sum(f"The tag {twice} is on row" in what for what in told) == 2
+    (cows,) = [g for g in values["readiness"] if g["name"] == "cows"]
+    assert odd not in cows["plain"]
+    (row,) = [r for r in cows["rows"] if odd in {tag for tag, _ in r["tags"]}]
+    assert "condition 55" in row["reasons"]
+    assert row["n"] == 1
 
 
 def test_a_file_without_a_female_makes_an_empty_plan_and_says_so(tmp_path):

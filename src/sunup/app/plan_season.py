@@ -126,7 +126,8 @@ def plan_season(
         others = (_other_ranch(str(previous), former.ranch, request.ranch),)
         former = None
     plan = _make(herd.females, request, library=library, former=former)
-    problems = (*library_problems, *others, *herd.problems, *plan.problems)
+    plan = replace(plan, problems=(*herd.problems, *plan.problems))
+    problems = (*library_problems, *others, *plan.problems)
     if not herd.females:
         problems = (
             *problems,

@@ -62,8 +62,8 @@ def check_tags(rows: Rows, say: Say) -> None:
             for place in places:
                 rows.females[place] = None
                 fault = Fault(
-                    f"the tag is on row {rows.others(place, places)} too, with other facts;"
-                    " no row with it was taken.",
+                    f"the tag {rows.lines[place][1]} is on row {rows.others(place, places)} too, "
+                    "with other facts; no row with it was taken.",
                     "Mend the tag that is wrong, or take one row out.",
                 )
                 say(rows.lines[place][0], "tag", rows.lines[place][1], fault)

@@ -14,7 +14,13 @@ from sunup.base.hours import find_zone
 from sunup.base.problems import UsageError
 from sunup.reports.day_sheets import day_sheets
 from sunup.reports.packet_forecast import forecast_pages, natural_count
-from sunup.reports.packet_lists import readiness_page, run_up_page, shopping_page, vet_page
+from sunup.reports.packet_lists import (
+    readiness_page,
+    run_up_page,
+    shopping_page,
+    to_look_at,
+    vet_page,
+)
 from sunup.reports.packet_season import choices_page, season_page
 from sunup.reports.packet_sheets import sheet_values
 from sunup.reports.printable import printable
@@ -110,7 +116,7 @@ def packet_values(
         "forecasts": forecast_pages(plan, zone, forecasts, compared),
         "run_up": run_up_page(plan),
         "readiness": readiness_page(plan),
-        "problems": [(p.where, p.what, p.fix) for p in plan.problems],
+        "problems": to_look_at(plan),
         "vet": vet_page(plan, zone),
         "shopping": shopping_page(plan),
         "choices": choices_page(plan),

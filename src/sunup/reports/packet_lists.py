@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.problems import Severity
 from sunup.planning.plan import State
 from sunup.planning.readiness import RULE_WORDS
 from sunup.reports import words
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from sunup.planning.plan import FemaleLine, GroupPlan, Plan, ScheduledStep, ShoppingLine
 
+_PROBLEMS_SHOWN = 60  # about two pages; a list with more is mended before it is printed
 _SHOPPING_KINDS = {
     "drug": "Drugs",
     "insert": "Inserts",
@@ -49,15 +51,30 @@ def readiness_page(plan: Plan) -> list[dict[str, Any]]:
     return [_readiness(plan, group) for group in plan.groups]
 
 
+def to_look_at(plan: Plan) -> list[tuple[str, str, str]]:
+    """Return what was wrong in the herd list and in what was asked: where, what, fix."""
+    shown = [(p.where, p.what, p.fix) for p in plan.problems[:_PROBLEMS_SHOWN]]
+    rest = len(plan.problems) - len(shown)
+    if rest:
+        shown.append((f"{rest} more", "not printed here", "sunup plan names them all."))
+    return shown
+
+
 def _readiness(plan: Plan, group: GroupPlan) -> dict[str, Any]:
     of_group = [female for female in plan.females if female.group == group.name]
-    plain = [f.tag for f in of_group if f.state is State.READY and not f.reasons]
+    doubts: dict[int, list[str]] = defaultdict(list)
+    for problem in plan.problems:
+        if problem.row is not None and problem.severity is not Severity.NOTICE:
+            doubts[problem.row].append(problem.what)
+    plain: list[str] = []
     alike: dict[tuple[int, str, str], list[FemaleLine]] = defaultdict(list)
     for female in of_group:
-        if female.state is State.READY and not female.reasons:
+        because = "; ".join(part for part in (_because(female), *doubts[female.row]) if part)
+        if female.state is State.READY and not because:
+            plain.append(female.tag)
             continue
         order = words.STATE_ORDER.index(female.state)
-        alike[order, words.standing(female), _because(female)].append(female)
+        alike[order, words.standing(female), because].append(female)
     return {
         "name": group.name,
         "n": words.count(group.n, "female"),
