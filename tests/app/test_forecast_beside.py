@@ -212,6 +212,16 @@ def test_heats_of_a_plan_in_which_nobody_watches_are_seen_only_if_somebody_did(s
     assert "if somebody watched" not in out
 
 
+def test_more_heats_seen_than_begin_are_explained_where_they_are_told(sunup, herd):
+    """Chalk is rubbed off without a heat (physiology.false_chalk_per_d): none is seen by nobody."""
+    words = ("--protocol", "cows=natural_heat", "--watch", "cows=2x45:chalk")
+    told = asked(sunup, herd, *words)["groups"][0]["chosen"]
+    begun, seen = (sum(half[key] for half in told["heats"]) for key in ("true_mean", "seen_mean"))
+    assert seen > begun
+    _, out, _ = sunup("forecast", herd, *WHEN, *FEW, *words)
+    assert "(first seen: all that the crew takes for a heat, true or not)" in out
+
+
 @pytest.mark.parametrize("command", ["plan", "forecast"])
 def test_sexed_semen_of_a_sire_that_is_not_sexed_is_refused_and_a_mix_is_not(sunup, herd, command):
     words = (command, herd, *WHEN, "--option", "cows=sexed_semen", "--sire", "cows=DEF")

@@ -69,7 +69,9 @@ def test_heats_of_a_plan_in_which_nobody_watches_are_said_to_be_seen_only_if_som
     told = build_forecast(seen_if="if somebody watched by eye 3 times a day for 60 minutes")
     words = heats_chart(told, look.DESK).alt
     assert "Seen: if somebody watched by eye 3 times a day for 60 minutes" in words
-    assert "if somebody" not in heats_chart(build_forecast(), look.DESK).alt
+    watched = heats_chart(build_forecast(), look.DESK).alt
+    assert "if somebody" not in watched
+    assert "Seen: all that the crew takes for a heat, true or not" in watched
 
 
 def test_a_second_ai_is_in_the_name_of_its_row():

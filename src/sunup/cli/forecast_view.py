@@ -224,7 +224,7 @@ def _print_heats(forecast: Forecast) -> None:
             ],
             rows,
             title=f"Heats by {span}, in hours from {forecast.clock_words}"
-            + (f"\n(first seen: {forecast.seen_if}; here nobody does)" if forecast.seen_if else ""),
+             f"\n(first seen: {forecast.seen_words})",
         )
 
 

@@ -75,6 +75,8 @@ class Spread:
 class HeatSpan:
     """Heats that begin in some `hours`, true, and first seen in them: a half-day, a day, a week.
 
+    Seen is all that the crew takes for a heat: more may be seen than begin.
+
     `start_h` counts hours from the clock step (the PGF heats are counted from; zero where there is
     none). Means and the limits of 80 in 100 seasons, in females.
     """
@@ -245,6 +247,13 @@ class Forecast:
     def full_name(self) -> str:
         """The name of the protocol with that of the second AI after it."""
         return self.name if self.second is None else f"{self.name}; then {self.second.name}"
+
+    @property
+    def seen_words(self) -> str:
+        """What the heats first seen are of: marks without a heat too; or on what condition."""
+        if self.seen_if:
+            return f"{self.seen_if}; in this plan nobody does"
+        return "all that the crew takes for a heat, true or not"
 
     @property
     def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:

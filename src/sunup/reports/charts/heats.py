@@ -299,14 +299,10 @@ def _below(
         f"Of {forecast.n:,} females: whose heat is first seen in each {busiest.span}, and "
         "whose truly "
         f"begins. Dots: the mean; strips: the range {LIKELY}. "
-        f"{_if_watched(forecast)}"
+        f"Seen: {forecast.seen_words}. "
         f"Most are seen {_when(busiest, local)}: {whole(busiest.seen_mean)} "
         f"({span(busiest.seen_low80, busiest.seen_high80)})."
     )
-
-
-def _if_watched(forecast: Forecast) -> str:
-    return f"Seen: {forecast.seen_if}; in this plan nobody does. " if forecast.seen_if else ""
 
 
 def _alt(
@@ -320,7 +316,7 @@ def _alt(
     return (
         f"Heats by {busiest.span} of {forecast.n:,} females ({forecast.group}) after "
         f"{forecast.clock_words}, on average of possible seasons: {whole(true)} begin, "
-        f"{whole(seen)} are seen. {_if_watched(forecast)}"
+        f"{whole(seen)} are seen. Seen: {forecast.seen_words}. "
         f"Most are first seen {_when(busiest, local)}: "
         f"{whole(busiest.seen_mean)} ({span(busiest.seen_low80, busiest.seen_high80)} {LIKELY}). "
         f"Most begin {_when(fullest, local)}: {whole(fullest.true_mean)}."
