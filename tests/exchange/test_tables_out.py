@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sunup.exchange.ade_out_events import event_fields
 from sunup.exchange.herd_file import HerdReading
 from sunup.exchange.lists_out import events_table, result_table
 from sunup.exchange.result_fields import ResultKind
@@ -132,3 +133,19 @@ def test_all_events_are_listed_and_guarded():
     text = render_csv(table).decode("utf-8-sig")
     assert "\n=" not in text
     assert ",=" not in text
+
+
+def test_a_weight_typed_in_pounds_leaves_as_a_person_would_write_it_and_comes_back_in():
+    """1285 lb are 582.8661955 kg by the exact pound of 1959; scales read to half a kilo."""
+    kg = 1285 * 0.45359237
+    events = [*four(), event(Kind.WEIGHED, {"weight_kg": kg}, female="a")]
+    table = result_table(ResultKind.WEIGHTS, roster(events), ZONE)
+    (row,) = list(csv.reader(io.StringIO(render_csv(table).decode("utf-8-sig"))))[1:]
+    assert row[3] == "582.87"
+    assert round(float(row[3]) / 0.45359237) == 1285
+    sheet = openpyxl.load_workbook(io.BytesIO(render_xlsx([table]))).active
+    assert sheet["D2"].value == 582.87
+    told = events_table(stand(events), roster(events), ZONE)
+    assert any("weight kg 582.87" in str(cell) for row in told.rows for cell in row)
+    (weighed,) = [one for one in stand(events) if one.kind is Kind.WEIGHED]
+    assert event_fields(weighed)[1]["weight"] == {"measurement": 582.87, "units": "KGM"}

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_times import ade_time, days_after
+from sunup.exchange.table_out import DECIMALS
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
@@ -147,7 +148,9 @@ def _progeny(calf: Mapping[str, Any]) -> dict[str, Any]:
         "gender": ade.SEXES.get(str(calf.get("sex")), "Unknown"),
         "managementTag": calf.get("tag"),
         "birthStatus": None if alive is None else ("Alive" if alive else "Stillborn"),
-        "birthWeight": None if weight is None else {"measurement": weight, "units": "KGM"},
+        "birthWeight": None
+        if weight is None
+        else {"measurement": round(weight, DECIMALS), "units": "KGM"},
     }
 
 
@@ -222,7 +225,8 @@ def _bottle(one: Standing) -> dict[str, Any]:
 
 
 def _weight(one: Standing) -> Fields:
-    weight = {"measurement": one.body.get("weight_kg"), "units": "KGM"}
+    kg = one.body.get("weight_kg")
+    weight = {"measurement": None if kg is None else round(kg, DECIMALS), "units": "KGM"}
     return ade.WEIGHT, {"weight": weight, "remark": one.body.get("note")}
 
 

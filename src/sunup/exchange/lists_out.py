@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
 from sunup.exchange.result_fields import ResultKind
-from sunup.exchange.table_out import Cell, OutTable
+from sunup.exchange.table_out import Cell, OutTable, guard
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
@@ -125,7 +125,7 @@ def events_table(standing: Sequence[Standing], roster: Roster, zone: ZoneInfo) -
 
 
 def _said(value: object) -> str:
-    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+    return guard(value) if isinstance(value, bool | float) else str(value)
 
 
 def _wall(at: Any, zone: ZoneInfo) -> Cell:

@@ -22,6 +22,7 @@ Cell = str | int | float | bool | date | datetime | None
 _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _NARROW, _WIDE = 8, 44  # characters of a column; a date cut short would show as a row of marks
+DECIMALS = 2  # of kilograms, so that pounds typed come back as typed
 _LONGEST_CELL = 32_767  # characters a cell of the usual spreadsheets holds
 
 
@@ -51,7 +52,7 @@ def guard(value: Cell) -> str:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, float):
-        return f"{value:.10g}"
+        return f"{round(value, DECIMALS):.10g}"
     text = str(value)
     if isinstance(value, int) or _NUMBER.fullmatch(text):
         return text
@@ -105,7 +106,7 @@ def render_xlsx(tables: Sequence[OutTable]) -> bytes:
                     elif isinstance(cell, date):
                         sheet.write_datetime(number, column, cell)
                     elif isinstance(cell, int | float):
-                        sheet.write_number(number, column, cell)
+                        sheet.write_number(number, column, round(cell, DECIMALS))
                     else:
                         sheet.write_string(number, column, cell[:_LONGEST_CELL], as_text)
     return out.getvalue()
