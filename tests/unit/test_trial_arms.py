@@ -424,8 +424,9 @@ def test_a_watch_of_its_own_goes_before_the_defaults_of_the_file():
     assert (found.orders.aid, found.orders.per_day) == (Aid.CHALK, 3)
 
 
-def test_every_arm_of_the_transcribed_trials_is_read_without_a_word():
-    values = tomllib.loads(TRIALS.read_text("utf-8"))
+@pytest.mark.parametrize("file", [TRIALS, TRIALS.with_name("unseen.toml")], ids=lambda p: p.stem)
+def test_every_arm_of_the_transcribed_trials_is_read_without_a_word(file):
+    values = tomllib.loads(file.read_text("utf-8"))
     found = read_trials(values)
     assert [arm.id for arm in found.arms] == [table["id"] for table in values["arm"]]
     assert found.problems == ()
