@@ -95,9 +95,7 @@ def plan_group(
     wanted = wanted_days(name, setting.request, lead=None)
     lines = _assess_all(members, wanted, None, setting)
     base = base_name(name, setting.request)
-    context = describe_group(
-        base, members, lines, library=setting.library, figures=setting.figures
-    )
+    context = describe_group(base, members, lines, library=setting.library, figures=setting.figures)
     fits, rejected = find_fits(
         context,
         request=setting.request,

@@ -194,8 +194,8 @@ def _assemble(
                 members,
                 ai_on=first_ai_on,
                 today=request.today,
-                library=library,
                 weighed_on=request.judged_on,
+                library=library,
                 unit=pack.weight_unit,
             )
         )
@@ -219,8 +219,8 @@ def _assemble(
         problems=(
             *(p for r in results for p in r.problems),
             *_pack_problems(setting),
-            *_old_calvings(results, females, library),
             *_old_list(request, library),
+            *_old_calvings(results, females, library),
             *_unknown_facts(females),
         ),
         cautions=_cautions(drugs.values()),
@@ -245,7 +245,6 @@ def _pack_problems(setting: Setting) -> tuple[Problem, ...]:
     )
 
 
-def _old_calvings(
 def _old_list(request: Request, library: Library) -> tuple[Problem, ...]:
     """Say that the herd list is of a day long before the one it is planned on."""
     days = (request.today - request.judged_on).days
@@ -263,6 +262,7 @@ def _old_list(request: Request, library: Library) -> tuple[Problem, ...]:
     )
 
 
+def _old_calvings(
     results: Sequence[GroupResult], females: Sequence[Female], library: Library
 ) -> tuple[Problem, ...]:
     """Ask group by group whether the calvings on file are of this season."""
