@@ -10,8 +10,8 @@ from herds import AI_ON, LIBRARY, cows, heifer, heifers, season
 from sunup.planning.run_up import find_run_up, needed_gain_kg
 
 
-def items(classes, today=date(2026, 11, 25)):
-    return find_run_up(AI_ON, library=LIBRARY, classes=classes, today=today)
+def items(classes, today=date(2026, 11, 25), *, feeds=False):
+    return find_run_up(AI_ON, library=LIBRARY, classes=classes, feeds=feeds, today=today)
 
 
 def test_half_a_year_before_25_may_2027_is_late_november_2026():
@@ -78,3 +78,33 @@ def test_light_heifers_get_a_line_with_their_gain_in_the_units_of_the_region():
 def test_cows_and_heavy_heifers_get_no_such_line():
     plan = season([*cows(3), *heifers(3, weight_kg=400.0)])
     assert not [i for i in plan.run_up if i.group == "heifers"]
+
+
+def gain_of(plan):
+    (item,) = [i for i in plan.run_up if i.key == "heifer_gain_needed"]
+    return item.text
+
+
+def test_a_gain_no_heifer_makes_is_not_asked_for():
+    """By hand, 30 days: 65 % of 600 kg is 390; from 375 kg 0.5 kg a day, from 330 kg 2 kg a day."""
+    on = AI_ON - timedelta(days=30)
+    herd = [*heifers(4), heifer("8", weight_kg=375.0), heifer("9", weight_kg=330.0)]
+    text = gain_of(season(herd, region="UK", today=on, first_ai_on=AI_ON))
+    assert "2 of 6 weighed heifers" in text
+    assert "1 can get there with up to 0.5 kg a day" in text
+    assert "1 would need more than 1.4 kg a day and will not get there" in text
+
+
+def test_a_heifer_on_hold_is_not_fed_for_this_season():
+    """250 of 600 kg is 42 %: too small to breed, whatever she gains."""
+    herd = [*heifers(4), heifer("8", weight_kg=360.0), heifer("9", weight_kg=250.0)]
+    assert "1 of 5 weighed heifers" in gain_of(season(herd, region="UK"))
+
+
+def test_melengestrol_is_ordered_only_where_it_is_fed():
+    keys = {
+        key: {i.key for i in season(heifers(20), protocols={"heifers": key}).run_up}
+        for key in ("mga_pg_ftai", "co_synch_insert7_heifer")
+    }
+    assert "order_feed" in keys["mga_pg_ftai"]
+    assert "order_feed" not in keys["co_synch_insert7_heifer"]

@@ -46,7 +46,7 @@ class RunUpEntry:
     key: str
     from_days: int
     to_days: int
-    for_: str  # all | cows | heifers
+    for_: str  # all | cows | heifers | melengestrol (where a plan feeds it)
     text: str
     why: str
     source: tuple[str, ...]

@@ -12,7 +12,7 @@ from sunup.records.female import FemaleClass
 if TYPE_CHECKING:
     from sunup.library.toml_text import Reading
 
-FOR = ("all", "cows", "heifers")
+FOR = ("all", "cows", "heifers", "melengestrol")
 _YEAR_DAYS = 730  # two years: what is earlier than that is a slip
 
 

@@ -42,7 +42,8 @@ def find_gain_item(
 ) -> RunUpItem | None:
     """Say what daily gain the lighter heifers need to reach their target by insemination.
 
-    Weights are taken as of `weighed_on`, the day of the herd list.
+    Give those that are to be bred: a heifer on hold for her weight is not fed for this day. Weights
+    are taken as of `weighed_on`, the day of the herd list.
     """
     figure = library.figure("practice.heifer_target_share")
     _, share = figure.span
@@ -55,16 +56,28 @@ def find_gain_item(
     short = [g for g in gains if g > 0]
     if not short or days <= 0:
         return None
-    middle, most = short[len(short) // 2], short[-1]
+    limit = library.number("practice.heifer_gain_most_kg")
+    can = [g for g in short if g <= limit]
+    cannot = len(short) - len(can)
     factor, word = (1 / KG_PER_LB, "lb") if unit == "lb" else (1.0, "kg")
+    told = []
+    if can:
+        told.append(
+            f"{len(can)} can get there with up to {can[-1] * factor:.1f} {word} a day (the middle "
+            f"one {can[len(can) // 2] * factor:.1f} {word} a day)"
+        )
+    if cannot:
+        told.append(
+            f"{cannot} would need more than {limit * factor:.1f} {word} a day and will not get "
+            "there: breed them as they are, later or not at all"
+        )
     return RunUpItem(
         key="heifer_gain_needed",
         from_on=today,
         to_on=ai_on,
         text=f"{len(short)} of {len(gains)} weighed heifers are under {share * 100:g} % of mature "
-        f"weight: the middle one needs {middle * factor:.1f} {word} a day to get there, the "
-        f"lightest {most * factor:.1f}. Set the ration with your nutritionist and weigh again in "
-        "four to six weeks.",
+        f"weight: {'; '.join(told)}. Set the ration with your nutritionist and weigh again in four "
+        "to six weeks.",
         why="Heifers that reach puberty before the season conceive earlier in it.",
         source=figure.source,
         from_memory=figure.seen is Seen.MEMORY,
@@ -74,11 +87,12 @@ def find_gain_item(
 
 
 def find_run_up(
-    first_ai_on: date, *, library: Library, classes: Iterable[str], today: date
+    first_ai_on: date, *, library: Library, classes: Iterable[str], feeds: bool, today: date
 ) -> tuple[RunUpItem, ...]:
     """Date the run-up table back from the first insemination day.
 
-    An item whose last day is past is marked overdue, never dropped.
+    `feeds` says whether any group is fed melengestrol. An item whose last day is past is marked
+    overdue, never dropped.
     """
     has = set(classes)
     wanted = {"all"}
@@ -86,6 +100,8 @@ def find_run_up(
         wanted.add("heifers")
     if has - {"heifer"}:
         wanted.add("cows")
+    if feeds:
+        wanted.add("melengestrol")
     items = [
         RunUpItem(
             key=entry.key,

@@ -13,11 +13,12 @@ from sunup.planning.dosing import check_drugs
 from sunup.planning.group_plan import plan_group
 from sunup.planning.groups import split_herd
 from sunup.planning.old_calvings import find_old_calvings
-from sunup.planning.plan import Plan
+from sunup.planning.plan import Plan, State
 from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.run_up import find_gain_item, find_run_up, merge_run_up
 from sunup.planning.setting import Setting, start_name
 from sunup.planning.supplies import find_shopping
+from sunup.planning.visits import feed_days
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -185,13 +186,14 @@ def _assemble(
     clashes += find_group_clashes(at_chute, zone=setting.clock.zone)
     drugs = {drug.key: drug for r in results for drug in r.drugs.values()}
     classes = {line.class_ for r in results for line in r.lines}
+    held = {line.tag for r in results for line in r.lines if line.state is State.HOLD}
     gains = [
         item
         for name, members in split_herd(females).items()
         if (
             item := find_gain_item(
                 name,
-                members,
+                [f for f in members if f.tag not in held],
                 ai_on=first_ai_on,
                 today=request.today,
                 weighed_on=request.judged_on,
@@ -214,7 +216,14 @@ def _assemble(
         clashes=tuple(sorted(clashes, key=lambda c: (c.on, c.group, c.kind))),
         shopping=find_shopping(needs, library=library, drugs=drugs, zone=setting.clock.zone),
         run_up=merge_run_up(
-            find_run_up(first_ai_on, library=library, classes=classes, today=request.today), gains
+            find_run_up(
+                first_ai_on,
+                library=library,
+                classes=classes,
+                feeds=any(feed_days(need.protocol) for need in needs),
+                today=request.today,
+            ),
+            gains,
         ),
         problems=(
             *(p for r in results for p in r.problems),
