@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from io import BytesIO
 
 import pytest
+from openpyxl import load_workbook
 
 from herd_csv import rows, write_herd
 from herds import AI_ON, request
 from sunup.app import plan_season as module
 from sunup.app.plan_season import plan_season
+from sunup.base.hours import find_zone
 from sunup.exchange.plan_file import plan_to_json
 from sunup.planning.request import Request
+from sunup.reports.packet import packet_values
+from sunup.reports.words import day
+from sunup.reports.workbook import render_workbook
 
 LISTED = AI_ON - timedelta(days=36)
 SEVEN = {"cows": "co_synch_insert7_cow", "heifers": "co_synch_insert7_heifer"}
@@ -22,8 +28,8 @@ def herd(tmp_path):
     return write_herd(tmp_path / "herd.csv", [f"North herd as of {LISTED}", *rows()])
 
 
-def plan_on(herd, day, *, as_of_given=False, **wishes):
-    found = plan_season(herd, request(today=day, **wishes), as_of_given=as_of_given)
+def plan_on(herd, on, *, as_of_given=False, **wishes):
+    found = plan_season(herd, request(today=on, **wishes), as_of_given=as_of_given)
     return found.plan
 
 
@@ -33,7 +39,7 @@ def test_no_start_is_laid_on_a_day_that_is_past(herd, as_of_given):
     late = AI_ON - timedelta(days=2)
     plan = plan_on(herd, late, as_of_given=as_of_given)
     treated = [s.at_utc.date() for g in plan.groups for s in g.schedule]
-    assert all(day >= late for day in treated)
+    assert all(on >= late for on in treated)
     for group in plan.groups:
         seven = next(r for r in group.rejected if r.protocol == SEVEN[group.name])
         assert seven.reason.startswith("would have had to start")
@@ -41,13 +47,13 @@ def test_no_start_is_laid_on_a_day_that_is_past(herd, as_of_given):
 
 
 def test_orders_and_the_run_up_are_late_by_the_day_of_the_plan(herd):
-    early, late = (plan_on(herd, day) for day in (LISTED, AI_ON - timedelta(days=12)))
+    early, late = (plan_on(herd, on) for on in (LISTED, AI_ON - timedelta(days=12)))
     counts = [sum(item.overdue for item in plan.run_up) for plan in (early, late)]
     assert counts[1] > counts[0]
-    day = Request.from_json(late.settings).today
-    assert day == AI_ON - timedelta(days=12)
+    today = Request.from_json(late.settings).today
+    assert today == AI_ON - timedelta(days=12)
     assert [i.overdue for i in late.run_up if i.group is None] == [
-        i.to_on < day for i in late.run_up if i.group is None
+        i.to_on < today for i in late.run_up if i.group is None
     ]
 
 
@@ -68,6 +74,15 @@ def test_females_are_judged_by_the_day_of_the_list(tmp_path):
     assert [r.text.partition(":")[0] for r in line.reasons if r.rule == "due"] == [
         f"due {due.day} {due:%b}"
     ]
+
+
+def test_paper_and_workbook_say_both_days(herd):
+    plan = plan_on(herd, LISTED + timedelta(days=9))
+    both = {("Herd list of", LISTED), ("Planned as of", LISTED + timedelta(days=9))}
+    facts = packet_values(plan, find_zone(plan.zone))["season"]["facts"]
+    assert {(name, day(on)) for name, on in both} <= {tuple(pair) for pair in facts}
+    sheet = load_workbook(BytesIO(render_workbook(plan)))["Summary"]
+    assert both <= {(r[0].value, r[1].value.date()) for r in sheet if hasattr(r[1].value, "date")}
 
 
 def warned(plan):

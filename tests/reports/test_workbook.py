@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from io import BytesIO
 from zipfile import ZipFile
 
 import pytest
 from openpyxl import load_workbook
 
+from sunup.planning.plan import ForecastSummary
 from sunup.reports.workbook import render_workbook
 
 
@@ -26,7 +27,7 @@ def column(sheet, title):
 
 def test_the_sheets_are_there_in_order(book):
     assert book.sheetnames == [
-        "Summary", "Schedule", "Females", "Shopping", "Run-up", "Clashes", "Costs",
+        "Summary", "Schedule", "Females", "Shopping", "Run-up", "Clashes", "Choices", "Costs",
     ]  # fmt: skip
 
 
@@ -87,7 +88,8 @@ def test_text_that_looks_like_a_formula_stays_text(plan, start):
         assert cell.data_type == "s"
         assert cell.value.replace("_x000D_", "\r").replace("\n", "\r") == start
         assert cell.quotePrefix
-    assert not any(c.data_type == "f" for sheet in book for row in sheet.rows for c in row)
+    formulas = [c.value for s in book for row in s.rows for c in row if c.data_type == "f"]
+    assert formulas == [f"=SUBTOTAL(109,G2:G{len(plan.shopping) + 1})"]  # ours
 
 
 def test_a_negative_amount_is_a_number_and_not_quoted(plan):
@@ -108,7 +110,8 @@ def test_plain_text_is_not_quoted(book):
 
 def test_example_prices_are_marked(book, plan):
     marks = [cell.value for cell in column(book["Shopping"], "Price")]
-    assert marks == ["example price" if line.example_price else None for line in plan.shopping]
+    told = ["example price" if line.example_price else None for line in plan.shopping]
+    assert marks == [*told, None]  # the last row is the sum
 
 
 def test_steps_called_off_are_kept_and_said(book):
@@ -132,3 +135,50 @@ def test_odd_names_and_an_empty_group_are_written_whole(odd_plan):
     book = load_workbook(BytesIO(render_workbook(odd_plan)))
     groups = {cell.value for cell in column(book["Schedule"], "Group")}
     assert groups == {group.name for group in odd_plan.groups}
+
+
+def test_the_shopping_list_adds_up_and_goes_on_adding_when_prices_are_changed(plan):
+    raw = render_workbook(replace(plan, currency="USD"))
+    sheet = load_workbook(BytesIO(raw))["Shopping"]
+    total = column(sheet, "Cost, USD")[-1]
+    assert total.value == f"=SUBTOTAL(109,G2:G{len(plan.shopping) + 1})"
+    shown = load_workbook(BytesIO(raw), data_only=True)["Shopping"][total.coordinate].value
+    assert shown == pytest.approx(sum(line.cost or 0.0 for line in plan.shopping))
+    assert sheet.auto_filter.ref.endswith(str(len(plan.shopping) + 1))  # the sum is not sorted away
+
+
+def test_each_choice_has_one_row_and_no_cost_stands_twice(book, plan):
+    fits = [(g.name, f.name) for g in plan.groups for f in g.fits] + [
+        (g.name, "bulls alone") for g in plan.groups
+    ]
+    rows = zip(column(book["Choices"], "Group"), column(book["Choices"], "Choice"), strict=True)
+    assert sorted((a.value, b.value) for a, b in rows) == sorted(fits)
+    items = [cell.value for cell in column(book["Costs"], "Item")]
+    assert not any("in all" in item for item in items)
+
+
+def test_a_forecast_stands_beside_its_choice(plan):
+    told = ForecastSummary(
+        n=46, seed=1, replicates=100, pregnant_to_ai=(20.0, 25.0, 30.0), on_heat=12.0, on_time=34.0,
+        pregnant_in_season=(38.0, 41.0, 44.0), cost_per_pregnancy=(80.0, 96.5, 120.0), spread=None,
+        better_than_chosen=0.32, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
+    )  # fmt: skip
+    group = plan.groups[1]
+    fits = tuple(replace(f, forecast=told) for f in group.fits)
+    alone = replace(group.bulls_alone, forecast=replace(told, pregnant_to_ai=None))
+    changed = replace(plan, groups=(replace(group, fits=fits, bulls_alone=alone, forecast=told),))
+    sheet = load_workbook(BytesIO(render_workbook(changed)))["Choices"]
+    shown = [cell.value for cell in column(sheet, "Pregnant to AI, middle")]
+    assert shown == [25] * len(fits) + [None]
+    assert column(sheet, "A pregnancy, middle")[0].value == 96.5
+    assert column(sheet, "More than the chosen in so many of 100 seasons")[0].value == 32
+
+
+def test_a_watch_ends_when_it_ends_and_nobody_is_treated_yet(plan):
+    group = plan.groups[0]
+    step = replace(group.schedule[0], until_utc=group.schedule[0].at_utc + timedelta(days=3))
+    changed = replace(plan, groups=(replace(group, schedule=(step,)),), called_off=())
+    book = load_workbook(BytesIO(render_workbook(changed)))
+    starts, ends = (column(book["Schedule"], title)[0].value for title in ("Start", "Ends"))
+    assert ends - starts == timedelta(days=3)
+    assert "Treated" not in {cell.value for cell in book["Females"][1]}

@@ -42,6 +42,7 @@ def season_page(
             ("Planned by", str(plan.settings.get("planned_by", ""))),
             ("Veterinarian", plan.prescriber or "not named yet"),
             ("Plan made", words.day_and_clock(plan.made_at_utc, zone)),
+            *((name, words.day(on)) for name, on in words.days_of(plan)),
         ],
         "groups": [
             _group(group, currency, forecast_lines.get(group.name, "")) for group in plan.groups

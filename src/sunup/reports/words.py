@@ -6,13 +6,14 @@ anywhere reads the same. Clocks are 24-hour.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
 from sunup.planning.plan import State
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.planning.plan import FemaleLine, Plan, ScheduledStep
@@ -128,6 +129,16 @@ def second_identifier(female: FemaleLine) -> str:
 def upper_first(text: str) -> str:
     """Begin a sentence."""
     return text[:1].upper() + text[1:]
+
+
+def days_of(plan: Plan) -> list[tuple[str, date]]:
+    """Return by which days a plan counts: that of its herd list, and the one it was planned on."""
+    told = (("Herd list of", "list_on"), ("Planned as of", "today"))
+    return [
+        (name, date.fromisoformat(plan.settings[key]))
+        for name, key in told
+        if plan.settings.get(key)
+    ]
 
 
 def joined(parts: list[str]) -> str:

@@ -14,6 +14,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 import xlsxwriter  # type: ignore[import-untyped]  # the package ships no types
+from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
 
 from sunup.base.hours import find_zone
 from sunup.reports import workbook_rows
@@ -55,8 +56,8 @@ def render_workbook(plan: Plan) -> bytes:
     Returns
     -------
     bytes
-        Sheets Summary, Schedule, Females, Shopping, Run-up, Clashes and Costs. Clock times are the
-        ranch's. The same plan gives the same bytes.
+        Sheets Summary, Schedule, Females, Shopping, Run-up, Clashes, Choices and Costs. Clock times
+        are the ranch's. The same plan gives the same bytes.
     """
     out = BytesIO()
     book = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False,
@@ -93,6 +94,8 @@ def _write(book: Workbook, table: Table, looks: _Looks) -> None:
     for row, cells in enumerate(table.rows, start=1):
         for column, cell in enumerate(cells):
             _write_cell(sheet, row, column, cell, looks)
+    if table.total and table.rows:
+        _write_total(sheet, table, looks)
     sheet.freeze_panes(1, 0)
     if table.rows:
         sheet.autofilter(0, 0, len(table.rows), len(table.columns) - 1)
@@ -101,6 +104,17 @@ def _write(book: Workbook, table: Table, looks: _Looks) -> None:
     sheet.repeat_rows(0)
     sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.6)
     sheet.set_footer("&L&A&RPage &P of &N")
+
+
+def _write_total(sheet: Worksheet, table: Table, looks: _Looks) -> None:
+    """Sum a column below its rows, as a formula: own prices typed over the examples count."""
+    column = [title for title, _ in table.columns].index(table.total)
+    last = len(table.rows)
+    cells = (row[column] for row in table.rows)
+    value = sum(cell.value for cell in cells if isinstance(cell, Amount))
+    span = f"{xl_rowcol_to_cell(1, column)}:{xl_rowcol_to_cell(last, column)}"
+    sheet.write_string(last + 1, 0, "In all", looks.head)
+    sheet.write_formula(last + 1, column, f"=SUBTOTAL(109,{span})", looks.money, value)
 
 
 def _write_cell(sheet: Worksheet, row: int, column: int, cell: Cell, looks: _Looks) -> None:

@@ -12,7 +12,7 @@ from sunup.reports import words
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+    from sunup.planning.plan import ForecastSummary, GroupPlan, Plan, ScheduledStep
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,15 @@ Row = tuple[Cell, ...]
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One sheet: its name, its columns with widths in characters, its rows."""
+    """One sheet: its name, its columns with widths in characters, its rows.
+
+    Below the rows stands the sum of the column `total`, of the rows a filter leaves.
+    """
 
     name: str
     columns: tuple[tuple[str, float], ...]
     rows: tuple[Row, ...]
+    total: str = ""
 
 
 def tables(plan: Plan, zone: ZoneInfo) -> tuple[Table, ...]:
@@ -44,6 +48,7 @@ def tables(plan: Plan, zone: ZoneInfo) -> tuple[Table, ...]:
         _shopping(plan),
         _run_up(plan),
         _clashes(plan),
+        _choices(plan),
         _costs(plan),
     )
 
@@ -55,6 +60,7 @@ def _summary(plan: Plan, zone: ZoneInfo) -> Table:
         ("Time zone", plan.zone, "All clock times in this workbook are in this zone."),
         ("Region", plan.region_name or plan.region, None),
         ("Plan made", _wall(plan.made_at_utc, zone), None),
+        *((name, on, None) for name, on in words.days_of(plan)),
         ("Currency", words.currency_of(plan), None),
         ("Library", plan.library_version, None),
         ("Program", plan.program_version, None),
@@ -89,7 +95,7 @@ def _group_rows(group: GroupPlan) -> list[Row]:
 def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
     columns = (
         ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
-        ("Window from", 24), ("Window to", 24), ("Watch until", 24), ("Hours after", 11),
+        ("Window from", 24), ("Window to", 24), ("Hours after", 11),
         ("After step", 12), ("For", 22), ("Head", 8), ("Doses", 8), ("Drug", 28),
         ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10), ("Route", 18),
         ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
@@ -107,10 +113,9 @@ def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
         step.visit,
         step.words,
         _wall(step.at_utc, zone),
-        _wall(step.ends_utc, zone),
+        _wall(step.until_utc or step.ends_utc, zone),
         _wall(step.window_utc[0], zone),
         _wall(step.window_utc[1], zone),
-        _wall(step.until_utc, zone) if step.until_utc else None,
         step.hours_after,
         step.after_step,
         words.who(step.who),
@@ -133,7 +138,8 @@ def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
 
 def _females(plan: Plan) -> Table:
     columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 16), ("State", 26),
-               ("Ready on", 18), ("Treated", 9), ("Reasons", 70), ("File row", 9))  # fmt: skip
+               ("Ready on", 18), ("To be treated", 9), ("Reasons", 70),
+               ("File row", 9))  # fmt: skip
     rows = tuple(
         (
             f.tag,
@@ -152,8 +158,9 @@ def _females(plan: Plan) -> Table:
 
 
 def _shopping(plan: Plan) -> Table:
+    cost = _in_money("Cost", plan)
     columns = (("Kind", 10), ("Item", 42), ("Quantity", 11), ("Unit", 10), ("Detail", 60),
-               ("Order by", 18), ("Cost", 12), ("Price", 16))  # fmt: skip
+               ("Order by", 18), (cost, 12), ("Price", 16))  # fmt: skip
     rows: list[Row] = [
         (
             line.kind,
@@ -167,7 +174,7 @@ def _shopping(plan: Plan) -> Table:
         )
         for line in plan.shopping
     ]
-    return Table("Shopping", columns, tuple(rows))
+    return Table("Shopping", columns, tuple(rows), total=cost)
 
 
 def _run_up(plan: Plan) -> Table:
@@ -204,9 +211,53 @@ def _clashes(plan: Plan) -> Table:
     return Table("Clashes", columns, rows)
 
 
+def _choices(plan: Plan) -> Table:
+    """Every choice of every group in one row, with its forecast where one was asked for."""
+    columns = (
+        ("Group", 16), ("Choice", 34), ("Standing", 14), ("Times through the chute", 12),
+        ("Days", 8), ("Days of watching", 10), (_in_money("A female", plan), 12),
+        ("Forecast for head", 10), ("Pregnant to AI, middle", 12), ("8 seasons in 10: from", 12),
+        ("to", 8), ("Inseminated on heat", 12), ("Inseminated at a set time", 12),
+        ("Pregnant in the season, middle", 14), ("8 in 10: from", 10), ("up to", 8),
+        (_in_money("A pregnancy, middle", plan), 14),
+        ("More than the chosen in so many of 100 seasons", 18),
+    )  # fmt: skip
+    rows: list[Row] = []
+    for group in plan.groups:
+        for fit in group.fits:
+            chosen = fit.protocol == group.chosen
+            told = group.forecast if chosen else fit.forecast
+            rows.append((group.name, fit.name, "chosen" if chosen else fit.standing, fit.passes,
+                         fit.days, fit.watch_days, Amount(fit.cost_per_female),
+                         *_forecast(told)))  # fmt: skip
+        alone = group.bulls_alone
+        rows.append((group.name, "bulls alone", None, None, None, None,
+                     Amount(alone.cost_per_female), *_forecast(alone.forecast)))  # fmt: skip
+    return Table("Choices", columns, tuple(rows))
+
+
+def _forecast(told: ForecastSummary | None) -> Row:
+    if told is None:
+        return (None,) * 11
+    none = (None, None, None)
+    low, middle, high = told.pregnant_to_ai or none
+    season_low, season, season_high = told.pregnant_in_season or none
+    cost = told.cost_per_pregnancy
+    better = told.better_than_chosen
+    return (
+        told.n, middle, low, high, told.on_heat, told.on_time, season, season_low, season_high,
+        None if cost is None else Amount(cost[1]), None if better is None else 100 * better,
+    )  # fmt: skip
+
+
+def _in_money(what: str, plan: Plan) -> str:
+    return ", ".join(part for part in (what, words.currency_of(plan)) if part)
+
+
 def _costs(plan: Plan) -> Table:
     columns = (("Group", 16), ("Choice", 34), ("Standing", 14), ("Item", 34), ("Per", 10),
-               ("Amount", 12), ("Price", 16), ("Figure", 34), ("Note", 40))  # fmt: skip
+               (_in_money("Amount", plan), 12), ("Price", 16), ("Figure", 34),
+               ("Note", 40))  # fmt: skip
     rows: list[Row] = []
     for group in plan.groups:
         for fit in group.fits:
@@ -216,8 +267,6 @@ def _costs(plan: Plan) -> Table:
                  "example price" if m.example else None, m.figure, m.note)
                 for m in fit.costs
             )  # fmt: skip
-            rows.append((group.name, fit.name, mark, "in all, a female", "female",
-                         Amount(fit.cost_per_female), None, None, None))  # fmt: skip
         rows.extend(
             (group.name, "bulls alone", None, m.item, m.per, Amount(m.amount),
              "example price" if m.example else None, m.figure, m.note)
