@@ -195,3 +195,22 @@ def test_the_feed_has_a_name_and_a_rate_of_refresh(case):
     plan, raw = case
     assert Calendar.from_ical(raw)["NAME"] == f"{plan.ranch}: {plan.season}"
     assert b"REFRESH-INTERVAL;VALUE=DURATION:P1D" in unfolded(raw)
+
+
+def test_inseminations_on_heat_are_events_of_their_own(watched):
+    """Each begins at its hour and has no end: nobody knows before how many come."""
+    found = [e for e in events_of(render_calendar(watched)) if "those seen in heat" in e["SUMMARY"]]
+    at = [e.decoded("DTSTART").strftime("%d %H:%M") for e in found]
+    assert at == ["25 00:00", "25 12:00", "26 00:00", "26 12:00"]  # 18:00 and 06:00 in Denver
+    assert {str(e["SUMMARY"]) for e in found} == {
+        "cows: inseminate those seen in heat (at most 60 head)"
+    }
+    assert not any("DTEND" in e for e in found)
+
+
+def test_what_is_only_for_some_says_at_most(watched):
+    (timed,) = [
+        e for e in events_of(render_calendar(watched)) if "cows: inseminate (" in e["SUMMARY"]
+    ]
+    assert "at most 60 head" in timed["SUMMARY"]
+    assert "At most 60 straws." in timed["DESCRIPTION"]

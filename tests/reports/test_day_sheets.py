@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sunup.reports.day_sheets import Kind, day_sheets, half_days, in_order, planned_times
+from sunup.planning.plan import ForecastSummary
+from sunup.reports.day_sheets import Kind, day_sheets, in_order, planned_times, time_words
+from sunup.reports.packet_sheets import expected_words
 
 DENVER = ZoneInfo("America/Denver")
 START = datetime(2027, 5, 24, 14, tzinfo=UTC)
+
+
+def with_forecast(group, *, on_heat, on_time):
+    told = ForecastSummary(
+        n=group.ready, seed=1, replicates=100, pregnant_to_ai=None, on_heat=on_heat,
+        on_time=on_time, pregnant_in_season=None, cost_per_pregnancy=None, spread=None,
+        better_than_chosen=None, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
+    )  # fmt: skip
+    return replace(group, forecast=told)
 
 
 def test_twenty_five_an_hour_is_one_each_two_minutes_and_24_seconds():
@@ -45,19 +56,40 @@ def test_hours_across_the_change_of_clocks_are_elapsed(plan):
     assert not [row for row in rows if row.clock.startswith("02")]
 
 
-def test_a_watch_from_an_evening_to_a_morning_has_each_half_day_once():
-    rows = half_days(datetime(2027, 6, 3, 18), datetime(2027, 6, 5, 8))
-    assert rows == (
-        (date(2027, 6, 3), "evening"),
-        (date(2027, 6, 4), "morning"),
-        (date(2027, 6, 4), "evening"),
-        (date(2027, 6, 5), "morning"),
+def sheets_of(plan, kind):
+    return [sheet for sheet in day_sheets(plan, DENVER) if sheet.kind is kind]
+
+
+def test_a_watch_has_a_row_for_each_look_and_none_as_it_ends_in_the_timed_ai(watched):
+    """Three looks a day are the usual way (part read); PGF and patches on Sunday from 06:00."""
+    (sheet,) = sheets_of(watched, Kind.WATCH)
+    looks = [f"{row.day} {row.part}" for row in sheet.times]
+    assert looks[:3] == ["Sun 23 May 12:00", "Sun 23 May 18:00", "Mon 24 May 06:00"]
+    assert looks[-1] == "Tue 25 May 18:00"
+    assert len(looks) == 8
+
+
+def test_there_is_a_row_for_each_female_that_may_be_seen_in_heat(watched):
+    """60 cows at 24 rows are 3 sheets; nobody can know before how many will be seen."""
+    sheets = sheets_of(watched, Kind.IN_HEAT)
+    assert [(s.number, s.of, s.expected) for s in sheets] == [(n, 3, 60) for n in (1, 2, 3)]
+    assert time_words(sheets[0], DENVER) == (
+        "Inseminations: Mon 24 May 18:00; Tue 25 May 06:00 and 18:00; Wed 26 May 06:00"
     )
+    assert "as many as are seen in heat, at most 60 head" in expected_words(sheets[0])
 
 
-def test_a_watch_that_ends_at_noon_does_not_open_the_evening():
-    rows = half_days(datetime(2027, 6, 3, 6), datetime(2027, 6, 3, 12))
-    assert rows == ((date(2027, 6, 3), "morning"),)
+def test_with_a_forecast_there_are_rows_for_those_expected_and_a_sheet_to_spare(watched):
+    group = with_forecast(watched.groups[0], on_heat=20.4, on_time=39.6)
+    sheets = sheets_of(replace(watched, groups=(group,)), Kind.IN_HEAT)
+    assert len(sheets) == 2
+    assert "at most 60 head, about 20 by the forecast" in expected_words(sheets[0])
+
+
+def test_a_watch_that_inseminates_nobody_has_room_for_tags_and_no_rows_of_ai(plan):
+    """The watch of the heifers only writes heats down."""
+    assert sheets_of(plan, Kind.WATCH)
+    assert not sheets_of(plan, Kind.IN_HEAT)
 
 
 def test_sheets_follow_treatment_order_not_tag_order(plan):

@@ -137,6 +137,18 @@ def test_odd_names_and_an_empty_group_are_written_whole(odd_plan):
     assert groups == {group.name for group in odd_plan.groups}
 
 
+def test_inseminations_on_heat_stand_in_the_schedule_as_at_most_so_many(watched):
+    sheet = load_workbook(BytesIO(render_workbook(watched)))["Schedule"]
+    cells = zip(
+        *(column(sheet, title) for title in ("Step", "Start", "Head", "Counted as")), strict=True
+    )
+    rows = [tuple(c.value for c in row) for row in cells if "seen in heat" in row[0].value]
+    assert rows[0] == (
+        "inseminate those seen in heat", datetime(2027, 5, 24, 18), 60, "at most"
+    )  # fmt: skip
+    assert len(rows) == 4
+
+
 def test_the_shopping_list_adds_up_and_goes_on_adding_when_prices_are_changed(plan):
     raw = render_workbook(replace(plan, currency="USD"))
     sheet = load_workbook(BytesIO(raw))["Shopping"]

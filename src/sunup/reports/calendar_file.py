@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from icalendar import Calendar, Event
 
 from sunup.base.hours import find_zone
+from sunup.planning.progress import ON_HEAT
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def render_calendar(plan: Plan) -> bytes:
     calendar.add("refresh-interval", timedelta(days=1), parameters={"value": "DURATION"})
     zone = find_zone(plan.zone)
     for group in plan.groups:
-        for step in group.schedule:
+        for step in (*group.schedule, *group.sessions):
             calendar.add_component(_event(plan, group.schedule, step, zone))
     for step in plan.called_off:
         beside = tuple(s for s in plan.called_off if s.group == step.group)
@@ -72,7 +73,9 @@ def _event(
     event.add("last-modified", plan.made_at_utc)
     event.add("dtstart", step.at_utc)
     end = step.until_utc or step.ends_utc
-    if end > step.at_utc:  # DTEND must be later than DTSTART; without it the event is a moment
+    # DTEND must be later than DTSTART; without it the event is a moment, as is the begin of an
+    # insemination to which nobody knows how many come
+    if end > step.at_utc and step.do != ON_HEAT:
         event.add("dtend", end)
     event.add("summary", _clean(_summary(step)))
     event.add("description", _clean("\n".join(_description(schedule, step, zone))))
@@ -81,7 +84,7 @@ def _event(
 
 
 def _summary(step: ScheduledStep) -> str:
-    text = f"{step.group}: {step.words} ({step.head} head)"
+    text = f"{step.group}: {step.words} ({words.head(step)})"
     return f"Called off: {text}" if step.cancelled else text
 
 
@@ -100,12 +103,13 @@ def _description(
         )
     if after := words.after_words(step, schedule):
         lines.append(f"{words.upper_first(after)} (elapsed hours).")
-    lines.append(f"For {words.who(step.who)}: {step.head} head.")
+    lines.append(f"For {words.who(step.who)}: {words.head(step)}.")
     if step.dose is not None:
         lines.append(words.dose_words(step))
         lines.extend(step.dose.cautions)
     if step.straws:
-        lines.append(f"{words.count(step.straws, 'straw')}.")
+        most = "" if step.who == "all" else "At most "
+        lines.append(f"{most}{words.count(step.straws, 'straw')}.")
     lines.extend(text for text in (step.note, *step.flags, step.label_note) if text)
     lines.append(_DEFERS)
     return lines

@@ -1,8 +1,8 @@
 """What goes on each day sheet: which jobs, which females, at what clock times. No layout here.
 
-A day sheet is one group at one visit, 20 females at most. A watch gets a sheet of half-days, a
-feeding a sheet of days, and a job that takes no female through the chute (bulls in) a sheet
-without females.
+A day sheet is one group at one visit, 20 females at most. A watch gets a sheet of looks and, where
+those seen in heat are inseminated, blank rows for them; a feeding gets a sheet of days, and a job
+that takes no female through the chute (bulls in) a sheet without females.
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, TypeVar
 
 from sunup.base.hours import to_local
-from sunup.protocols.protocol import CHUTE, FEEDINGS, Do
+from sunup.planning.heat_sessions import look_times
+from sunup.planning.schedule import inseminate_rule
+from sunup.protocols.protocol import CHUTE, FEEDINGS, Do, Inseminate
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
 _Row = TypeVar("_Row")
 
 MOST_FEMALES = 20  # a sheet a hand can keep its place on
-MOST_HALF_DAYS = 7
+MOST_LOOKS = 9
+MOST_LOOKS_WITH_TAGS = 6  # where the tags seen are written beside the look
+MOST_IN_HEAT = 24
 MOST_DAYS = 14
 _FEWEST_FEMALES = 10
 # Room on a sheet in mm (A4 lying down has 164.5 mm; letter 170.5 mm, but shorter lines) and what
@@ -48,6 +52,7 @@ class Kind(StrEnum):
 
     TREATMENT = "treatment"
     WATCH = "watch"
+    IN_HEAT = "in_heat"
     FEEDING = "feeding"
     JOB = "job"
 
@@ -65,7 +70,7 @@ class FemaleRow:
 
 @dataclass(frozen=True, slots=True)
 class TimeRow:
-    """A half-day of a watch, or a day of feeding."""
+    """A look of a watch, or a day of feeding."""
 
     day: str
     part: str
@@ -83,12 +88,15 @@ class Sheet:
     steps: tuple[ScheduledStep, ...]
     on: date
     expected: int
+    about: int | None = None  # where not all of them come: how many do by the forecast
     females: tuple[FemaleRow, ...] = ()
     times: tuple[TimeRow, ...] = ()
 
     @property
     def title(self) -> str:
         """The work in words: ``PGF and insert out``."""
+        if self.kind is Kind.IN_HEAT:
+            return "Seen in heat and inseminated"
         return words.upper_first(words.joined(_unlike(step.words for step in self.steps)))
 
     @property
@@ -122,6 +130,8 @@ def day_sheets(plan: Plan, zone: ZoneInfo) -> tuple[Sheet, ...]:
             if kind is None:
                 continue
             sheets = _sheets(plan, group, steps, kind, zone)
+            if kind is Kind.WATCH and inseminates(steps[0]):
+                sheets += _sheets(plan, group, steps, Kind.IN_HEAT, zone)
             found.append((steps[0].at_utc, place, sheets))
     found.sort(key=lambda entry: entry[:2])
     return tuple(sheet for _, _, sheets in found for sheet in sheets)
@@ -149,22 +159,9 @@ def planned_times(start: datetime, end: datetime, *, n: int, head: int) -> tuple
     return tuple(start + (end - start) * i / max(head, n, 1) for i in range(n))
 
 
-def half_days(start: datetime, end: datetime) -> tuple[tuple[date, str], ...]:
-    """Return the mornings (before noon) and evenings between two clock times at the ranch.
-
-    The half-day in which the watch starts and the one in which it ends are both in; an end at
-    noon or midnight does not open another.
-    """
-    rows: list[tuple[date, str]] = []
-    on = start.date()
-    while on <= end.date():
-        for part, first, last in (("morning", 0, 12), ("evening", 12, 24)):
-            opens = datetime.combine(on, start.min.time(), start.tzinfo) + timedelta(hours=first)
-            closes = opens + timedelta(hours=last - first)
-            if opens < end and start < closes:
-                rows.append((on, part))
-        on += timedelta(days=1)
-    return tuple(rows)
+def inseminates(watch: ScheduledStep) -> bool:
+    """Whether those seen in heat on a watch are inseminated on it."""
+    return inseminate_rule(watch) not in {None, Inseminate.NONE}
 
 
 def _visits(group: GroupPlan) -> list[tuple[ScheduledStep, ...]]:
@@ -223,11 +220,24 @@ def _sheets(
         parts = [replace(whole, females=chunk) for chunk in _chunks(rows, most)]
     elif kind is Kind.JOB:
         parts = []
-    else:
-        times = _time_rows(first, kind, zone)
-        most = MOST_HALF_DAYS if kind is Kind.WATCH else MOST_DAYS
+    elif kind is Kind.IN_HEAT:
+        whole = replace(whole, id=f"{first.uid}/h", about=_about(group, "on_heat"))
+        # by the forecast there is one sheet to spare; without one, a row for each of the group
+        wanted = whole.expected if whole.about is None else whole.about + MOST_IN_HEAT
+        parts = [whole] * -(-min(wanted, whole.expected) // MOST_IN_HEAT)
+    elif kind is Kind.WATCH:
+        times = _looks(first, group, zone)
+        most = MOST_LOOKS if inseminates(first) else MOST_LOOKS_WITH_TAGS
         parts = [replace(whole, times=chunk) for chunk in _chunks(times, most)]
+    else:
+        times = _days(first, zone)
+        parts = [replace(whole, times=chunk) for chunk in _chunks(times, MOST_DAYS)]
     return _numbered(parts or [whole])
+
+
+def _about(group: GroupPlan, what: str) -> int | None:
+    """How many the forecast of the group expects, where there is one."""
+    return None if group.forecast is None else round(getattr(group.forecast, what))
 
 
 def rows_that_fit(sheet: Sheet, times: str) -> int:
@@ -284,6 +294,8 @@ def step_details(step: ScheduledStep) -> str:
 def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
     """Say when a sheet's work starts and ends and in what window the first female may start."""
     first = sheet.steps[0]
+    if sheet.kind is Kind.IN_HEAT and (told := _session_words(sheet, zone)):
+        return told
     if first.until_utc is not None:
         return (
             f"From {words.day_and_clock(first.at_utc, zone)} "
@@ -298,6 +310,19 @@ def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
     after = [words.after_words(step, sheet.group.schedule) for step in sheet.steps]
     parts.extend(dict.fromkeys(text for text in after if text))
     return "; ".join(parts)
+
+
+def _session_words(sheet: Sheet, zone: ZoneInfo) -> str:
+    """Say when those seen in heat are inseminated: ``Mon 24 May 18:00; Tue 25 May 06:00``."""
+    by_day: dict[str, list[str]] = defaultdict(list)
+    for session in sheet.group.sessions:
+        if session.id.startswith(f"{sheet.steps[0].id}_ai_") and not session.cancelled:
+            day = words.short_day(to_local(session.at_utc, zone).date())
+            by_day[day].append(words.clock(session.at_utc, zone))
+    if not by_day:
+        return ""
+    told = [f"{day} {words.joined(clocks)}" for day, clocks in by_day.items()]
+    return f"Inseminations: {'; '.join(told)}"
 
 
 def _female_rows(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> tuple[FemaleRow, ...]:
@@ -318,15 +343,18 @@ def in_order(females: Iterable[FemaleLine], group: GroupPlan) -> list[FemaleLine
     return sorted(treated, key=lambda f: place.get(f.tag, len(place)))
 
 
-def _time_rows(step: ScheduledStep, kind: Kind, zone: ZoneInfo) -> tuple[TimeRow, ...]:
-    start = to_local(step.at_utc, zone).replace(tzinfo=None)
-    end = to_local(step.until_utc or step.ends_utc, zone).replace(tzinfo=None)
-    if kind is Kind.WATCH:
-        return tuple(TimeRow(words.short_day(on), part) for on, part in half_days(start, end))
-    n = (end.date() - start.date()).days + 1
+def _looks(step: ScheduledStep, group: GroupPlan, zone: ZoneInfo) -> tuple[TimeRow, ...]:
     return tuple(
-        TimeRow(words.short_day(start.date() + timedelta(days=i)), f"day {i + 1} of {n}")
-        for i in range(n)
+        TimeRow(words.short_day(to_local(at, zone).date()), words.clock(at, zone))
+        for at in look_times(step, group.schedule, zone)
+    )
+
+
+def _days(step: ScheduledStep, zone: ZoneInfo) -> tuple[TimeRow, ...]:
+    start = to_local(step.at_utc, zone).date()
+    n = (to_local(step.until_utc or step.ends_utc, zone).date() - start).days + 1
+    return tuple(
+        TimeRow(words.short_day(start + timedelta(days=i)), f"day {i + 1} of {n}") for i in range(n)
     )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
 from sunup.planning.plan import State
+from sunup.planning.progress import ON_HEAT
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -192,7 +193,8 @@ def _by_reason(group: GroupPlan) -> list[tuple[str, str]]:
 
 def _capacity(group: GroupPlan, i: int) -> str:
     c = group.capacity[i]
-    named = [s.words for s in group.schedule if s.visit == c.visit and not s.cancelled]
+    steps = (*group.schedule, *group.sessions)
+    named = [s.words for s in steps if s.visit == c.visit and not s.cancelled]
     what = words.joined(list(dict.fromkeys(named))) or c.visit
     text = (
         f"{words.upper_first(what)}: {c.head} head at {words.number(c.head_per_hour)} an hour "
@@ -233,7 +235,7 @@ def strips(plan: Plan, zone: ZoneInfo) -> list[dict[str, Any]]:
     days: set[date] = set()
     for group in plan.groups:
         visits: dict[tuple[str, str], list[ScheduledStep]] = defaultdict(list)
-        for step in group.schedule:
+        for step in (*group.schedule, *group.sessions):
             if not step.cancelled:
                 visits[step.visit, "" if step.until_utc is None else step.id].append(step)
         for steps in sorted(visits.values(), key=lambda steps: steps[0].at_utc):
@@ -260,8 +262,9 @@ def _cell(steps: list[ScheduledStep], zone: ZoneInfo) -> list[str]:
     first = steps[0]
     end = first.until_utc or max(step.ends_utc for step in steps)
     what = words.joined(list(dict.fromkeys(step.words for step in steps)))
-    return [
-        words.span(first.at_utc, end, zone),
-        words.upper_first(what),
-        f"{max(step.head for step in steps)} head",
-    ]
+    if first.do == ON_HEAT:  # nobody knows how many come
+        when = f"from {words.clock(first.at_utc, zone)}"
+    else:
+        when = words.span(first.at_utc, end, zone)
+    most = min(steps, key=lambda step: (step.who != "all", -step.head))
+    return [when, words.upper_first(what), words.head(most)]

@@ -6,7 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
 from sunup.reports import qr, words
-from sunup.reports.day_sheets import only_for, step_details, time_words
+from sunup.reports.day_sheets import (
+    MOST_IN_HEAT,
+    Kind,
+    inseminates,
+    only_for,
+    step_details,
+    time_words,
+)
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -34,7 +41,7 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         ),
         "count": f"sheet {sheet.number} of {sheet.of}",
         "clock_span": words.span(first.at_utc, first.until_utc or end, zone),
-        "expected": sheet.expected,
+        "expected": expected_words(sheet),
         "here": len(sheet.females),
         "places": (
             f"{sheet.females[0].place} to {sheet.females[-1].place}" if sheet.females else ""
@@ -42,10 +49,21 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         "lines": [_step_line(step) for step in sheet.steps],
         "cautions": " ".join(sheet.cautions),
         "is_ai": any(step.straws for step in sheet.steps),
+        "has_tags": not inseminates(first),
         "for_some": only_for(sheet.steps),
         "females": [(row.place, row.clock, row.tag, row.second) for row in sheet.females],
         "rows": [(row.day, row.part) for row in sheet.times],
+        "blank": MOST_IN_HEAT if sheet.kind is Kind.IN_HEAT else 0,
     }
+
+
+def expected_words(sheet: Sheet) -> str:
+    """Say how many come: all that are counted on, or at most so many where only some are meant."""
+    head = words.count(sheet.expected, "head", "head")
+    if sheet.kind is not Kind.IN_HEAT:
+        return head
+    about = f", about {sheet.about} by the forecast" if sheet.about is not None else ""
+    return f"as many as are seen in heat, at most {head}{about}"
 
 
 def _step_line(step: ScheduledStep) -> tuple[str, str]:

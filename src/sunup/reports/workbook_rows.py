@@ -96,12 +96,12 @@ def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
     columns = (
         ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
         ("Window from", 24), ("Window to", 24), ("Hours after", 11),
-        ("After step", 12), ("For", 22), ("Head", 8), ("Doses", 8), ("Drug", 28),
-        ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10), ("Route", 18),
-        ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
+        ("After step", 12), ("For", 22), ("Head", 8), ("Counted as", 11), ("Doses", 8),
+        ("Drug", 28), ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10),
+        ("Route", 18), ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
         ("Take care", 36), ("Called off", 11), ("Step id", 38),
     )  # fmt: skip
-    steps = [step for group in plan.groups for step in group.schedule]
+    steps = [step for g in plan.groups for step in (*g.schedule, *g.sessions)]
     rows = tuple(_step_row(step, zone) for step in (*steps, *plan.called_off))
     return Table("Schedule", columns, rows)
 
@@ -120,6 +120,7 @@ def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
         step.after_step,
         words.who(step.who),
         step.head,
+        None if step.who == "all" else "at most",
         step.doses,
         dose.name if dose else None,
         dose.strength if dose else None,
