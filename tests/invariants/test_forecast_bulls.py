@@ -46,9 +46,13 @@ def in_calf(orders, n, **bulls):
 
 def test_each_day_is_for_itself():
     # 9 heats on one day and 1 on the other: a bull for 5 a day serves 5 + 1 of 10
-    assert served_share(np.array([[9, 1]]), 5.0) == pytest.approx(0.6)
-    assert served_share(np.array([[9, 1], [0, 0]]), 9.0) == 1.0
-    assert served_share(np.zeros((2, 3), int), 5.0) == 1.0
+    assert served_share(np.array([[9, 1]]), 5.0, 40.0) == pytest.approx(0.6)
+    assert served_share(np.array([[9, 1], [0, 0]]), 9.0, 40.0) == 1.0
+    assert served_share(np.zeros((2, 3), int), 5.0, 40.0) == 1.0
+    # 8 of the first 10, none of the next; after three weeks the first day is over and done with
+    days = np.zeros((1, 23), int)
+    days[0, [0, 1, 21, 22]] = (10, 5, 8, 5)
+    assert served_share(days, 8.0, 8.0) == pytest.approx((8 + 0 + 8 + 0) / 28)
 
 
 def test_a_yearling_counts_half_a_mature_bull():

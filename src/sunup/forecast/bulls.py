@@ -1,14 +1,13 @@
 """How many of the females in heat the bulls serve: their number and age against busy days.
 
-A bull serves so many females in heat a day (``bulls.served_per_day``); a yearling the share of them
-that his usual number of cows is of a mature bull's. On a day with H females in heat B bulls of
-capacity C serve min(H, B C) of them, each with the chance a fit number of bulls gives her
-(``physiology.bull_serves``). The order that puts them in carries one share for the whole season,
-
-    sum of min(H, B C) / sum of H
-
-over the days with bulls of the first block of seasons of the group itself under its plan. Females
-not served come back in heat and make later days busier: the sum is therefore taken twice.
+A bull serves so many females in heat a day (``bulls.served_per_day``), and so many in any 21 days
+(``bulls.served_per_21_d``); a yearling the share of them that his usual number of cows is of a
+mature bull's. On a day with H females in heat the bulls serve all, up to their capacity for the day
+and what is left of that for the 21 days that end with it, each with the chance a fit number of
+bulls gives her (``physiology.bull_serves``). The order that puts them in carries one share for the
+whole season, of served among those in heat, over the days with bulls of the first block of seasons
+of the group itself under its plan. Females not served come back in heat and make later days busier:
+the share is therefore taken twice.
 """
 
 from __future__ import annotations
@@ -21,6 +20,7 @@ import numpy as np
 from sunup.base.problems import DomainError
 from sunup.forecast.first_block import live_first_block
 from sunup.forecast.luck import BLOCK
+from sunup.forecast.steps import inseminates
 from sunup.physiology.orders import Act
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from sunup.physiology.params import Params
 
 DAY_H = 24.0
+CYCLE_DAYS = 21
 ROUNDS = 2
 
 
@@ -54,10 +55,10 @@ class Bulls:
         if self.number < 1:
             raise BullsError(self.number)
 
-    def capacity(self, figures: ForecastFigures) -> float:
-        """Females in heat they serve in a day between them."""
-        worth = figures.yearling_worth if self.are_yearlings else 1.0
-        return self.number * worth * figures.served_per_day
+    def capacity(self, figures: ForecastFigures) -> tuple[float, float]:
+        """Females in heat they serve between them, in a day and in 21 days."""
+        worth = self.number * (figures.yearling_worth if self.are_yearlings else 1.0)
+        return worth * figures.served_per_day, worth * figures.served_per_21_d
 
 
 def with_bulls(
@@ -91,16 +92,22 @@ def with_bulls(
     share, busiest = 1.0, 0.0
     for _ in range(ROUNDS):
         heats = daily_heats(facts, orders, figures=figures, sets=params.sets, seed=seed)
-        share, busiest = served_share(heats, capacity), float(heats.max(axis=1).mean())
+        share, busiest = served_share(heats, *capacity), float(heats.max(axis=1).mean())
         orders = replace(orders, tables=tuple(_sharing(table, share) for table in orders.tables))
     kind = "yearling" if bulls.are_yearlings else "mature"
     plural = "" if bulls.number == 1 else "s"
     ratio = len(facts) / bulls.number
     note = (
         f"{bulls.number} {kind} bull{plural}, {ratio:.0f} females each, that serve about "
-        f"{capacity:.0f} females in heat a day; on the busiest day about {busiest:.0f} are in "
-        f"heat, so that over the season {100.0 * share:.0f} of 100 heats find a bull free"
+        f"{capacity[0]:.0f} females in heat a day and {capacity[1]:.0f} in three weeks; on the "
+        f"busiest day about {busiest:.0f} are in heat, so that over the season "
+        f"{100.0 * share:.0f} of 100 heats find a bull free"
     )
+    has_ai = any(inseminates(row) for table in orders.tables for row in table.orders)
+    most = figures.yearling_most if bulls.are_yearlings else figures.mature_most
+    most = figures.cleanup_most if has_ai and not bulls.are_yearlings else most
+    if ratio > most:
+        note += f"; look: no more than {most:.0f} females a bull are published"
     return replace(orders, notes=(*orders.notes, note), has_bull_number=True)
 
 
@@ -111,17 +118,24 @@ def _sharing(table: OrderTable, share: float) -> OrderTable:
     return replace(table, orders=rows)
 
 
-def served_share(heats: NDArray[np.int64], capacity: float) -> float:
-    """Share of heats that find a bull free, each day for itself; 1 where there are no heats.
+def served_share(heats: NDArray[np.int64], a_day: float, in_21_days: float) -> float:
+    """Share of heats that find a bull free; 1 where there are no heats.
 
     Parameters
     ----------
     heats : ndarray of int, shape (replicates, days)
-    capacity : float
-        Females served a day.
+    a_day, in_21_days : float
+        Females served in a day, and in any 21 days.
     """
     total = float(heats.sum())
-    return float(np.minimum(heats, capacity).sum()) / total if total else 1.0
+    if total == 0.0:
+        return 1.0
+    served = np.zeros(heats.shape)
+    for day in range(heats.shape[1]):
+        lately = served[:, max(0, day - CYCLE_DAYS + 1) : day].sum(axis=1)
+        left = np.minimum(a_day, np.maximum(0.0, in_21_days - lately))
+        served[:, day] = np.minimum(heats[:, day], left)
+    return float(served.sum()) / total
 
 
 def daily_heats(

@@ -71,6 +71,10 @@ class ForecastFigures:
     ready_days_since_calving: float
     check_from_days: float
     served_per_day: float
+    served_per_21_d: float
+    mature_most: float
+    yearling_most: float
+    cleanup_most: float
     yearling_worth: float
     library_version: str
 
@@ -109,6 +113,10 @@ class ForecastFigures:
             ready_days_since_calving=number("readiness.days_since_calving_at_ai"),
             check_from_days=number("physiology.check_from_days"),
             served_per_day=number("bulls.served_per_day"),
+            served_per_21_d=number("bulls.served_per_21_d"),
+            mature_most=library.figure("bulls.ratio_24_months_up").span[1],
+            yearling_most=library.figure("bulls.ratio_15_18_months").span[1],
+            cleanup_most=library.figure("bulls.cleanup_ratio").span[1],
             yearling_worth=_middle(library, "bulls.ratio_15_18_months")
             / _middle(library, "bulls.ratio_24_months_up"),
             library_version=library.version,

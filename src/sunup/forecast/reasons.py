@@ -86,14 +86,15 @@ def find_reasons(
     reason[is_false] = PLACE["false_heat"]
     has_luteum = lives["luteum_at_clock"] == 1
     if orders.has_pgf:
-        held = has_luteum & (lives["luteum_stood"] == 1) & ~in_window
-        reason[held] = PLACE["luteum_held"]
         bare = ~has_luteum & (lives["p4_at_clock"] < LOW_P4_NG_ML) & ~in_window
         reason[bare] = PLACE["no_luteum"]
     idle = (lives["was_cycling"] == 0) & ~in_window & ~has_luteum
     reason[idle] = PLACE["not_cycling"]
     for cause, key in _OF_CAUSE.items():
         reason[served & (lives["cause_first"] == cause)] = PLACE[key]
+    if orders.has_pgf:
+        held = has_luteum & (lives["luteum_stood"] == 1) & ~in_window
+        reason[held] = PLACE["luteum_held"]  # whatever then became of an insemination
     reason[kernel & ~first] = PLACE["lost_7"]
     reason[first | later_ai] = PLACE["pregnant"]
     return reason

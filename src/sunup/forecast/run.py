@@ -53,7 +53,8 @@ if TYPE_CHECKING:
 
 # what is read of a female's outcome
 READ = (
-    "first_ai_h", "chance_first", "second_ai_h", "chance_second", "conceived_h", "p4_at_clock",
+    "first_ai_h", "chance_first", "second_ai_h", "chance_second", "conceived_h", "served_h",
+    "p4_at_clock",
     "heat_on", "heat_seen", "n_ai", "first_on_heat", "first_is_false", "pregnant_first",
     "pregnant_second", "pregnant", "pregnant_by_bull", "cause_first", "was_cycling",
     "luteum_at_clock", "luteum_stood",

@@ -223,7 +223,7 @@ def settle(
     goes_on_2 = goes_on & ~second & (then >= 0)
     by_itself = goes_on_2 & (hers("pregnant", then) == 1)
     third = by_itself & chances.later.reshape(-1)[then]
-    own = np.where(by_itself, hers("conceived_h", then), np.nan)
+    own = np.where(by_itself, hers("served_h", then), np.nan)
     own = np.where(second, hers("second_ai_h", after), own)
     inseminations, again = _count_inseminations(
         lives, orders, first=first, chances=chances, goes_on=goes_on

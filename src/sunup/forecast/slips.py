@@ -10,7 +10,7 @@ import numpy as np
 
 from sunup.base.problems import SunupError
 from sunup.forecast.luck import LATE, SEMEN, even_draws
-from sunup.physiology.orders import Act, OrderTable, Semen
+from sunup.physiology.orders import DOSED, Act, OrderTable, Semen
 from sunup.protocols.protocol import CHUTE, Do, Protocol
 from sunup.protocols.timing import nominal_hours
 
@@ -84,8 +84,11 @@ def with_slips(
     )
     missed = replace(
         plain,
-        orders=tuple(o for o in plain.orders if (o.hour, o.act) not in slipping),
-        counted_from_h=plain.clock_h,  # the crew still counts from the day the others had it
+        orders=tuple(
+            replace(o, amount=0.0) if (o.hour, o.act) in slipping else o
+            for o in plain.orders
+            if o.act in DOSED or (o.hour, o.act) not in slipping
+        ),
     )
     rest = 1.0 - compliance.share_late - compliance.share_missed
     return (plain, late, missed), (rest, compliance.share_late, compliance.share_missed)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from sunup.physiology.params import Params
 
 TRIES = 8
-FAR = 0.02  # share cycling taken in the last try, for females nearly all of whose like cycle
+NONE = 0.0  # share cycling taken in the last try, for females nearly all of whose like cycle
 
 
 def condition_starts(
@@ -59,7 +59,7 @@ def condition_starts(
         if not cycles.any():
             break
         if attempt == TRIES:
-            asked = replace(asked, share_cycling=np.full(found.size, FAR))
+            asked = replace(asked, share_cycling=np.full(found.size, NONE))
         again = states_at_zero(asked, params, seed_of_block(seed, attempt), replicates)
         r, j = np.nonzero(cycles)
         states[r, found[j]] = again[r, j]

@@ -180,7 +180,6 @@ def count_block(
     day = (served.service_h - orders.first_service_h) / 24.0
     calving_day = (calving_h - orders.first_service_h) / 24.0
     week = (calving_day - FIRST_CALVING_DAY) / WEEK_DAYS
-    # a bull may serve on the last day and she ovulate on the next
     last_day = np.nextafter(max(orders.season_days, 1.0), 0.0)
     is_late = np.zeros_like(served.by_ai)
     if orders.has_season:

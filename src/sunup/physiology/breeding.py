@@ -56,6 +56,7 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.second_ai_h = math.nan
     o.chance_second = 0.0
     o.conceived_h = math.nan
+    o.served_h = math.nan
     o.p4_at_clock = math.nan
     o.first_ovulation_h = math.nan
     for k in range(MOST_HEATS):
@@ -174,15 +175,15 @@ def show_heat(
     o.heat_seen[k] = seen
     o.n_heats = k + 1
     if s.bulls_are_in == 1 and s.is_pregnant == 0:
-        meet_bulls(s, t, length, index, p, luck)
+        meet_bulls(s, t, index, p, luck)
 
 
 @compiled
-def meet_bulls(s: Any, t: float, length: float, index: int, p: Any, luck: Any) -> None:
-    """A bull may serve her in the middle of the `length` hours that she stands from hour `t`."""
+def meet_bulls(s: Any, t: float, index: int, p: Any, luck: Any) -> None:
+    """A bull may serve her from hour `t` on, at which she stands: the first time counts."""
     u, _, _, _ = draws(luck, MATING, index)
     if u < p.bull_serves * s.bull_share:
-        mate(s, t + 0.5 * length)
+        mate(s, t, p)
 
 
 @compiled
@@ -193,7 +194,7 @@ def bulls_come(s: Any, t: float, share: float, f: Any, p: Any, luck: Any) -> Non
     if s.is_cycling == 0 and f.is_heifer == 0:
         s.first_ovulation_h = t + p.bull_anestrus_left * max(0.0, s.first_ovulation_h - t)
     if s.heat_h <= t < s.heat_end_h and s.is_silent == 0 and s.is_pregnant == 0:
-        meet_bulls(s, t, s.heat_end_h - t, int(s.n_surges), p, luck)
+        meet_bulls(s, t, int(s.n_surges), p, luck)
 
 
 @compiled
@@ -216,8 +217,14 @@ def set_ai(s: Any, seen: float, over_h: float, rule: int, p: Any, plan: Any, o: 
 
 
 @compiled
-def mate(s: Any, t: float) -> None:
-    """A bull serves her; his sperm meet the ovum at the right hour."""
+def mate(s: Any, t: float, p: Any) -> None:
+    """A bull serves her; his sperm meet the ovum at the right hour.
+
+    In a heat that she was inseminated in it stays the service of that insemination: whose calf it
+    is could not be told.
+    """
+    if s.ai_is_natural == 0 and t - s.last_ai_h <= p.same_service_h:
+        return
     s.earlier_ai_h = -math.inf
     s.last_ai_h = t
     s.service_h = t
@@ -276,6 +283,7 @@ def evaluate_service(
         s.pregnant_heat_h = pregnant_heat(s, ovulation_h, p, luck)
     if cause == PREGNANT:
         o.conceived_h = ovulation_h
+        o.served_h = ovulation_h - before_h
         o.pregnant = 1
         o.pregnant_by_bull = s.ai_is_natural
         if is_first:

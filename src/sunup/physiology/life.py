@@ -313,6 +313,7 @@ def pgf_ends_pregnancy(s: Any, t: float, row: Any, f: Any, p: Any, o: Any) -> No
             o.pregnant_second = 0
     if s.is_pregnant == 1:
         o.conceived_h = math.nan
+        o.served_h = math.nan
         o.pregnant = 0
         o.pregnant_by_bull = 0
         lose_embryo(s, t, p)

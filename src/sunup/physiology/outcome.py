@@ -19,6 +19,7 @@ OUTCOME = np.dtype(
         ("second_ai_h", "f8"),  # of the second service by AI
         ("chance_second", "f8"),  # the same of the second, met only if the first failed
         ("conceived_h", "f8"),  # of a pregnancy that reached day 30
+        ("served_h", "f8"),  # the insemination or mating it is of
         ("p4_at_clock", "f8"),
         ("first_ovulation_h", "f8"),
         ("heat_on", "f8", (MOST_HEATS,)),
