@@ -9,9 +9,12 @@ from zoneinfo import ZoneInfo
 from hypothesis import given
 from hypothesis import strategies as st
 
+from herds import AI_ON, cow, cows, season
 from sunup.planning.plan import ForecastSummary
+from sunup.records.female import Exposure, ExposureKind
 from sunup.reports.day_sheets import Kind, day_sheets, in_order, planned_times, time_words
-from sunup.reports.packet_sheets import expected_words
+from sunup.reports.packet_lists import vet_page
+from sunup.reports.packet_sheets import expected_words, sheet_values
 
 DENVER = ZoneInfo("America/Denver")
 START = datetime(2027, 5, 24, 14, tzinfo=UTC)
@@ -133,3 +136,29 @@ def test_sheet_ids_are_all_different(plan):
 def test_a_group_of_which_nobody_is_treated_has_no_sheet(odd_plan):
     names = {sheet.group.name for sheet in day_sheets(odd_plan, DENVER)}
     assert names == {odd_plan.groups[1].name}
+
+
+def marked_herd():
+    """One with retained membranes, one exposed to a bull: the first is treated, the second held."""
+    since = AI_ON - timedelta(days=40)
+    bull = Exposure(ExposureKind.BULL, since, since + timedelta(days=20))
+    return [*cows(20), cow("901", retained_membranes=True), cow("902", exposure=bull)]
+
+
+def test_a_female_the_veterinarian_is_to_see_is_marked_on_every_sheet():
+    plan = season(marked_herd(), protocols={"cows": "co_synch_insert7_cow"})
+    rows = [r for s in day_sheets(plan, DENVER) for r in s.females if r.tag == "901"]
+    assert [row.vet for row in rows] == ["uterus"] * 3
+    values = [sheet_values(plan, s, DENVER) for s in day_sheets(plan, DENVER)]
+    told = [any("Marked Vet" in line for line in v["for_some"]) for v in values]
+    assert told == [any(f[2] == "901" for f in v["females"]) for v in values]
+    assert not any(v["has_skip"] for v in values)
+
+
+def test_the_page_for_the_veterinarian_names_whom_to_see_and_whom_to_check_again():
+    plan = season(marked_herd(), protocols={"cows": "co_synch_insert7_cow"})
+    first, second = vet_page(plan, DENVER)["to_see"]
+    assert (first["tag"], first["stands"]) == ("901", "to be treated")
+    assert "have the uterus examined" in first["why"]
+    assert (second["tag"], second["stands"]) == ("902", "hold")
+    assert "check on or after" in second["why"]

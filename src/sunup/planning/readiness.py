@@ -380,6 +380,22 @@ def found_not_cycling(female: Female, figures: ReadinessFigures) -> bool | None:
     return None
 
 
+# what the veterinarian is asked about her before she is treated or bred, as a mark on a sheet
+_VET_MARKS = {"retained_membranes": "uterus", "pelvic_area": "pelvis", "exposure": "pregnant?"}
+
+
+def find_vet_marks(line: FemaleLine) -> tuple[tuple[str, Reason], ...]:
+    """Return what the veterinarian is to see a female for: a word for a sheet, and the reason.
+
+    One found pregnant needs no second look.
+    """
+    return tuple(
+        (_VET_MARKS[reason.rule], reason)
+        for reason in line.reasons
+        if reason.rule in _VET_MARKS and not reason.text.startswith("found pregnant")
+    )
+
+
 def needs_progestin(female: Female, figures: ReadinessFigures) -> bool | None:
     """Whether what is on file says she is not cycling (True), is (False), or nothing (None)."""
     found = found_not_cycling(female, figures)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from sunup.base.hours import to_local
 from sunup.planning.heat_sessions import look_times
+from sunup.planning.readiness import find_vet_marks
 from sunup.planning.schedule import inseminate_rule
 from sunup.protocols.protocol import CHUTE, FEEDINGS, Do, Inseminate
 from sunup.reports import words
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
 
 _Row = TypeVar("_Row")
 
+VET_LINE = (
+    "Marked Vet: let the veterinarian decide first; why stands on the page for the veterinarian."
+)
 MOST_FEMALES = 20  # a sheet a hand can keep its place on
 MOST_LOOKS = 9
 MOST_LOOKS_WITH_TAGS = 6  # where the tags seen are written beside the look
@@ -66,6 +70,7 @@ class FemaleRow:
     clock: str
     tag: str
     second: str
+    vet: str = ""  # what the veterinarian is to see her for first
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +221,7 @@ def _sheets(
     )
     if kind is Kind.TREATMENT:
         rows = _female_rows(plan, whole, zone)
-        most = rows_that_fit(whole, time_words(whole, zone))
+        most = rows_that_fit(whole, time_words(whole, zone), marked=any(row.vet for row in rows))
         parts = [replace(whole, females=chunk) for chunk in _chunks(rows, most)]
     elif kind is Kind.JOB:
         parts = []
@@ -240,10 +245,11 @@ def _about(group: GroupPlan, what: str) -> int | None:
     return None if group.forecast is None else round(getattr(group.forecast, what))
 
 
-def rows_that_fit(sheet: Sheet, times: str) -> int:
+def rows_that_fit(sheet: Sheet, times: str, *, marked: bool = False) -> int:
     """Return how many females fit on a sheet beside its drugs and cautions, in two columns.
 
-    20 unless the words are long: a caution is never cut, the sheet takes fewer females.
+    20 unless the words are long: a caution is never cut, the sheet takes fewer females. Where some
+    are `marked` a line says what for.
     """
     head = (
         7.6 * _lines(sheet.title, _TITLE_CHARACTERS)
@@ -251,7 +257,7 @@ def rows_that_fit(sheet: Sheet, times: str) -> int:
         + _LINE_MM * (_lines(times, _HEAD_CHARACTERS) + 2)
     )
     told = [f"{step.words}: {step_details(step)}" for step in sheet.steps]
-    told.extend(only_for(sheet.steps))
+    told.extend([*only_for(sheet.steps), *([VET_LINE] if marked else [])])
     text = sum(_LINE_MM * _lines(line, _STEP_CHARACTERS) + 0.4 for line in told)
     caution = f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else ""
     text += _SMALL_LINE_MM * _lines(caution, _CAUTION_CHARACTERS)
@@ -331,7 +337,14 @@ def _female_rows(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> tuple[FemaleRow, .
     end = max(step.ends_utc for step in sheet.steps)
     due = planned_times(start, end, n=len(listed), head=sheet.expected)
     return tuple(
-        FemaleRow(place, at, words.clock(at, zone), female.tag, words.second_identifier(female))
+        FemaleRow(
+            place,
+            at,
+            words.clock(at, zone),
+            female.tag,
+            words.second_identifier(female),
+            words.joined([mark for mark, _ in find_vet_marks(female)]),
+        )
         for place, (at, female) in enumerate(zip(due, listed, strict=True), start=1)
     )
 

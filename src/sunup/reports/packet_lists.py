@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Severity
 from sunup.planning.plan import State
-from sunup.planning.readiness import RULE_WORDS
+from sunup.planning.readiness import RULE_WORDS, find_vet_marks
+from sunup.planning.supplies import reconcile
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -124,6 +125,7 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "ranch": plan.ranch,
         "prescriber": plan.prescriber or "",
         "rows": [_vet_row(plan, step, zone) for step in sorted(steps, key=lambda s: s.at_utc)],
+        "to_see": _to_see(plan),
         "differs": [f"{text} ({'; '.join(whens)})" for text, whens in differs.items()],
         "withdrawal": list(actives.values()),
         "cautions": [
@@ -132,6 +134,22 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
             if step.dose and step.dose.cautions
         ],
     }  # fmt: skip
+
+
+def _to_see(plan: Plan) -> list[dict[str, str]]:
+    """Return the females the veterinarian is asked about, those to be treated first."""
+    asked = [(f, find_vet_marks(f)) for f in plan.females]
+    return [
+        {
+            "tag": female.tag,
+            "second": words.second_identifier(female),
+            "group": female.group,
+            "stands": "to be treated" if female.is_treated else words.standing(female),
+            "why": "; ".join(reason.text for _, reason in marks),
+        }
+        for female, marks in sorted(asked, key=lambda item: not item[0].is_treated)
+        if marks
+    ]
 
 
 def _vet_row(plan: Plan, step: ScheduledStep, zone: ZoneInfo) -> dict[str, Any]:

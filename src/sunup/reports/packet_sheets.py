@@ -8,6 +8,7 @@ from sunup.base.hours import to_local
 from sunup.reports import qr, words
 from sunup.reports.day_sheets import (
     MOST_IN_HEAT,
+    VET_LINE,
     Kind,
     inseminates,
     only_for,
@@ -50,8 +51,10 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         "cautions": " ".join(sheet.cautions),
         "is_ai": any(step.straws for step in sheet.steps),
         "has_tags": not inseminates(first),
-        "for_some": only_for(sheet.steps),
-        "females": [(row.place, row.clock, row.tag, row.second) for row in sheet.females],
+        "for_some": only_for(sheet.steps)
+        + ([VET_LINE] if any(row.vet for row in sheet.females) else []),
+        "has_skip": bool(only_for(sheet.steps)),
+        "females": [(row.place, row.clock, row.tag, row.second, row.vet) for row in sheet.females],
         "rows": [(row.day, row.part) for row in sheet.times],
         "blank": MOST_IN_HEAT if sheet.kind is Kind.IN_HEAT else 0,
     }
