@@ -163,6 +163,21 @@ def test_one_cow_has_a_chance_and_no_count(sunup, tmp_path):
     )
 
 
+@pytest.mark.parametrize("n", [1, 3])
+def test_what_becomes_of_a_few_cows_is_told_in_parts_of_one(sunup, tmp_path, n):
+    _, out, _ = sunup("forecast", herd_file(tmp_path, n), *WHEN, "--replicates", "100")
+    heats = out.partition("Heats by half-day")[2]
+    table = out.partition("what becomes of them")[2].partition("Rests on")[0]
+    number = r"\d+" if n == 1 else r"\d\.\d"
+    assert re.search(rf"\d+ to \d+ +{number} +{number} ", heats)
+    lost = re.findall(rf" ({number}) +(?:-|\d+ to \d+)? *$", table, re.MULTILINE)
+    assert len(lost) >= 4  # not only that she is pregnant
+    # parts of three cows, or of 100 like the one, each rounded to its last digit
+    whole, digit = (100, 1.0) if n == 1 else (3, 0.1)
+    assert sum(map(float, lost)) == pytest.approx(whole, abs=0.51 * digit * len(lost))
+    assert "about 0 calves" not in " ".join(out.split())
+
+
 def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):
     _, out, _ = sunup("forecast", herd, *WHEN, *FEW)
     told = " ".join(out.split())

@@ -9,7 +9,7 @@ import pytest
 from herds import AI_ON, LIBRARY, cows
 from sunup.forecast.company import stands_share, with_company
 from sunup.forecast.figures import ForecastFigures, params_from_library
-from sunup.forecast.forecast import SMALL_STEP
+from sunup.forecast.forecast import SMALL
 from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
@@ -116,4 +116,4 @@ def test_a_short_watch_is_told_by_half_day_and_shown_steps_count_every_female():
     forecast = forecast_of("select_synch_insert", 40)
     assert forecast.heats_to_show == forecast.heats
     # what is left out of the steps shown is less than the half of a female that makes a step
-    assert sum(step.count for step in forecast.waterfall_to_show) > 40 - SMALL_STEP
+    assert sum(step.count for step in forecast.waterfall_to_show) > 40 - SMALL

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sunup.forecast.follow import Followed, Happening, Hour
-from sunup.forecast.forecast import CalvingWeek, Interval, SecondRound
+from sunup.forecast.forecast import CalvingWeek, Interval, SecondRound, WaterfallStep
 from sunup.reports.charts import look
 from sunup.reports.charts.calving import calving_chart
 from sunup.reports.charts.counts import round_half_up, span
@@ -188,6 +188,33 @@ def test_the_waterfall_falls_from_all_females_to_the_pregnant():
     assert [row[1] for row in chart.rows[1:]] == [step.count for step in forecast.waterfall]
     assert "Of 150 females (Cows), 74 pregnant" in chart.alt
     assert "heat missed, 6" in chart.alt
+
+
+@pytest.mark.parametrize(("n", "said"), [(1, "51 in 100"), (3, "1.5"), (30, "15")])
+def test_the_fewer_the_females_the_finer_their_means_are_told(n, said):
+    """By hand: of each female 0.51 are pregnant, 0.09 of them lost at each of five steps, 0.04."""
+    losses = (0.09, 0.09, 0.09, 0.09, 0.09, 0.04)
+    steps = tuple(
+        WaterfallStep(key=f"lost_{i}", words=f"lost {i}", count=n * share, low80=0.0, high80=n)
+        for i, share in enumerate(losses)
+    )
+    end = WaterfallStep(key="pregnant", words="pregnant", count=n * 0.51, low80=0.0, high80=n)
+    told = build_forecast(n=n, waterfall=(*steps, end))
+    assert len(told.waterfall_to_show) >= 6  # the reasons stand by themselves
+    alt = waterfall_chart(told, look.DESK).alt
+    assert f"{said} pregnant on average of possible seasons" in alt
+    assert "1 females" not in alt
+    assert ("in 80 of 100" in alt) is (n > 1)  # a single female has a chance and no range
+    heats = heats_chart(build_forecast(n=n), look.DESK).alt
+    assert f"of {n} female{'' if n == 1 else 's'} (" in heats
+
+
+def test_one_females_seasons_are_pregnant_or_not_and_have_no_middle():
+    row = SeasonDots(name="a", n=1, counts=(0,) * 24 + (1,) * 26)
+    chart = pregnancy_chart([row], look.DESK, group="heifers")
+    assert "pregnant to AI in 26 of 50 seasons" in chart.alt
+    assert "middle" not in chart.alt + str(chart.spec["title"])
+    assert rows_of(chart, "middle") == []
 
 
 def test_a_waterfall_without_steps_says_so():

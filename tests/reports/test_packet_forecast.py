@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
-from forecast_by_hand import build_bulls, build_forecast, build_other
+from forecast_by_hand import build_bulls, build_forecast, build_other, interval
 from pypdf import PdfReader
 
+from sunup.base.hours import find_zone
 from sunup.reports.packet import render_packet
+from sunup.reports.packet_forecast import forecast_pages, natural_count
 
 
 @pytest.fixture(scope="module", params=["letter", "a4"])
@@ -112,6 +115,22 @@ def test_bulls_alone_as_a_forecast_counts_the_season(plan):
     pdf = render_packet(plan, forecasts={"Cows": build_bulls()})
     text = " ".join(PdfReader(BytesIO(pdf)).pages[0].extract_text().split())
     assert "130 of 150 females pregnant by the end of the season in the middle season" in text
+
+
+def test_a_single_female_has_chances_on_paper_and_a_cost_without_a_range(plan):
+    """By hand: pregnant in half of the seasons; what all pay comes to 140 a pregnancy."""
+    chance = replace(interval(0.5, 0.0, of=1), low80=0.0, high80=1.0, low95=0.0, high95=1.0)
+    told = build_forecast(
+        n=1, pregnant_to_ai=chance, on_heat=chance, on_time=chance,
+        cost_per_pregnancy=interval(140.0, 0.0, of=None), without_pregnancy=0.5,
+    )  # fmt: skip
+    assert natural_count(told) == "A chance of 50 in 100 that she is pregnant to AI"
+    (page,) = forecast_pages(plan, find_zone(plan.zone), {"Cows": told}, {"Cows": (build_bulls(),)})
+    rows = {row[0].partition(",")[0]: row[1:] for row in page["table"]}
+    assert rows["pregnant to AI"] == ("50 in 100", "-", "-", "-")
+    assert rows["cost of a pregnancy to AI"] == ("140", "-", "-", "-")
+    assert page["compared"][0][1] == "50 in 100"
+    assert page["compared"][0][-1] == "140"
 
 
 def test_the_same_forecast_gives_the_same_bytes(plan):

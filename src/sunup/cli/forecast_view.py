@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from sunup.cli.show import console, print_table
-from sunup.forecast.forecast import TO_AI
+from sunup.forecast.forecast import FEW, TO_AI
 
 if TYPE_CHECKING:
     from sunup.app.forecast_season import GroupForecast, SeasonForecast
@@ -69,6 +69,23 @@ def count_words(interval: Interval, noun: str = "") -> str:
     of = f" of {interval.of}" if interval.of is not None else ""
     head = f"{interval.median:.0f}{of}{' ' + noun if noun else ''}"
     return f"{head}; in 8 of 10 seasons between {interval.low80:.0f} and {interval.high80:.0f}"
+
+
+def _mean(females: float, n: int) -> str:
+    """Say a mean of `n` females: of a single one as of 100 like her, of a few to the tenth."""
+    if n == 1:
+        return f"{100.0 * females:.0f}"
+    return f"{females:.{1 if n < FEW else 0}f}"
+
+
+def _limits(low: float, high: float, n: int) -> str:
+    """Say a range of counts; a single female has none."""
+    return "-" if n == 1 else f"{low:.0f} to {high:.0f}"
+
+
+def _like_her(n: int) -> str:
+    """Of whom the means of a single female are told."""
+    return ", of 100 females like her" if n == 1 else ""
 
 
 def spread_words(spread: Spread) -> str:
@@ -203,15 +220,16 @@ def _print_ai(forecast: Forecast) -> None:
 
 
 def _print_heats(forecast: Forecast) -> None:
+    n = forecast.n
     rows = [
         (
             f"{half.start_h:.0f} to {half.start_h + half.hours:.0f}",
-            f"{half.true_mean:.0f}",
-            f"{half.seen_mean:.0f}",
-            f"{half.seen_low80:.0f} to {half.seen_high80:.0f}",
+            _mean(half.true_mean, n),
+            _mean(half.seen_mean, n),
+            _limits(half.seen_low80, half.seen_high80, n),
         )
         for half in forecast.heats_to_show
-        if half.true_mean >= 0.5 or half.seen_mean >= 0.5
+        if max(half.true_mean, half.seen_mean) >= forecast.small
     ]
     if rows:
         span = forecast.heats_to_show[0].span
@@ -223,8 +241,8 @@ def _print_heats(forecast: Forecast) -> None:
                 ("seen in 8 of 10 seasons", "right"),
             ],
             rows,
-            title=f"Heats by {span}, in hours from {forecast.clock_words}"
-             f"\n(first seen: {forecast.seen_words})",
+            title=f"Heats by {span}, in hours from {forecast.clock_words}{_like_her(n)}"
+            f"\n(first seen: {forecast.seen_words})",
         )
 
 
@@ -241,7 +259,7 @@ def _print_season(forecast: Forecast) -> None:
         begins = first.starts_on or f"day {first.from_day}"
         out.print(
             f"  calving: from the week of {begins}; most in the week{when}, about "
-            f"{peak.calves.mean:.0f} calves"
+            f"{_mean(peak.calves.mean, forecast.n)} calves{_like_her(forecast.n)}"
         )
     if forecast.ready_next_year is not None:
         out.print(
@@ -254,8 +272,8 @@ def _print_waterfall(forecast: Forecast) -> None:
     rows = [
         (
             step.words,
-            f"{step.count:.0f}",
-            "" if math.isnan(step.low80) else f"{step.low80:.0f} to {step.high80:.0f}",
+            _mean(step.count, forecast.n),
+            "" if math.isnan(step.low80) else _limits(step.low80, step.high80, forecast.n),
         )
         for step in forecast.waterfall_to_show
     ]
@@ -263,7 +281,9 @@ def _print_waterfall(forecast: Forecast) -> None:
         print_table(
             [("what becomes of them", "left"), ("mean", "right"), ("8 of 10 seasons", "right")],
             rows,
-            title=f"From all {forecast.n} to pregnant (simulated: means, which add up; the counts\n"
+            title="From 100 females like her to pregnant (simulated: means, which add up)"
+            if forecast.n == 1
+            else f"From all {forecast.n} to pregnant (simulated: means, which add up; the counts "
             "above are those of the middle season)",
         )
 

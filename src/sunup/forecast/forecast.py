@@ -19,7 +19,8 @@ DOTS = 50  # equally likely seasons shown as dots
 TO_AI = "pregnant to AI"
 IN_SEASON = "conceived in the season"
 
-SMALL_STEP = 0.5  # females: a reason that costs fewer is not shown by itself
+SMALL = 0.5  # females: what is fewer on average is not shown by itself
+FEW = 10  # females: in a smaller group a mean is told to the tenth, and `SMALL` is its part of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -256,14 +257,20 @@ class Forecast:
         return "all that the crew takes for a heat, true or not"
 
     @property
+    def small(self) -> float:
+        """Females that are too few on average to be shown by themselves."""
+        return SMALL * min(1.0, self.n / FEW)
+
+    @property
     def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:
-        """The steps that lose half a female or more, the others as one without a range, the end."""
+        """The steps that lose no `small` number, the others as one without a range, the end."""
         if not self.waterfall:
             return ()
         *lost, end = self.waterfall
-        large = [step for step in lost if step.count >= SMALL_STEP]
-        rest = sum(step.count for step in lost if step.count < SMALL_STEP)
-        if rest >= SMALL_STEP:
+        small = self.small
+        large = [step for step in lost if step.count >= small]
+        rest = sum(step.count for step in lost if step.count < small)
+        if rest >= small:
             large.append(
                 WaterfallStep(
                     key="rest", words="smaller reasons together", count=rest,

@@ -60,6 +60,8 @@ def natural_count(forecast: Forecast) -> str:
         what = "pregnant by the end of the season"
     else:
         by_end, what = forecast.pregnant_to_ai, "pregnant to AI"
+    if forecast.n == 1:
+        return f"A chance of {_chance(by_end)} that she is {what}"
     return (
         f"{whole(by_end.median)} of {forecast.n:,} females {what} in the middle season; "
         f"{span(by_end.low80, by_end.high80)} {LIKELY}"
@@ -125,27 +127,14 @@ def _table(forecast: Forecast, currency: str) -> list[tuple[str, ...]]:
     if forecast.ready_next_year is not None:
         counts.append(("calving in time to be ready next year", forecast.ready_next_year))
     rows: list[tuple[str, ...]] = [
-        (
-            what,
-            _of(interval),
-            span(interval.low50, interval.high50),
-            span(interval.low80, interval.high80),
-            span(interval.low95, interval.high95),
-        )
-        for what, interval in counts
+        (what, _of(interval), *_ranges(interval)) for what, interval in counts
     ]
     cost = forecast.cost_per_pregnancy
     if cost is not None:
         what = "cost of a pregnancy to AI" if forecast.waterfall else "cost of a pregnancy"
         unit = f", {currency}" if currency else ""
-        ranges = [
-            span(low, high) if cost.has_range else "-"
-            for low, high in (
-                (cost.low50, cost.high50), (cost.low80, cost.high80), (cost.low95, cost.high95),
-            )
-        ]  # fmt: skip
         all_of_them = "" if cost.has_range else ", over all seasons"
-        rows.append((what + unit + all_of_them, whole(cost.median), *ranges))
+        rows.append((what + unit + all_of_them, whole(cost.median), *_ranges(cost)))
     return rows
 
 
@@ -168,11 +157,33 @@ def _compared(forecast: Forecast, compared: Sequence[Forecast]) -> list[tuple[st
 
 
 def _middle_and_span(interval: Interval) -> str:
+    if interval.of == 1:
+        return _chance(interval)
     middle = whole(interval.median)
     return f"{middle} ({span(interval.low80, interval.high80)})" if interval.has_range else middle
 
 
+def _ranges(interval: Interval) -> list[str]:
+    """Return the ranges of 50, 80 and 95 of 100 seasons; what is one number has none."""
+    is_one = interval.of == 1 or (interval.of is None and not interval.has_range)
+    return [
+        "-" if is_one else span(low, high)
+        for low, high in (
+            (interval.low50, interval.high50),
+            (interval.low80, interval.high80),
+            (interval.low95, interval.high95),
+        )
+    ]
+
+
+def _chance(interval: Interval) -> str:
+    """Return what a count of a single female comes to."""
+    return f"{whole(100.0 * interval.mean)} in 100"
+
+
 def _of(interval: Interval) -> str:
+    if interval.of == 1:
+        return _chance(interval)
     of = "" if interval.of is None else f" of {interval.of:,}"
     return f"{whole(interval.median)}{of}"
 

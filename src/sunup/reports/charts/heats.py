@@ -13,7 +13,7 @@ from sunup.base.hours import add_hours, to_local
 from sunup.reports import words
 from sunup.reports.charts import look
 from sunup.reports.charts.chart import Chart
-from sunup.reports.charts.counts import LIKELY, span, whole
+from sunup.reports.charts.counts import LIKELY, mean, mean_and_span
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -119,7 +119,7 @@ def _layers(
     y = {
         "field": "low",
         "type": "quantitative",
-        "scale": {"domain": [0, max(4.0, top * 1.18)], "nice": False},
+        "scale": {"domain": [0, max(min(4.0, forecast.n), top * 1.18)], "nice": False},
         "axis": {"title": None, "tickMinStep": 1, "tickCount": 5, "domain": False, "ticks": False},
     }
     seen = [
@@ -296,13 +296,15 @@ def _below(
     if busiest is None:
         return "No half-days to show."
     return (
-        f"Of {forecast.n:,} females: whose heat is first seen in each {busiest.span}, and "
-        "whose truly "
-        f"begins. Dots: the mean; strips: the range {LIKELY}. "
-        f"Seen: {forecast.seen_words}. "
-        f"Most are seen {_when(busiest, local)}: {whole(busiest.seen_mean)} "
-        f"({span(busiest.seen_low80, busiest.seen_high80)})."
+        f"Of {words.count(forecast.n, 'female')}: whose heat is first seen in each {busiest.span}, "
+        f"and whose truly begins. Dots: the mean; strips: the range {LIKELY}. "
+        f"Seen: {forecast.seen_words}. Most are seen {_when(busiest, local)}: "
+        f"{_seen(busiest, forecast)}."
     )
+
+
+def _seen(half: HeatSpan, forecast: Forecast, likely: str = "") -> str:
+    return mean_and_span(half.seen_mean, half.seen_low80, half.seen_high80, forecast.n, likely)
 
 
 def _alt(
@@ -310,14 +312,15 @@ def _alt(
 ) -> str:
     if busiest is None:
         return f"No half-days of heats are forecast for {forecast.group}."
+    n = forecast.n
     seen = sum(half.seen_mean for half in forecast.heats)
     fullest = max(forecast.heats_to_show, key=lambda half: half.true_mean)
     true = sum(half.true_mean for half in forecast.heats)
     return (
-        f"Heats by {busiest.span} of {forecast.n:,} females ({forecast.group}) after "
-        f"{forecast.clock_words}, on average of possible seasons: {whole(true)} begin, "
-        f"{whole(seen)} are seen. Seen: {forecast.seen_words}. "
+        f"Heats by {busiest.span} of {words.count(n, 'female')} ({forecast.group}) after "
+        f"{forecast.clock_words}, on average of possible seasons: {mean(true, n)} begin, "
+        f"{mean(seen, n)} are seen. Seen: {forecast.seen_words}. "
         f"Most are first seen {_when(busiest, local)}: "
-        f"{whole(busiest.seen_mean)} ({span(busiest.seen_low80, busiest.seen_high80)} {LIKELY}). "
-        f"Most begin {_when(fullest, local)}: {whole(fullest.true_mean)}."
+        f"{_seen(busiest, forecast, LIKELY)}. "
+        f"Most begin {_when(fullest, local)}: {mean(fullest.true_mean, n)}."
     )

@@ -59,7 +59,10 @@ def pregnancy_chart(
         title=title,
         alt=f"{title}. " + " ".join(f"{_named(row)}: {_said(row, mark, what)}." for row in rows),
         spec=look.one_view(
-            fmt, title=title, below=_below(rows, mark), **_drawn(rows, fmt, mark, what, mark_word)
+            fmt,
+            title=title,
+            below=_below(rows, mark, what),
+            **_drawn(rows, fmt, mark, what, mark_word),
         ),
         head=(
             "protocol", "females", f"seasons with {mark:g} of 100 or more",
@@ -77,12 +80,12 @@ def pregnancy_chart(
     )  # fmt: skip
 
 
-def _below(rows: Sequence[SeasonDots], mark: float) -> str:
+def _below(rows: Sequence[SeasonDots], mark: float, what: str) -> str:
     seasons = max((len(row.counts) for row in rows), default=0)
-    return (
-        f"Each dot is one of {seasons} equally likely seasons. Filled: {mark:g} of 100 or more. "
-        "Triangle: the middle season."
-    )
+    each = f"Each dot is one of {seasons} equally likely seasons."
+    if all(row.n == 1 for row in rows):
+        return f"{each} Filled: she is {what}."
+    return f"{each} Filled: {mark:g} of 100 or more. Triangle: the middle season."
 
 
 def _named(row: SeasonDots) -> str:
@@ -92,6 +95,8 @@ def _named(row: SeasonDots) -> str:
 def _said(row: SeasonDots, mark: float, what: str) -> str:
     if not any(row.counts):
         return f"none of {row.n:,} {what}"
+    if row.n == 1:
+        return _row_words(row, mark, what)
     return (
         f"{mark:g} of 100 or more in {row.reaching(mark)} of {len(row.counts)} seasons; "
         f"middle season {whole(row.of_100(row.middle))} of 100"
@@ -102,6 +107,8 @@ def _said(row: SeasonDots, mark: float, what: str) -> str:
 def _row_words(row: SeasonDots, mark: float, what: str) -> str:
     if not any(row.counts):
         return f"none {what} in any season"
+    if row.n == 1:
+        return f"{what} in {sum(row.counts)} of {len(row.counts)} seasons"
     return (
         f"in {row.reaching(mark)} of {len(row.counts)} seasons {mark:g} or more; "
         f"middle season {whole(row.of_100(row.middle))}"
@@ -208,7 +215,7 @@ def _drawn(
             {"of_100": of_100, "y": base - (height + 0.5) * dot, "reaches": reaches}
             for of_100, height, reaches in places
         ]
-        if places:
+        if places and row.n > 1:
             rows_of["middles"].append(
                 {"of_100": row.of_100(row.middle), "y": base + fmt.text * 0.55}
             )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
+from sunup.reports import words
 from sunup.reports.charts import look
 from sunup.reports.charts.chart import Chart
-from sunup.reports.charts.counts import LIKELY, span, whole
+from sunup.reports.charts.counts import LIKELY, mean, mean_and_span, span
 
 if TYPE_CHECKING:
     from sunup.forecast.forecast import Forecast, WaterfallStep
@@ -49,27 +49,25 @@ def waterfall_chart(forecast: Forecast, fmt: look.Format) -> Chart:
 def _below(forecast: Forecast) -> str:
     if not forecast.waterfall:
         return "No insemination, so no steps to one."
-    return (
-        f"Means over possible seasons; in brackets the range {LIKELY}. Filled: counted. "
-        "Hollow: lost at this step."
-    )
+    ranges = "" if forecast.n == 1 else f"; in brackets the range {LIKELY}"
+    return f"Means over possible seasons{ranges}. Filled: counted. Hollow: lost at this step."
 
 
 def _alt(forecast: Forecast) -> str:
     if not forecast.waterfall:
         return f"No steps are forecast for {forecast.group}."
     *lost, left = forecast.waterfall_to_show
-    listed = "; ".join(f"{step.words}, {whole(step.count)}" for step in lost)
+    n = forecast.n
+    limits = "" if n == 1 else f" ({span(left.low80, left.high80)} {LIKELY})"
+    listed = "; ".join(f"{step.words}, {mean(step.count, n)}" for step in lost)
     return (
-        f"Of {forecast.n:,} females ({forecast.group}), {whole(left.count)} pregnant on average of "
-        f"possible seasons ({span(left.low80, left.high80)} {LIKELY}). Lost on the way: {listed}."
+        f"Of {words.count(n, 'female')} ({forecast.group}), {mean(left.count, n)} pregnant on "
+        f"average of possible seasons{limits}. Lost on the way: {listed}."
     )
 
 
-def _label(step: WaterfallStep) -> str:
-    if math.isnan(step.low80):
-        return f"{step.words}: {whole(step.count)}"
-    return f"{step.words}: {whole(step.count)} ({span(step.low80, step.high80)})"
+def _label(step: WaterfallStep, females: int) -> str:
+    return f"{step.words}: {mean_and_span(step.count, step.low80, step.high80, females)}"
 
 
 def _bars(forecast: Forecast, fmt: look.Format) -> tuple[list[look.Spec], float]:
@@ -81,9 +79,9 @@ def _bars(forecast: Forecast, fmt: look.Format) -> tuple[list[look.Spec], float]
         if step is None:
             place, text, kind = (0.0, at), f"all females: {forecast.n:,}", "counted"
         elif i == len(shown):
-            place, text, kind = (0.0, step.count), _label(step), "counted"
+            place, text, kind = (0.0, step.count), _label(step, forecast.n), "counted"
         else:
-            place, text, kind = (at - step.count, at), _label(step), "lost"
+            place, text, kind = (at - step.count, at), _label(step, forecast.n), "lost"
             at -= step.count
         lines = fmt.wrapped(text, size=fmt.text)
         bar_top = top + fmt.text * (1.2 * len(lines) + 0.15)
@@ -116,7 +114,7 @@ def _drawn(forecast: Forecast, fmt: look.Format) -> look.Spec:
         "type": "quantitative",
         "scale": {"domain": [0, max(1, forecast.n)], "nice": False},
         "axis": {
-            "title": f"of {forecast.n:,} females",
+            "title": f"of {words.count(forecast.n, 'female')}",
             "tickCount": 5,
             "tickMinStep": 1,
             "grid": True,
