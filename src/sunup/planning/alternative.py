@@ -130,8 +130,8 @@ def find_bulls_alone(
     note += (
         f" Bulls after AI cost about {cleanup:.0f} a female more, at one to {middle(ratio):g} "
         "females; no protocol's cost counts them. Of 100 females with bulls alone "
-        f"{100 * share:.0f} are taken to be in calf, as published; a forecast counts them in your own group, and its "
-        "cost is by that."
+        f"{100 * share:.0f} are taken to be in calf, as published; a forecast counts them in your "
+        "own group, and its cost is by that."
     )
     return BullsAlone(
         bulls=bulls,
