@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from sunup.app.forecast_trace import trace_female
@@ -83,6 +85,34 @@ def test_estradiol_that_is_high_is_not_called_the_surge():
 def test_days_since_calving_she_cannot_have_are_refused_in_words(given, words):
     with pytest.raises(UsageError, match=words):
         follow("co_synch_insert7_cow", **given)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (("mga_pg_ftai", "--class", "cow"), "melengestrol is for heifers only"),
+        (("eb8_ecp",), "refused in region US"),
+        (("co_synch_insert7_cow", "--class", "heifer"), "not for heifers"),
+    ],
+)
+def test_what_a_plan_would_not_lay_out_is_traced_with_a_caution(sunup, typed, said):
+    """In the US melengestrol's label is for heifers, and no estradiol is approved for breeding."""
+    code, out, err = sunup("trace", "--protocol", *typed)
+    assert code == 0
+    assert "A plan does not lay this out for her: " in err
+    assert said in " ".join(err.split())
+    assert "The label in hand and your veterinarian decide." in out
+    _, text, _ = sunup("trace", "--protocol", *typed, "--json")
+    assert said in json.loads(text)["problems"][0]["what"]
+
+
+def test_a_trace_of_what_a_plan_lays_out_has_no_caution_but_an_unknown_region_is_refused(sunup):
+    code, _, err = sunup("trace", "--protocol", "co_synch_insert7_cow")
+    assert (code, err) == (0, "")
+    code, _, err = sunup("trace", "--protocol", "eb8_ecp", "--region", "br")
+    assert "refused" not in err
+    code, _, err = sunup("trace", "--protocol", "eb8_ecp", "--region", "Mars")
+    assert (code, "No rule pack for region 'Mars'" in err) == (2, True)
 
 
 def test_hours_count_from_the_first_step_where_there_is_no_treatment(capsys):

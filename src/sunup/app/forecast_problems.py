@@ -12,12 +12,14 @@ from sunup.planning.readiness import RULE_WORDS
 from sunup.protocols.protocol import Standing
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from sunup.app.forecast_group import Bench
     from sunup.forecast.forecast import Forecast
     from sunup.forecast.run import Run
+    from sunup.library import Library
     from sunup.planning.plan import GroupPlan, Plan
+    from sunup.protocols.protocol import Protocol
 
 _CARRIED = frozenset({"capacity", "outside_hours"})
 
@@ -87,12 +89,27 @@ def objection(bench: Bench, group: GroupPlan, key: str) -> str | None:
     protocol = bench.library.protocols.get(first)
     if protocol is None:
         return None
-    pack = bench.library.regions[bench.request.region]
-    classes = tuple(
-        sorted({line.class_ for line in bench.plan.females if line.group == group.name})
-    )
-    refusal = find_refusal(without_barred(protocol, pack), pack=pack, classes=classes, chosen={})
-    return None if refusal is None else f"refused in region {bench.request.region}: {refusal}"
+    classes = {line.class_ for line in bench.plan.females if line.group == group.name}
+    return refused_in(bench.request.region, protocol, classes, library=bench.library)
+
+
+def refused_in(
+    region: str, protocol: Protocol, classes: Iterable[str], *, library: Library
+) -> str | None:
+    """Why a region's rules refuse a protocol for females of some classes; None where they do not.
+
+    Parameters
+    ----------
+    region : str
+        One the library holds.
+    protocol : Protocol
+    classes : iterable of str
+    library : Library
+    """
+    pack = library.regions[region]
+    kept = without_barred(protocol, pack)
+    refusal = find_refusal(kept, pack=pack, classes=tuple(sorted(classes)), chosen={})
+    return None if refusal is None else f"refused in region {region}: {refusal}"
 
 
 def clash_problems(plan: Plan) -> tuple[Problem, ...]:

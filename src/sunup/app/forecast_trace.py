@@ -5,19 +5,22 @@ from __future__ import annotations
 import difflib
 from typing import TYPE_CHECKING
 
+from sunup.app.forecast_problems import refused_in
 from sunup.app.open import open_library, tells_faults
-from sunup.base.problems import UsageError
+from sunup.base.problems import Problem, Severity, UsageError
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.follow import follow_female
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.slips import OrdersError
 from sunup.physiology.females import FemaleError, FemaleKind
+from sunup.planning.season import UnknownRegionError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from sunup.forecast.follow import Followed
 
+USUAL_REGION = "US"
 _LONGEST_CYCLE_DAYS = 60.0
 _LONGEST_OPEN_DAYS = 730.0  # after two years she is open for reasons of her own
 
@@ -94,6 +97,51 @@ def trace_female(
     except (OrdersError, FemaleError) as error:
         raise UsageError(str(error)) from None
     return followed, params.words
+
+
+@tells_faults
+def trace_problems(
+    protocol: str, *, class_: str, region: str | None = None, overlay: Path | None = None
+) -> tuple[Problem, ...]:
+    """Say why a plan would not lay a protocol out for a female of a class, and an overlay's faults.
+
+    Parameters
+    ----------
+    protocol : str
+        A key of the library.
+    class_ : str
+        heifer, first_calf_cow or cow.
+    region : str, optional
+        Rule pack; US if absent.
+    overlay : Path, optional
+
+    Raises
+    ------
+    UnknownRegionError
+        If there is no rule pack of that name.
+    """
+    library, problems = open_library(overlay)
+    known = {key.casefold(): key for key in library.regions}
+    pack = known.get((region or USUAL_REGION).strip().casefold())
+    if pack is None:
+        raise UnknownRegionError(region or "", sorted(library.regions))
+    traced = library.protocols[protocol]
+    refusal = refused_in(pack, traced, (class_,), library=library)
+    whys = [] if refusal is None else [refusal]
+    if class_ not in traced.classes:
+        whys.append(f"not for {class_.replace('_calf_', '-calf ')}s")
+    return (
+        *problems,
+        *(
+            Problem(
+                traced.name,
+                f"A plan does not lay this out for her: {why.rstrip('.')}.",
+                "It is traced to be understood, not to be done.",
+                Severity.WARNING,
+            )
+            for why in whys
+        ),
+    )
 
 
 def _check_calved(class_: str, days: float | None, cycle_day: float | None) -> None:

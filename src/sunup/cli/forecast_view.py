@@ -398,3 +398,4 @@ def print_trace(followed: Followed, words: str) -> None:
             f"at day 30; this one is{'' if followed.is_pregnant else ' not'}."
         )
     out.print(f"Rests on: {words}. Another seed is another female.")
+    out.print("The label in hand and your veterinarian decide.")

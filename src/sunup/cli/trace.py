@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.options import Chart, Overlay
+from sunup.cli.options import Chart, Overlay, Region
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,6 +31,7 @@ def trace(
     ] = None,
     condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
+    region: Region = None,
     overlay: Overlay = None,
     chart: Chart = None,
     json_: Annotated[bool, typer.Option("--json", help="Print every hour as JSON.")] = False,
@@ -42,10 +43,10 @@ def trace(
     from dataclasses import asdict
 
     from sunup.app.forecast_kernel import prepare_kernel
-    from sunup.app.forecast_trace import trace_female
+    from sunup.app.forecast_trace import trace_female, trace_problems
     from sunup.base.problems import UsageError
     from sunup.cli.forecast_view import print_trace
-    from sunup.cli.show import print_json
+    from sunup.cli.show import has_errors, print_json, print_problems
 
     if not_cycling and cycle_day is not None:
         message = "Give --cycle-day or --not-cycling, not both."
@@ -64,15 +65,24 @@ def trace(
         condition=condition,
         overlay=overlay,
     )
+    problems = trace_problems(protocol, class_=class_, region=region, overlay=overlay)
     written: tuple[Path, ...] = ()
     if chart is not None:
         day = "not cycling" if not_cycling else f"day {7 if cycle_day is None else cycle_day:g}"
         title = f"{class_.replace('_calf_', '-calf ')}, {day}: {protocol}"
         written = write_trace_chart(followed, chart, title=title, seed=seed)
     if json_:
-        files = [str(path) for path in written]
-        print_json({"schema_version": 1, "rests_on": [words], "files": files, **asdict(followed)})
+        told = {
+            "schema_version": 1,
+            "problems": [problem.to_json() for problem in problems],
+            "rests_on": [words],
+            "files": [str(path) for path in written],
+        }
+        print_json(told | asdict(followed))
     else:
         print_trace(followed, words)
         for path in written:
             print(f"written: {path}")
+        print_problems(problems)
+    if has_errors(problems):
+        raise typer.Exit(1)
