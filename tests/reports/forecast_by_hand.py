@@ -5,6 +5,7 @@ Every number here is invented for the tests; none is a result of anything.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from math import exp, sin
 
@@ -17,6 +18,7 @@ from sunup.forecast.forecast import (
     Spread,
     WaterfallStep,
 )
+from sunup.planning.plan import ForecastSummary
 from sunup.reports.charts.trace import FemaleTrace, TraceEvent, TraceLine
 
 Z50, Z80, Z95 = 0.674, 1.282, 1.96  # of the normal curve: 50, 80 and 95 in 100 lie within
@@ -229,3 +231,13 @@ def build_trace():
         ),
         outcome="She conceived.",
     )
+
+
+def with_forecast(group, *, on_heat, on_time):
+    """A group whose plan holds a forecast of so many inseminated on heat and by time."""
+    told = ForecastSummary(
+        n=group.ready, seed=1, replicates=100, pregnant_to_ai=None, on_heat=on_heat,
+        on_time=on_time, pregnant_in_season=None, cost_per_pregnancy=None, spread=None,
+        better_than_chosen=None, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
+    )  # fmt: skip
+    return replace(group, forecast=told)

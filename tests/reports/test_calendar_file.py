@@ -12,6 +12,7 @@ from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 import pytest
+from forecast_by_hand import with_forecast
 from icalendar import Calendar
 
 from sunup.reports.calendar_file import render_calendar
@@ -214,3 +215,12 @@ def test_what_is_only_for_some_says_at_most(watched):
     ]
     assert "at most 60 head" in timed["SUMMARY"]
     assert "At most 60 straws." in timed["DESCRIPTION"]
+
+
+def test_the_timed_ai_of_the_rest_ends_when_those_forecast_are_done(watched):
+    """25 of 60 at 25 an hour take one hour."""
+    told = with_forecast(watched.groups[0], on_heat=35.0, on_time=25.0)
+    raw = render_calendar(replace(watched, groups=(told,)))
+    (timed,) = [e for e in events_of(raw) if "cows: inseminate (" in e["SUMMARY"]]
+    assert str(timed["SUMMARY"]).endswith("(about 25, at most 60 head)")
+    assert timed.decoded("DTEND") - timed.decoded("DTSTART") == timedelta(hours=1)

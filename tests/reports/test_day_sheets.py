@@ -6,27 +6,27 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from forecast_by_hand import with_forecast
 from hypothesis import given
 from hypothesis import strategies as st
 
 from herds import AI_ON, cow, cows, season
-from sunup.planning.plan import ForecastSummary
+from sunup.planning.request import Sire
 from sunup.records.female import Exposure, ExposureKind
-from sunup.reports.day_sheets import Kind, day_sheets, in_order, planned_times, time_words
+from sunup.reports.day_sheets import (
+    Kind,
+    bull_line,
+    day_sheets,
+    in_order,
+    planned_times,
+    step_details,
+    time_words,
+)
 from sunup.reports.packet_lists import vet_page
 from sunup.reports.packet_sheets import expected_words, sheet_values
 
 DENVER = ZoneInfo("America/Denver")
 START = datetime(2027, 5, 24, 14, tzinfo=UTC)
-
-
-def with_forecast(group, *, on_heat, on_time):
-    told = ForecastSummary(
-        n=group.ready, seed=1, replicates=100, pregnant_to_ai=None, on_heat=on_heat,
-        on_time=on_time, pregnant_in_season=None, cost_per_pregnancy=None, spread=None,
-        better_than_chosen=None, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
-    )  # fmt: skip
-    return replace(group, forecast=told)
 
 
 def test_twenty_five_an_hour_is_one_each_two_minutes_and_24_seconds():
@@ -162,3 +162,39 @@ def test_the_page_for_the_veterinarian_names_whom_to_see_and_whom_to_check_again
     assert "have the uterus examined" in first["why"]
     assert (second["tag"], second["stands"]) == ("902", "hold")
     assert "check on or after" in second["why"]
+
+
+def test_the_bulls_planned_stand_on_the_sheets_of_ai_and_one_alone_in_every_row():
+    """One bull needs no pencil; of two nobody knows who gets which before the day."""
+    timed = {"protocols": {"cows": "co_synch_insert7_cow"}}
+    for sires, line, bull in (
+        (("A27",), "Bull: A27 (20 straws) for the whole group.", "A27"),
+        (("A31", "H12"), "Bulls: A31 (10 straws), H12 (10 straws) for the whole group; write", ""),
+        ((), "Bull: to choose (20 straws)", ""),
+    ):
+        wanted = tuple(Sire("cows", code) for code in sires)
+        plan = season(cows(20), sires=wanted, **timed)
+        sheets = day_sheets(plan, DENVER)
+        assert [bull_line(s).startswith(line) for s in sheets] == [
+            s.title.startswith("Inseminate") for s in sheets
+        ]
+        assert {sheet_values(plan, s, DENVER)["bull"] for s in sheets} == {bull}
+
+
+def timed_ai(plan):
+    return [s for s in day_sheets(plan, DENVER) if s.title.startswith("Inseminate")]
+
+
+def test_a_timed_ai_of_the_rest_says_at_most_and_where_forecast_about_how_many(watched):
+    """60 cows at 25 an hour take 2.4 h; 25 of them, one hour."""
+    plain = timed_ai(watched)
+    assert {expected_words(s) for s in plain} == {"at most 60 head"}
+    assert "at most 60 straws" in step_details(plain[0].steps[0])
+    group = with_forecast(watched.groups[0], on_heat=35.0, on_time=25.0)
+    told = timed_ai(replace(watched, groups=(group,)))
+    assert {expected_words(s) for s in told} == {"at most 60 head, about 25 by the forecast"}
+    start = told[0].steps[0].at_utc
+    assert told[0].ends_utc - start == timedelta(hours=1)
+    assert [f.place for s in told for f in s.females] == list(range(1, 61))
+    assert max(f.at_utc for s in told for f in s.females) < start + timedelta(hours=1)
+    assert "if about 25 come" in time_words(told[0], DENVER)

@@ -14,13 +14,12 @@ from typing import TYPE_CHECKING
 from icalendar import Calendar, Event
 
 from sunup.base.hours import find_zone
-from sunup.planning.progress import ON_HEAT
-from sunup.reports import words
+from sunup.reports import turnout, words
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from sunup.planning.plan import Plan, ScheduledStep
+    from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
 
 # RFC 5545 section 3.1: TEXT may hold no control character but tab and the escaped line end
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
@@ -56,7 +55,7 @@ def render_calendar(plan: Plan) -> bytes:
     zone = find_zone(plan.zone)
     for group in plan.groups:
         for step in (*group.schedule, *group.sessions):
-            calendar.add_component(_event(plan, group.schedule, step, zone))
+            calendar.add_component(_event(plan, group.schedule, step, zone, group))
     for step in plan.called_off:
         beside = tuple(s for s in plan.called_off if s.group == step.group)
         calendar.add_component(_event(plan, beside, step, zone))
@@ -64,7 +63,11 @@ def render_calendar(plan: Plan) -> bytes:
 
 
 def _event(
-    plan: Plan, schedule: tuple[ScheduledStep, ...], step: ScheduledStep, zone: ZoneInfo
+    plan: Plan,
+    schedule: tuple[ScheduledStep, ...],
+    step: ScheduledStep,
+    zone: ZoneInfo,
+    group: GroupPlan | None = None,
 ) -> Event:
     event = Event()
     event.add("uid", step.uid)
@@ -72,24 +75,25 @@ def _event(
     event.add("dtstamp", plan.made_at_utc)
     event.add("last-modified", plan.made_at_utc)
     event.add("dtstart", step.at_utc)
-    end = step.until_utc or step.ends_utc
-    # DTEND must be later than DTSTART; without it the event is a moment, as is the begin of an
-    # insemination to which nobody knows how many come
-    if end > step.at_utc and step.do != ON_HEAT:
+    end = step.until_utc or turnout.ends(step, group)
+    if end > step.at_utc:  # DTEND must be later than DTSTART; without it the event is a moment
         event.add("dtend", end)
-    event.add("summary", _clean(_summary(step)))
-    event.add("description", _clean("\n".join(_description(schedule, step, zone))))
+    event.add("summary", _clean(_summary(step, group)))
+    event.add("description", _clean("\n".join(_description(schedule, step, zone, group))))
     event.add("status", "CANCELLED" if step.cancelled else "CONFIRMED")
     return event
 
 
-def _summary(step: ScheduledStep) -> str:
-    text = f"{step.group}: {step.words} ({words.head(step)})"
+def _summary(step: ScheduledStep, group: GroupPlan | None) -> str:
+    text = f"{step.group}: {step.words} ({turnout.head(step, group)})"
     return f"Called off: {text}" if step.cancelled else text
 
 
 def _description(
-    schedule: tuple[ScheduledStep, ...], step: ScheduledStep, zone: ZoneInfo
+    schedule: tuple[ScheduledStep, ...],
+    step: ScheduledStep,
+    zone: ZoneInfo,
+    group: GroupPlan | None,
 ) -> list[str]:
     lines = ["This step was called off."] if step.cancelled else []
     lines.append(f"Start {words.day_and_clock(step.at_utc, zone)} ({zone.key}).")
@@ -103,13 +107,12 @@ def _description(
         )
     if after := words.after_words(step, schedule):
         lines.append(f"{words.upper_first(after)} (elapsed hours).")
-    lines.append(f"For {words.who(step.who)}: {words.head(step)}.")
+    lines.append(f"For {words.who(step.who)}: {turnout.head(step, group)}.")
     if step.dose is not None:
         lines.append(words.dose_words(step))
         lines.extend(step.dose.cautions)
-    if step.straws:
-        most = "" if step.who == "all" else "At most "
-        lines.append(f"{most}{words.count(step.straws, 'straw')}.")
+    if straws := turnout.straws(step):
+        lines.append(f"{words.upper_first(straws)}.")
     lines.extend(text for text in (step.note, *step.flags, step.label_note) if text)
     lines.append(_DEFERS)
     return lines

@@ -18,7 +18,7 @@ from sunup.planning.heat_sessions import look_times
 from sunup.planning.readiness import find_vet_marks
 from sunup.planning.schedule import inseminate_rule
 from sunup.protocols.protocol import CHUTE, FEEDINGS, Do, Inseminate
-from sunup.reports import words
+from sunup.reports import turnout, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -96,6 +96,11 @@ class Sheet:
     about: int | None = None  # where not all of them come: how many do by the forecast
     females: tuple[FemaleRow, ...] = ()
     times: tuple[TimeRow, ...] = ()
+
+    @property
+    def ends_utc(self) -> datetime:
+        """When the last of those expected is done."""
+        return max(turnout.ends(step, self.group) for step in self.steps)
 
     @property
     def title(self) -> str:
@@ -218,6 +223,7 @@ def _sheets(
         steps=steps,
         on=to_local(first.at_utc, zone).date(),
         expected=max(step.head for step in steps),
+        about=turnout.about(first, group) if all(s.who != "all" for s in steps) else None,
     )
     if kind is Kind.TREATMENT:
         rows = _female_rows(plan, whole, zone)
@@ -226,7 +232,8 @@ def _sheets(
     elif kind is Kind.JOB:
         parts = []
     elif kind is Kind.IN_HEAT:
-        whole = replace(whole, id=f"{first.uid}/h", about=_about(group, "on_heat"))
+        seen = None if group.forecast is None else round(group.forecast.on_heat)
+        whole = replace(whole, id=f"{first.uid}/h", about=seen)
         # by the forecast there is one sheet to spare; without one, a row for each of the group
         wanted = whole.expected if whole.about is None else whole.about + MOST_IN_HEAT
         parts = [whole] * -(-min(wanted, whole.expected) // MOST_IN_HEAT)
@@ -238,11 +245,6 @@ def _sheets(
         times = _days(first, zone)
         parts = [replace(whole, times=chunk) for chunk in _chunks(times, MOST_DAYS)]
     return _numbered(parts or [whole])
-
-
-def _about(group: GroupPlan, what: str) -> int | None:
-    """How many the forecast of the group expects, where there is one."""
-    return None if group.forecast is None else round(getattr(group.forecast, what))
 
 
 def rows_that_fit(sheet: Sheet, times: str, *, marked: bool = False) -> int:
@@ -257,6 +259,7 @@ def rows_that_fit(sheet: Sheet, times: str, *, marked: bool = False) -> int:
         + _LINE_MM * (_lines(times, _HEAD_CHARACTERS) + 2)
     )
     told = [f"{step.words}: {step_details(step)}" for step in sheet.steps]
+    told.extend(line for line in [bull_line(sheet)] if line)
     told.extend([*only_for(sheet.steps), *([VET_LINE] if marked else [])])
     text = sum(_LINE_MM * _lines(line, _STEP_CHARACTERS) + 0.4 for line in told)
     caution = f"Caution: {' '.join(sheet.cautions)}" if sheet.cautions else ""
@@ -276,10 +279,21 @@ def only_for(steps: tuple[ScheduledStep, ...]) -> list[str]:
         if step.who != "all":
             named[words.who(step.who), step.head].append(step.words)
     return [
-        f"{words.upper_first(words.joined(does))} only for {who}, {head} head counted on; "
+        f"{words.upper_first(words.joined(does))} only for {who}, at most {head} head; "
         "tick Skip for the others."
         for (who, head), does in named.items()
     ]
+
+
+def bull_line(sheet: Sheet) -> str:
+    """Say which bulls a sheet's inseminations are planned with, of a group with its straws."""
+    if sheet.kind is not Kind.IN_HEAT and not any(step.do == Do.AI for step in sheet.steps):
+        return ""
+    told = [f"{use.code} ({words.count(use.straws, 'straw')})" for use in sheet.group.sires]
+    if not told:
+        return ""
+    which = "" if len(told) == 1 else "; write the one used"
+    return f"{'Bull' if len(told) == 1 else 'Bulls'}: {', '.join(told)} for the whole group{which}."
 
 
 def step_details(step: ScheduledStep) -> str:
@@ -292,7 +306,7 @@ def step_details(step: ScheduledStep) -> str:
             parts.append(f"{words.number(dose.ml_each)} mL")
         parts.extend(text for text in (dose.route, dose.needle) if text)
     elif step.straws:
-        parts = [words.count(step.straws, "straw")]
+        parts = [turnout.straws(step)]
     sentences = [", ".join(parts), step.note or "", *step.flags]
     return ". ".join(text.rstrip(". ") for text in sentences if text)
 
@@ -307,8 +321,11 @@ def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
             f"From {words.day_and_clock(first.at_utc, zone)} "
             f"to {words.day_and_clock(first.until_utc, zone)}"
         )
-    end = max(step.ends_utc for step in sheet.steps)
-    parts = [f"Start {words.clock(first.at_utc, zone)}", f"planned end {words.clock(end, zone)}"]
+    end = words.clock(sheet.ends_utc, zone)
+    if sheet.about is not None:
+        last = words.clock(max(step.ends_utc for step in sheet.steps), zone)
+        end += f" if about {sheet.about} come, {last} if all do"
+    parts = [f"Start {words.clock(first.at_utc, zone)}", f"planned end {end}"]
     early = max(step.window_utc[0] for step in sheet.steps)
     late = min(step.window_utc[1] for step in sheet.steps)
     if late > early:
@@ -334,8 +351,7 @@ def _session_words(sheet: Sheet, zone: ZoneInfo) -> str:
 def _female_rows(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> tuple[FemaleRow, ...]:
     listed = in_order(plan.females, sheet.group)
     start = min(step.at_utc for step in sheet.steps)
-    end = max(step.ends_utc for step in sheet.steps)
-    due = planned_times(start, end, n=len(listed), head=sheet.expected)
+    due = planned_times(start, sheet.ends_utc, n=len(listed), head=sheet.expected)
     return tuple(
         FemaleRow(
             place,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.hours import to_local
 from sunup.planning.plan import State
 from sunup.planning.progress import ON_HEAT
-from sunup.reports import words
+from sunup.reports import turnout, words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -241,7 +241,7 @@ def strips(plan: Plan, zone: ZoneInfo) -> list[dict[str, Any]]:
         for steps in sorted(visits.values(), key=lambda steps: steps[0].at_utc):
             on = to_local(steps[0].at_utc, zone).date()
             days.add(on)
-            cells[group.name, on].append(_cell(steps, zone))
+            cells[group.name, on].append(_cell(steps, group, zone))
     names = [group.name for group in plan.groups if group.schedule]
     ordered = sorted(days)
     chunks = [ordered[i : i + DAYS_A_STRIP] for i in range(0, len(ordered), DAYS_A_STRIP)]
@@ -258,13 +258,13 @@ def strips(plan: Plan, zone: ZoneInfo) -> list[dict[str, Any]]:
     ]
 
 
-def _cell(steps: list[ScheduledStep], zone: ZoneInfo) -> list[str]:
+def _cell(steps: list[ScheduledStep], group: GroupPlan, zone: ZoneInfo) -> list[str]:
     first = steps[0]
-    end = first.until_utc or max(step.ends_utc for step in steps)
+    end = first.until_utc or max(turnout.ends(step, group) for step in steps)
     what = words.joined(list(dict.fromkeys(step.words for step in steps)))
     if first.do == ON_HEAT:  # nobody knows how many come
         when = f"from {words.clock(first.at_utc, zone)}"
     else:
         when = words.span(first.at_utc, end, zone)
     most = min(steps, key=lambda step: (step.who != "all", -step.head))
-    return [when, words.upper_first(what), words.head(most)]
+    return [when, words.upper_first(what), turnout.head(most, group)]

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
+from sunup.planning.plan import TO_CHOOSE
 from sunup.reports import qr, words
 from sunup.reports.day_sheets import (
     MOST_IN_HEAT,
     VET_LINE,
     Kind,
+    bull_line,
     inseminates,
     only_for,
     step_details,
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
 def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
     """Return one day sheet as words and rows."""
     first = sheet.steps[0]
-    end = max(step.ends_utc for step in sheet.steps)
     return {
         "kind": str(sheet.kind),
         "id": sheet.id,
@@ -41,14 +42,13 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
             f"library {plan.library_version[:12]}"
         ),
         "count": f"sheet {sheet.number} of {sheet.of}",
-        "clock_span": words.span(first.at_utc, first.until_utc or end, zone),
         "expected": expected_words(sheet),
-        "here": len(sheet.females),
         "places": (
             f"{sheet.females[0].place} to {sheet.females[-1].place}" if sheet.females else ""
         ),
-        "lines": [_step_line(step) for step in sheet.steps],
+        "lines": [*(_step_line(step) for step in sheet.steps), *_bull_lines(sheet)],
         "cautions": " ".join(sheet.cautions),
+        "bull": _one_bull(sheet),
         "is_ai": any(step.straws for step in sheet.steps),
         "has_tags": not inseminates(first),
         "for_some": only_for(sheet.steps)
@@ -63,10 +63,22 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
 def expected_words(sheet: Sheet) -> str:
     """Say how many come: all that are counted on, or at most so many where only some are meant."""
     head = words.count(sheet.expected, "head", "head")
-    if sheet.kind is not Kind.IN_HEAT:
+    is_heat = sheet.kind is Kind.IN_HEAT
+    if sheet.kind is Kind.WATCH or (not is_heat and any(step.who == "all" for step in sheet.steps)):
         return head
     about = f", about {sheet.about} by the forecast" if sheet.about is not None else ""
-    return f"as many as are seen in heat, at most {head}{about}"
+    return f"{'as many as are seen in heat, ' if is_heat else ''}at most {head}{about}"
+
+
+def _one_bull(sheet: Sheet) -> str:
+    """Return the code of the bull where there is but one, so that nobody writes it 174 times."""
+    codes = {use.code for use in sheet.group.sires} - {TO_CHOOSE}
+    return codes.pop() if len(codes) == len(sheet.group.sires) == 1 else ""
+
+
+def _bull_lines(sheet: Sheet) -> list[tuple[str, str]]:
+    name, colon, told = bull_line(sheet).partition(":")
+    return [(name, colon + told)] if told else []
 
 
 def _step_line(step: ScheduledStep) -> tuple[str, str]:

@@ -119,11 +119,6 @@ def who(key: str) -> str:
     return _WHO.get(key, key.replace("_", " "))
 
 
-def head(step: ScheduledStep) -> str:
-    """Return how many come to a step: ``174 head``; ``at most 174 head`` where it is for some."""
-    return f"{'' if step.who == 'all' else 'at most '}{step.head:,} head"
-
-
 def second_identifier(female: FemaleLine) -> str:
     """Return what tells two like tags apart: the last four of the RFID code, or her class."""
     if female.rfid:

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
-from sunup.reports import words
+from sunup.reports import turnout, words
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -96,24 +96,25 @@ def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
     columns = (
         ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
         ("Window from", 24), ("Window to", 24), ("Hours after", 11),
-        ("After step", 12), ("For", 22), ("Head", 8), ("Counted as", 11), ("Doses", 8),
+        ("After step", 12), ("For", 22), ("Head", 8), ("Counted as", 11), ("Forecast", 9),
+        ("Doses", 8),
         ("Drug", 28), ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10),
         ("Route", 18), ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
         ("Take care", 36), ("Called off", 11), ("Step id", 38),
     )  # fmt: skip
-    steps = [step for g in plan.groups for step in (*g.schedule, *g.sessions)]
-    rows = tuple(_step_row(step, zone) for step in (*steps, *plan.called_off))
-    return Table("Schedule", columns, rows)
+    rows = [_step_row(s, g, zone) for g in plan.groups for s in (*g.schedule, *g.sessions)]
+    rows += [_step_row(step, None, zone) for step in plan.called_off]
+    return Table("Schedule", columns, tuple(rows))
 
 
-def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
+def _step_row(step: ScheduledStep, group: GroupPlan | None, zone: ZoneInfo) -> Row:
     dose = step.dose
     return (
         step.group,
         step.visit,
         step.words,
         _wall(step.at_utc, zone),
-        _wall(step.until_utc or step.ends_utc, zone),
+        _wall(step.until_utc or turnout.ends(step, group), zone),
         _wall(step.window_utc[0], zone),
         _wall(step.window_utc[1], zone),
         step.hours_after,
@@ -121,6 +122,7 @@ def _step_row(step: ScheduledStep, zone: ZoneInfo) -> Row:
         words.who(step.who),
         step.head,
         None if step.who == "all" else "at most",
+        turnout.about(step, group),
         step.doses,
         dose.name if dose else None,
         dose.strength if dose else None,
