@@ -256,6 +256,8 @@ def test_sexed_semen_of_a_sire_that_is_not_sexed_is_refused_and_a_mix_is_not(sun
         (("--no-bulls", "--bulls-after", "10"), "--no-bulls and --bulls-after contradict"),
         (("--bulls-after", "70", "--season-days", "63"), "after the 63 days of the season"),
         (("--late-hours", "3"), "say of what share too"),
+        (("--late", "0.1", "--late-hours", "0"), "--late-hours 0 is not late"),
+        (("--bulls", "cows=31"), "--bulls cows=31: more bulls than females (30)"),
         (("--dates", "foo"), "--dates 'foo': say mdy, dmy or iso"),
         (("--weights", "stone"), "--weights 'stone': say lb or kg"),
         (("--chart", "out.jpg"), "We cannot draw a chart as '.jpg'"),

@@ -155,6 +155,9 @@ def check_wishes(
     if late_hours is not None and not late:
         message = "--late-hours says how late; say of what share too: --late 0.05."
         raise UsageError(message)
+    if late_hours == 0:
+        message = "--late-hours 0 is not late: give the hours, such as 12, or leave --late out."
+        raise UsageError(message)
     if no_bulls and bulls:
         message = f"--no-bulls and --bulls {next(iter(bulls))}=... contradict; give one of them."
         raise UsageError(message)

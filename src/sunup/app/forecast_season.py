@@ -101,7 +101,7 @@ def forecast_season(
     ------
     UsageError
         As `plan_season` does; also if past results or protocols to compare name a group or a
-        protocol that does not exist.
+        protocol that does not exist, or there are more bulls than females.
     """
     outcome = plan_season(
         herd_file, request, reading=reading, overlay=overlay, as_of_given=as_of_given
@@ -115,6 +115,7 @@ def forecast_season(
     for keys in asked.against.values():
         for key in unknown_keys(keys, (*library.protocols, BULLS_ALONE)):
             find_protocol(bench, key, "--against")
+    _check_bulls(bench, outcome)
     groups: list[GroupForecast] = []
     problems: list[Problem] = [*outcome.problems, *clash_problems(outcome.plan)]
     for group in outcome.plan.groups:
@@ -134,6 +135,15 @@ def forecast_season(
         groups=tuple(groups),
         problems=tuple(problems),
     )
+
+
+def _check_bulls(bench: Bench, outcome: Outcome) -> None:
+    for name, bulls in bench.asked.bulls.items():
+        own = [g for g in outcome.plan.groups if base_name(g.name, bench.request) == name]
+        females = sum(len(treated(outcome.females, group)) for group in own)
+        if bulls.number > females > 0:
+            message = f"--bulls {name}={bulls.number}: more bulls than females ({females})."
+            raise UsageError(message)
 
 
 def _forecast_group(
