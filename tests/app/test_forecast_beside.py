@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from datetime import timedelta
 from types import SimpleNamespace
 
@@ -10,6 +11,8 @@ import pytest
 
 from herds import AI_ON, LIBRARY
 from sunup.app.forecast_problems import no_forecast
+from sunup.cli.forecast_view import _more
+from sunup.forecast.forecast import Comparison
 from sunup.planning.alternative import bull_line, cost_of_bull, find_bulls_alone
 
 pytestmark = pytest.mark.app
@@ -37,6 +40,16 @@ def herd(tmp_path_factory):
 def asked(sunup, herd, *words):
     _, out, _ = sunup("forecast", herd, *WHEN, *FEW, "--json", *words)
     return json.loads(out)
+
+
+def test_a_plan_beside_itself_makes_no_difference_and_none_is_minus_nothing():
+    versus = Comparison(
+        group="cows", a="a", b="b", chance_a_better=0.5, more_median=0.0, more_low80=-0.0,
+        more_high80=0.0, more_mean=0.0,
+    )  # fmt: skip
+    assert _more(versus, 30) == "no difference"
+    assert _more(replace(versus, more_low80=-0.4, more_high80=2.0), 30) == "0 (0 to +2)"
+    assert _more(replace(versus, more_mean=-0.001), 1) == "0"
 
 
 @pytest.mark.parametrize("key", ["ns_insert7", "ns_pg2", "ns_pg_day5"])

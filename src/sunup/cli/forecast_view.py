@@ -200,8 +200,15 @@ def _counted(interval: Interval) -> tuple[str, str]:
 
 def _more(versus: Comparison, n: int) -> str:
     if n == 1:
-        return f"{100.0 * versus.more_mean:+.0f}"
-    return f"{versus.more_median:+.0f} ({versus.more_low80:+.0f} to {versus.more_high80:+.0f})"
+        return _signed(100.0 * versus.more_mean)
+    middle, low, high = map(_signed, (versus.more_median, versus.more_low80, versus.more_high80))
+    return "no difference" if middle == low == high == "0" else f"{middle} ({low} to {high})"
+
+
+def _signed(more: float) -> str:
+    """A whole difference with its sign; none has no sign."""
+    said = f"{more:+.0f}"
+    return "0" if said in {"+0", "-0"} else said
 
 
 def _print_ai(forecast: Forecast) -> None:
