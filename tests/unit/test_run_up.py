@@ -70,14 +70,14 @@ def test_light_heifers_get_a_line_with_their_gain_in_the_units_of_the_region():
     herd = [*heifers(4), heifer("9", weight_kg=300.0)]
     for region, shown in (("US", "1.1 lb a day"), ("UK", "0.5 kg a day")):
         plan = season(herd, region=region)
-        (gain,) = [i for i in plan.run_up if i.group == "heifers"]
+        (gain,) = [i for i in plan.run_up if i.key == "heifer_gain_needed"]
         assert "1 of 5 weighed heifers" in gain.text
         assert shown in gain.text
 
 
 def test_cows_and_heavy_heifers_get_no_such_line():
     plan = season([*cows(3), *heifers(3, weight_kg=400.0)])
-    assert not [i for i in plan.run_up if i.group == "heifers"]
+    assert not [i for i in plan.run_up if i.key == "heifer_gain_needed"]
 
 
 def gain_of(plan):

@@ -10,6 +10,7 @@ from sunup.base.problems import Problem, Severity, UsageError
 from sunup.planning.clashes import find_group_clashes
 from sunup.planning.clock_times import Clock
 from sunup.planning.dosing import check_drugs
+from sunup.planning.follow_up import find_follow_up
 from sunup.planning.group_plan import plan_group
 from sunup.planning.groups import split_herd
 from sunup.planning.old_calvings import find_old_calvings
@@ -224,6 +225,16 @@ def _assemble(
                 today=request.today,
             ),
             gains,
+            *(
+                find_follow_up(
+                    r.plan,
+                    r.lines,
+                    library=library,
+                    zone=setting.clock.zone,
+                    today=request.today,
+                )
+                for r in results
+            ),
         ),
         problems=(
             *(p for r in results for p in r.problems),

@@ -28,7 +28,7 @@ _SHOPPING_KINDS = {
 
 
 def run_up_page(plan: Plan) -> list[dict[str, Any]]:
-    """Return what is to be done before the season, by last day."""
+    """Return what is to be done before the season and after the inseminations, by last day."""
     items = sorted(plan.run_up, key=lambda item: (item.to_on, item.from_on, item.key))
     return [
         {
