@@ -192,6 +192,15 @@ def test_past_results_move_a_forecast_and_it_says_so(sunup, herd):
     assert (code, "no protocol 'nothing'" in err) == (2, True)
 
 
+def test_a_past_season_with_a_protocol_of_another_class_is_taken_and_told(sunup, herd):
+    words = ("forecast", herd, *WHEN, "--replicates", "20")
+    code, out, err = sunup(*words, "--past", "cows=co_synch_insert7_heifer:60/100")
+    assert "--past cows=co_synch_insert7_heifer: that protocol is for heifers" in err
+    assert (code, "60 of 100 pregnant" in " ".join(out.split())) == (0, True)
+    _, _, err = sunup(*words, "--past", "cows=co_synch_insert7_cow:60/100")
+    assert "that protocol is for" not in err
+
+
 def test_wrong_wishes_are_said_in_words(sunup, herd):
     code, _, err = sunup("forecast", herd, *WHEN, "--late", "0.7", "--missed", "0.7")
     assert (code, "more than all" in err) == (2, True)

@@ -64,3 +64,12 @@ def test_results_that_cannot_be_are_refused():
 def test_the_forecast_says_that_the_level_was_moved():
     told = level((60, 100, 0.5), (30, 50, 0.5))
     assert "90 of 150 pregnant where 75 are expected" in told.words
+
+
+def test_few_are_expected_in_parts_and_what_no_herd_has_is_to_be_checked():
+    assert "0 of 1 pregnant where 0.6 are expected" in level((0, 1, 0.55)).words
+    # of herds with a spread of 0.4 on the logit about one half, 95 of 100 have 31 to 69 of 100
+    for usual in ((0, 1, 0.55), (8, 10, 0.5), (68, 100, 0.5), (130, 400, 0.5)):
+        assert "check the counts" not in level(usual).words
+    for odd in ((999_999, 999_999, 0.6), (400, 400, 0.5), (3, 400, 0.5)):
+        assert "herds are hardly ever so far from it: check the counts" in level(odd).words

@@ -9,6 +9,7 @@ from sunup.base.problems import Problem, Severity
 from sunup.planning.choice import without_barred
 from sunup.planning.labels import find_refusal
 from sunup.planning.readiness import RULE_WORDS
+from sunup.planning.setting import base_name
 from sunup.protocols.protocol import Standing
 
 if TYPE_CHECKING:
@@ -162,6 +163,26 @@ def season_problems(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem
                 Severity.WARNING,
             )
         )
+    return tuple(found)
+
+
+def past_problems(bench: Bench, group: GroupPlan) -> tuple[Problem, ...]:
+    """Past seasons of a group with a protocol for females of another class."""
+    base = base_name(group.name, bench.request)
+    classes = {line.class_ for line in bench.plan.females if line.group == group.name}
+    found = []
+    for season in bench.asked.past.get(base, ()):
+        protocol = bench.library.protocols.get(season.protocol)
+        if protocol is not None and not classes & set(protocol.classes):
+            others = " and ".join(c.replace("_calf_", "-calf ") + "s" for c in protocol.classes)
+            found.append(
+                Problem(
+                    group.name,
+                    f"--past {base}={season.protocol}: that protocol is for {others}.",
+                    "It is taken as done; name another if it was not.",
+                    Severity.WARNING,
+                )
+            )
     return tuple(found)
 
 

@@ -19,6 +19,7 @@ from sunup.app.forecast_problems import (
     not_run_beside,
     nothing_slips,
     objection,
+    past_problems,
     season_problems,
     unknown_keys,
 )
@@ -157,6 +158,7 @@ def _forecast_group(
     problems = [
         *season_problems(bench, forecast, chosen),
         *nothing_slips(bench, forecast, chosen),
+        *past_problems(bench, group),
     ]
     others: list[Forecast] = []
     comparisons: list[Comparison] = []

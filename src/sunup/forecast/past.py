@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.base.problems import DomainError
+from sunup.forecast.forecast import FEW
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 WIDEST = 5.0  # standard deviations the grid reaches
 POINTS = 401
+FAR = 4.0  # standard deviations: one herd in some 16,000
 
 
 class PastError(DomainError):
@@ -107,14 +109,25 @@ def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: 
     n = sum(result.inseminated for result in results)
     y = sum(result.pregnant for result in results)
     usual = sum(result.inseminated * result.expected for result in results)
+    far = any(_is_far(result, herd_sd=herd_sd) for result in results)
     return HerdLevel(
         mean=mean,
         sd=(spread + coming) ** 0.5,
         words=(
-            f"past results of this ranch: {y} of {n} pregnant where {usual:.0f} are expected of "
-            f"herds like it; its level is moved part of the way ({mean:+.2f} on the logit)"
+            f"past results of this ranch: {y} of {n} pregnant where "
+            f"{usual:.{0 if n >= FEW else 1}f} are expected of herds like it; its level is moved "
+            f"part of the way ({mean:+.2f} on the logit)"
+            + ("; herds are hardly ever so far from it: check the counts" if far else "")
         ),
     )
+
+
+def _is_far(result: PastResult, *, herd_sd: float) -> bool:
+    """Whether hardly any herd differs so, by its own level and the luck of so few females."""
+    n, y = result.inseminated, result.pregnant
+    chance = result.expected
+    more = np.log((y + 0.5) / (n - y + 0.5)) - np.log(chance / (1.0 - chance))
+    return bool(abs(more) > FAR * (herd_sd**2 + 1.0 / (n * chance * (1.0 - chance))) ** 0.5)
 
 
 def _likelihood(
