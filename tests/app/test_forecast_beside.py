@@ -107,6 +107,7 @@ def test_one_key_that_cannot_be_run_leaves_the_forecast_and_is_named(sunup, herd
     code, out, err = sunup(
         "forecast", herd, *WHEN, *FEW, "--against", "cows=resync_watch",
         "--against", "cows=ns_pg2+resync_watch", "--against", "cows=co_synch_insert7_cow",
+        "--against", "cows=bulls_alone+resync_watch",
     )  # fmt: skip
     told = " ".join(err.split())
     assert code == 1
@@ -114,6 +115,7 @@ def test_one_key_that_cannot_be_run_leaves_the_forecast_and_is_named(sunup, herd
     assert "7-day CO-Synch + insert" in out.partition("Beside it")[2]
     assert "--against resync_watch was not run" in told
     assert "--against ns_pg2+resync_watch was not run" in told
+    assert "no second AI follows bulls alone. Run bulls_alone by itself" in told
     assert "No forecast" not in told
     code, _, err = sunup("forecast", herd, *WHEN, *FEW, "--against", "cows=nothing")
     assert (code, "--against: no protocol 'nothing'" in err) == (2, True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_timing import split_costs
 from sunup.base.problems import UsageError
 from sunup.planning.choice import without_barred
@@ -30,6 +31,9 @@ def find_protocol(bench: Bench, key: str, flag: str) -> Protocol:
     UsageError
         If there is none; `flag` is named.
     """
+    if key == BULLS_ALONE:
+        message = f"{flag}: no second AI follows bulls alone. Run {key} by itself with --against."
+        raise UsageError(message)
     protocol = bench.library.protocols.get(key)
     if protocol is None:
         message = f"{flag}: no protocol '{key}'. See: sunup protocol list --all."
