@@ -342,7 +342,10 @@ def test_arms_of_one_figure_have_all_their_females_in_the_same_herds():
     assert (whole.n, whole.n_locations) == (100 + 300 + SCORING["n_missing"], 3)
     assert (whole.female, whole.read) == ("mixed", False)
     alone = found.scoring.as_one(found.arms[2:])
-    assert (alone.n, alone.n_locations, alone.female) == (150, None, "cow")
+    assert (alone.n, alone.n_locations, alone.female) == (150, 1, "cow")
+    large = read(*({**three, "id": name, "n": 300} for name in ("D", "E")))
+    whole = large.scoring.as_one(large.arms)
+    assert (whole.n, whole.n_locations) == (600, 2)  # one herd for every 150 females of an arm
 
 
 OPEN = [

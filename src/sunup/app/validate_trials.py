@@ -179,7 +179,7 @@ def _predict(
     middle = fmean(shares)
     own = float(sets.model_sd(whole.indicus)) * middle * (1.0 - middle)  # from logit to share
     return Prediction(
-        arm=replace(whole, n=max(1, round(fmean(sizes))), n_locations=scoring.locations(whole)),
+        arm=replace(whole, n=max(1, round(fmean(sizes)))),
         what=what,
         published=published,
         predicted=100.0 * middle,

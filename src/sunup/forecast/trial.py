@@ -117,12 +117,11 @@ class Scoring:
 
     def as_one(self, arms: Sequence[Arm]) -> Arm:
         """Arms whose figure was published as one, as one arm: all their females, the same herds."""
-        locations = [arm.n_locations for arm in arms if arm.n_locations is not None]
         classes = {arm.female for arm in arms}
         return replace(
             arms[0],
             n=sum(self.size(arm) for arm in arms),
-            n_locations=max(locations, default=None),
+            n_locations=max(self.locations(arm) for arm in arms),
             female=classes.pop() if len(classes) == 1 else "mixed",
             read=all(arm.read for arm in arms),
         )
