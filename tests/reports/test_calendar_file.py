@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
 import pytest
@@ -28,8 +28,26 @@ def events_of(raw):
     return Calendar.from_ical(raw).walk("VEVENT")
 
 
+def work_of(raw):
+    """The events with a clock time; those of whole days are what is due by a day."""
+    return [e for e in events_of(raw) if isinstance(e["DTSTART"].dt, datetime)]
+
+
+def days_of(raw):
+    return [e for e in events_of(raw) if not isinstance(e["DTSTART"].dt, datetime)]
+
+
 def steps_of(plan):
     return [step for group in plan.groups for step in group.schedule]
+
+
+def firsts_of(plan):
+    """The first step of each visit of a group, and each step called off."""
+    found = {}
+    for step in steps_of(plan):
+        alone = step.uid if step.cancelled or step.until_utc else ""
+        found.setdefault((step.group, step.visit, alone), step)
+    return list(found.values())
 
 
 def unfolded(raw):
@@ -67,12 +85,12 @@ def test_long_lines_with_accents_and_emoji_were_in_fact_folded(odd_plan):
 
 
 def test_every_time_is_utc_and_none_floats(case):
-    """Section 3.3.5, form 2: a Z, no TZID, so no VTIMEZONE is needed."""
+    """Section 3.3.5, form 2: a Z, no TZID, so no VTIMEZONE is needed; or whole days (3.3.4)."""
     _, raw = case
     times = [line for line in unfolded(raw) if re.match(rb"(DT|LAST-MOD)", line)]
     assert times
     for line in times:
-        assert re.fullmatch(rb"[A-Z-]+:\d{8}T\d{6}Z", line)
+        assert re.fullmatch(rb"[A-Z-]+:\d{8}T\d{6}Z|DTSTART;VALUE=DATE:\d{8}", line)
     assert b"TZID" not in raw
     assert b"VTIMEZONE" not in raw
 
@@ -87,11 +105,11 @@ def test_the_calendar_has_version_and_maker_and_no_method(case):
     assert not [line for line in lines if line.startswith(b"METHOD")]
 
 
-def test_each_step_is_one_event_with_what_must_be_there(case):
+def test_each_visit_is_one_event_with_what_must_be_there(case):
     """Section 3.6.1: UID and DTSTAMP once; DTSTART because there is no METHOD."""
     plan, raw = case
     events = events_of(raw)
-    assert len(events) == len(steps_of(plan))
+    assert len(work_of(raw)) == len(firsts_of(plan))
     for event in events:
         names = Counter(name for name, _ in event.property_items(recursive=False))
         for must in ("UID", "DTSTAMP", "DTSTART", "SUMMARY", "SEQUENCE", "STATUS"):
@@ -102,7 +120,7 @@ def test_ids_are_the_plans_and_name_no_host_or_person(case):
     """RFC 7986 section 5.3: random, and nothing that tells of a host, domain or user."""
     plan, raw = case
     uids = [str(event["UID"]) for event in events_of(raw)]
-    assert uids == [step.uid for step in steps_of(plan)]
+    assert uids[: len(firsts_of(plan))] == [step.uid for step in firsts_of(plan)]
     assert len(set(uids)) == len(uids)
     for uid in uids:
         UUID(uid)
@@ -116,9 +134,86 @@ def test_the_stamp_is_when_the_plan_was_made_not_now(case):
 
 def test_times_and_sequence_read_back_as_planned(case):
     plan, raw = case
-    for step, event in zip(steps_of(plan), events_of(raw), strict=True):
+    for step, event in zip(firsts_of(plan), work_of(raw), strict=True):
         assert event["DTSTART"].dt == step.at_utc
-        assert event["SEQUENCE"] == step.sequence
+
+
+def test_the_sequence_rises_as_a_step_of_the_visit_moves_comes_or_goes(plan):
+    """Section 3.8.7.4: a reader keeps the event with the higher number."""
+    group = plan.groups[0]
+    of_visit = [s for s in group.schedule if s.visit == "v2"]
+
+    def sequence(*steps):
+        only = replace(plan, groups=(replace(group, schedule=tuple(steps)),))
+        return next(e["SEQUENCE"] for e in work_of(render_calendar(only)))
+
+    as_made = sequence(*of_visit)
+    moved = sequence(*(replace(s, sequence=1) for s in of_visit))
+    more = sequence(*of_visit, replace(of_visit[0], id="aid", uid=str(UUID(int=1))))
+    gone = sequence(of_visit[0], replace(of_visit[1], cancelled=True, sequence=1))
+    assert as_made < min(moved, more, gone)
+
+
+def test_the_steps_of_a_visit_stand_in_one_event(plan):
+    (event,) = [e for e in work_of(render_calendar(plan)) if "insert out" in e["SUMMARY"]]
+    assert str(event["SUMMARY"]) == "Cows: PGF and insert out (150 head)"
+    assert "Count inserts out against inserts in." in event["DESCRIPTION"]
+    assert "500 ug each" in event["DESCRIPTION"]
+
+
+def test_work_is_called_out_the_evening_before(case):
+    """Section 3.6.6: an alarm that is shown has an action, words and a trigger."""
+    _, raw = case
+    for event in work_of(raw):
+        alarms = event.walk("VALARM")
+        assert len(alarms) == (0 if event["STATUS"] == "CANCELLED" else 1)
+        for found in alarms:
+            assert found["ACTION"] == "DISPLAY"
+            assert found["DESCRIPTION"] == event["SUMMARY"]
+            assert found["TRIGGER"].dt == timedelta(hours=-12)
+
+
+def test_days_of_watching_block_nobodys_calendar(plan):
+    """Section 3.8.2.7."""
+    opaque = {str(e["SUMMARY"]) for e in work_of(render_calendar(plan)) if "TRANSP" not in e}
+    assert len(opaque) == len(work_of(render_calendar(plan))) - 1
+    assert not any("watch for heat" in text for text in opaque)
+
+
+def test_nothing_ends_at_a_second(plan):
+    group = plan.groups[0]
+    odd = tuple(replace(s, ends_utc=s.ends_utc + timedelta(seconds=36)) for s in group.schedule)
+    raw = render_calendar(replace(plan, groups=(replace(group, schedule=odd),)))
+    assert {e["DTEND"].dt.second for e in work_of(raw)} == {0}
+
+
+def test_what_is_to_be_ordered_or_done_by_a_day_is_an_event_of_that_day(plan):
+    """Each kind of order once; what was due before the plan was made is in no calendar."""
+    found = {str(e["SUMMARY"]): e for e in days_of(render_calendar(plan))}
+    assert {text: e["DTSTART"].dt for text, e in found.items()} == {
+        "Last day: Cows: Score condition; feed thin cows": date(2027, 3, 1),
+        "Order or book by today: PGF (cloprostenol), 250 ug/mL and GnRH (gonadorelin acetate), "
+        "100 ug/2 mL": date(2027, 5, 3),
+        "Order or book by today: progesterone inserts": date(2027, 5, 3),
+        "Order or book by today: melengestrol feed": date(2027, 4, 18),
+        "Order or book by today: straws of N4HB": date(2027, 3, 1),
+        "Order or book by today: AI technician": date(2027, 2, 1),
+    }
+    (told,) = found["Last day: Cows: Score condition; feed thin cows"].walk("VALARM")
+    start = datetime(2027, 3, 1) + told["TRIGGER"].dt
+    assert start == datetime(2027, 2, 1, 8)  # the morning of its first day
+
+
+def test_orders_keep_their_event_as_their_day_moves(plan):
+    """The same UID and a higher SEQUENCE: the phone moves it and keeps no double."""
+    moved = tuple(
+        replace(line, order_by=line.order_by and line.order_by + timedelta(days=7))
+        for line in plan.shopping
+    )
+    later = replace(plan, shopping=moved, made_at_utc=plan.made_at_utc + timedelta(hours=1))
+    old, new = ({str(e["UID"]): e for e in days_of(render_calendar(p))} for p in (plan, later))
+    assert old.keys() == new.keys()
+    assert all(old[uid]["SEQUENCE"] < new[uid]["SEQUENCE"] for uid in old)
 
 
 def test_an_event_never_ends_before_or_when_it_starts(case):
@@ -148,8 +243,8 @@ def test_steps_of_a_group_that_is_no_more_stay_in_the_file_as_cancelled(plan):
     gone, *kept = plan.groups
     steps = tuple(replace(s, cancelled=True, sequence=s.sequence + 1) for s in gone.schedule)
     less = replace(plan, groups=tuple(kept), called_off=steps)
-    events = {str(e["UID"]): e for e in events_of(render_calendar(less))}
-    assert {s.uid for s in steps_of(plan)} == events.keys()
+    events = {str(e["UID"]): e for e in work_of(render_calendar(less))}
+    assert {s.uid for s in (*steps, *firsts_of(less))} == events.keys()
     assert all(events[s.uid]["STATUS"] == "CANCELLED" for s in steps)
 
 
@@ -168,14 +263,14 @@ def test_control_characters_and_line_ends_in_a_name_do_no_harm(plan):
     raw = render_calendar(build_plan(cow_name="Co\x00ws\r\nEND:VCALENDAR"))
     assert unfolded(raw).count(b"END:VCALENDAR") == 1
     assert b"\x00" not in raw
-    assert len(events_of(raw)) == len(steps_of(plan))
+    assert len(work_of(raw)) == len(firsts_of(plan))
 
 
 def test_the_description_tells_dose_window_hours_and_who_decides(plan):
     event = next(
         e
         for e in events_of(render_calendar(plan))
-        if e["SUMMARY"] == "Cows: GnRH (150 head)"
+        if e["SUMMARY"] == "Cows: timed AI and GnRH (150 head)"
         and e["DTSTART"].dt == datetime(2027, 5, 27, 5, tzinfo=UTC)
     )
     text = str(event["DESCRIPTION"])
@@ -211,7 +306,9 @@ def test_inseminations_on_heat_are_events_of_their_own(watched):
 
 def test_what_is_only_for_some_says_at_most(watched):
     (timed,) = [
-        e for e in events_of(render_calendar(watched)) if "cows: inseminate (" in e["SUMMARY"]
+        e
+        for e in events_of(render_calendar(watched))
+        if "cows: inseminate and GnRH (" in e["SUMMARY"]
     ]
     assert "at most 60 head" in timed["SUMMARY"]
     assert "At most 60 straws." in timed["DESCRIPTION"]
@@ -221,6 +318,6 @@ def test_the_timed_ai_of_the_rest_ends_when_those_forecast_are_done(watched):
     """25 of 60 at 25 an hour take one hour."""
     told = with_forecast(watched.groups[0], on_heat=35.0, on_time=25.0)
     raw = render_calendar(replace(watched, groups=(told,)))
-    (timed,) = [e for e in events_of(raw) if "cows: inseminate (" in e["SUMMARY"]]
+    (timed,) = [e for e in events_of(raw) if "cows: inseminate and GnRH (" in e["SUMMARY"]]
     assert str(timed["SUMMARY"]).endswith("(about 25, at most 60 head)")
     assert timed.decoded("DTEND") - timed.decoded("DTSTART") == timedelta(hours=1)
