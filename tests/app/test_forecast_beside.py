@@ -1,7 +1,9 @@
 """What stands beside a forecast: natural service, bulls alone, keys that cannot be, clashes."""
 
+import itertools
 import json
 import re
+import sys
 from dataclasses import replace
 from datetime import timedelta
 from types import SimpleNamespace
@@ -12,6 +14,7 @@ import pytest
 from herds import AI_ON, LIBRARY
 from sunup.app.forecast_problems import no_forecast
 from sunup.cli.forecast_view import _more
+from sunup.cli.main import main
 from sunup.forecast.forecast import Comparison
 from sunup.planning.alternative import bull_line, cost_of_bull, find_bulls_alone
 
@@ -191,6 +194,31 @@ def test_what_becomes_of_a_few_cows_is_told_in_parts_of_one(sunup, tmp_path, n):
     whole, digit = (100, 1.0) if n == 1 else (3, 0.1)
     assert sum(map(float, lost)) == pytest.approx(whole, abs=0.51 * digit * len(lost))
     assert "about 0 calves" not in " ".join(out.split())
+
+
+def test_fewer_seasons_than_sets_of_parameters_are_told_as_such(sunup, herd):
+    few, enough = (
+        json.loads(sunup("forecast", herd, *WHEN, "--json", "--replicates", n)[1])
+        for n in ("20", "40")
+    )
+    few, enough = (told["groups"][0]["chosen"] for told in (few, enough))
+    assert few["sources"]["sets"] == 20
+    assert "20 of the 32 sets of parameters, a season each" in few["rests_on"]
+    assert not any("a season each" in line for line in enough["rests_on"])
+
+
+def test_captions_fill_a_narrow_terminal(herd, monkeypatch, capsys):
+    words = ("forecast", herd, *WHEN, "--replicates", "20", "--against", "cows=bulls_alone")
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setattr(sys, "argv", ["sunup", *words])
+    with pytest.raises(SystemExit):
+        main()
+    out = capsys.readouterr().out
+    caption = out[out.index("Beside it") :].partition("protocol")[0].rstrip().splitlines()
+    assert len(caption) > 3
+    # each line is as long as the next word allows
+    for line, after in itertools.pairwise(caption):
+        assert len(line.rstrip()) + 1 + len(after.split()[0]) > 60
 
 
 def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):

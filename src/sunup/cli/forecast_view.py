@@ -179,8 +179,8 @@ def _print_against(group: GroupForecast) -> None:
             ("more", "right"),
         ],
         rows,
-        title=f"Beside it, on the same {group.group} with the same luck (counted: pregnant to AI,\n"
-        "or, where one of the two has no AI, all that conceive in the season; in 8 of 10\n"
+        title=f"Beside it, on the same {group.group} with the same luck (counted: pregnant to AI, "
+        "or, where one of the two has no AI, all that conceive in the season; in 8 of 10 "
         "seasons; beats the chosen in how many of 50 seasons; how many more)",
     )
     names = {other.protocol: other.name for other in group.others}
@@ -325,9 +325,9 @@ def print_choices(group: GroupPlan) -> None:
             ("cost", "right"),
         ],
         rows,
-        title=f"What each would do to {group.name}, simulated (of 100 females; counted: pregnant\n"
-        "to AI, or, where it or the chosen has no AI, all that conceive in the season; in\n"
-        "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy\n"
+        title=f"What each would do to {group.name}, simulated (of 100 females; counted: pregnant "
+        "to AI, or, where it or the chosen has no AI, all that conceive in the season; in "
+        "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy "
         "to AI, bulls after it not in it; without AI per pregnancy of the season, bulls in it)",
     )
     out = console()

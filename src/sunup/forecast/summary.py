@@ -294,11 +294,20 @@ def _calving(run: Run, first_on: date | None) -> tuple[CalvingWeek, ...]:
     )
 
 
+def _sets_run(run: Run) -> tuple[str, ...]:
+    """Say how many sets of parameters were run, where the seasons are too few for all."""
+    held = len(run.params.sets)
+    if run.replicates >= held:
+        return ()
+    return (f"{run.replicates} of the {held} sets of parameters, a season each",)
+
+
 def _rests_on(run: Run) -> tuple[str, ...]:
     orders = run.orders
     said = [
         f"a simulation of each female's ovary, {run.replicates} seasons, seed {run.seed}",
         run.params.words,
+        *_sets_run(run),
         run.level.words,
         *orders.notes,
     ]
