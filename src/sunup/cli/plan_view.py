@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
 from sunup.planning.readiness import RULE_WORDS
+from sunup.planning.supplies import reconcile
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -246,4 +247,9 @@ def _print_lists(plan: Plan) -> None:
                 for line in plan.shopping
             ],
             title="Shopping (* example price: replace with yours)",
+        )
+        told = reconcile(plan)
+        out.print(
+            f"  {sum(line.cost or 0.0 for line in plan.shopping):,.0f} in all, spare with it; the "
+            f"groups' {told.groups:,.0f} have none, but {told.work:,.0f} of work and bulls"
         )

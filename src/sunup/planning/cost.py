@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from sunup.planning.request import Sire
     from sunup.protocols.protocol import Protocol
 
+LABOUR, WATCHING = "chute labour", "watching"
+NOT_BOUGHT = frozenset({LABOUR, WATCHING, "bulls"})  # items of a cost no shopping list holds
 _PRICE_OF = {
     Do.GNRH: "prices.gnrh_dose",
     Do.PGF: "prices.pgf_dose",
@@ -121,7 +123,7 @@ def cost_lines(
         rate = library.number("practice.work_rate_ai")
         labour += middle(wage) * library.number("practice.crew_ai") / rate
     if labour:
-        lines.append(_money("chute labour", labour, wage))
+        lines.append(_money(LABOUR, labour, wage))
     watched = watch_days(protocol)
     if watched:
         watch_wage = library.figure("prices.watch_wage_h")
@@ -133,7 +135,7 @@ def cost_lines(
         hours = watched * times * minutes / 60 * people
         lines.append(
             _money(
-                "watching",
+                WATCHING,
                 hours * middle(watch_wage) / head,
                 watch_wage,
                 f"{hours:.0f} hours in all, shared by {head} head",

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
-from sunup.planning.cost import middle
+from sunup.planning.cost import NOT_BOUGHT, middle
 from sunup.planning.plan import TO_CHOOSE, ShoppingLine, SireUse
 from sunup.planning.schedule import straws_per_female
 from sunup.planning.visits import feed_days
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from sunup.library.library import Library
     from sunup.planning.dosing import Chosen
-    from sunup.planning.plan import ScheduledStep
+    from sunup.planning.plan import Plan, ScheduledStep
     from sunup.planning.request import Sire
     from sunup.protocols.protocol import Protocol
 
@@ -37,6 +37,20 @@ class GroupNeed:
     sires: Sequence[SireUse]
     first_treatment_on: date
     first_ai_on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Reconciled:
+    """The costs of the groups beside the shopping list: two counts of one season.
+
+    `groups` is what the groups cost together; `work` the part of it that nothing is bought for
+    here (labour, watching, bulls); `spare` what the list holds beyond the rest: spare doses,
+    inserts and straws, and what stays in bottles.
+    """
+
+    groups: float
+    work: float
+    spare: float
 
 
 def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float, int], ...]:
@@ -134,6 +148,8 @@ def _drug_lines(
     full_doses: dict[str, float] = defaultdict(float)
     volume: dict[str, float] = defaultdict(float)
     first: dict[str, date] = {}
+    change = library.number("practice.needle_change_head")
+    needles: dict[str, int] = defaultdict(int)
     for need in needs:
         for step in need.steps:
             if step.dose is None or Do(step.do) not in INJECTIONS:
@@ -142,6 +158,7 @@ def _drug_lines(
             doses[key] += step.head
             full_doses[key] += step.head * need.protocol.step(step.id).dose
             volume[key] += step.dose.ml_total or 0.0
+            needles[key] += math.ceil(step.head / change)  # every visit begins with a clean one
             on = to_local(step.at_utc, zone).date()
             first[key] = min(first.get(key, on), on)
     lines: list[ShoppingLine] = []
@@ -151,6 +168,7 @@ def _drug_lines(
         with_spare = volume[key] * (1 + spare)
         bottles = choose_bottles(with_spare, drug.strength.pack_ml)
         bought = sum(size * n for size, n in bottles)
+        paid = bought / volume[key] if bottles else 1.0 + spare
         packed = ", ".join(f"{n} x {size:g} mL" for size, n in bottles)
         price = library.figure(price_of.get(drug.active.does, "prices.estradiol_dose"))
         detail = (
@@ -165,19 +183,18 @@ def _drug_lines(
                 unit="doses",
                 detail=detail,
                 order_by=first[key] - lead,
-                cost=full_doses[key] * middle(price),
+                cost=full_doses[key] * middle(price) * paid,
                 example_price=price.example,
                 kind="drug",
             )
         )
-        change = library.number("practice.needle_change_head")
         lines.append(
             ShoppingLine(
                 item=f"needles for {drug.active.name}",
-                quantity=math.ceil(count / change),
+                quantity=math.ceil(needles[key] * (1 + spare)),
                 unit="needles",
-                detail=f"{drug.active.needle}; a clean one every {change:g} head and on any bend; "
-                "one marked syringe for this drug alone",
+                detail=f"{drug.active.needle}; {needles[key]} for a clean one every {change:g} "
+                "head at each visit, the others for bends; one marked syringe for this drug alone",
                 order_by=first[key] - lead,
                 cost=None,
                 example_price=False,
@@ -354,6 +371,19 @@ def _nitrogen_lines(needs: Sequence[GroupNeed], library: Library) -> list[Shoppi
             "supply",
         )
     ]
+
+
+def reconcile(plan: Plan) -> Reconciled:
+    """Set the costs of a plan's groups against its shopping list."""
+    groups = work = 0.0
+    for group in plan.groups:
+        chosen = next((fit for fit in group.fits if fit.protocol == group.chosen), None)
+        if chosen is None or group.cost_total is None:
+            continue
+        groups += group.cost_total
+        work += group.ready * sum(m.amount for m in chosen.costs if m.item in NOT_BOUGHT)
+    bought = sum(line.cost or 0.0 for line in plan.shopping)
+    return Reconciled(groups, work, bought - (groups - work))
 
 
 def find_shopping(

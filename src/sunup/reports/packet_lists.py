@@ -198,6 +198,7 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
     return {
         "sections": [section for section in sections if section["rows"]],
         "total": words.money(sum(line.cost or 0.0 for line in priced), currency),
+        "against": _against_groups(plan, currency),
         "example": words.money(example, currency) if example else "",
         "unpriced": words.count(unpriced, "line") if unpriced else "",
         "straws": [
@@ -207,6 +208,23 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
             for use in group.sires
         ],
     }  # fmt: skip
+
+
+def _against_groups(plan: Plan, currency: str) -> str:
+    """Say why this list and the groups' costs come to two sums, to the cent; nothing without."""
+    told = reconcile(plan)
+    if not told.groups:
+        return ""
+    text = (
+        f"The groups cost {words.money(told.groups, currency)}: "
+        f"{words.money(told.work, currency)} of it is work (and bulls), which is not bought here"
+    )
+    if told.spare >= 0:
+        text += (
+            f"; what is bought here is {words.money(told.spare, currency)} more than they count, "
+            "for spare and what stays in bottles"
+        )
+    return f"{text}."
 
 
 def _shopping_row(line: ShoppingLine, currency: str) -> dict[str, Any]:
