@@ -10,6 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 
 from herd_csv import rows, write_herd
 from herds import AI_ON, LIBRARY, request
@@ -22,6 +23,12 @@ from sunup.reports.packet import packet_values
 
 TODAY = date(2027, 4, 20)
 SEVEN = {"cows": "co_synch_insert7_cow", "heifers": "co_synch_insert7_heifer"}
+
+
+def sequences(calendar):
+    """The SEQUENCE of each event of work of a calendar, by its UID."""
+    events = Calendar.from_ical(calendar.read_bytes()).walk("VEVENT")
+    return {str(e["UID"]): e["SEQUENCE"] for e in events if isinstance(e["DTSTART"].dt, datetime)}
 
 
 @pytest.fixture
@@ -53,13 +60,14 @@ def test_a_season_is_planned_written_moved_and_written_again(herd, tmp_path):
     kept = read_plan_file((out / "plan.json").read_text("utf-8"), "plan.json")
     assert first.plan == kept
 
+    before = sequences(out / "calendar.ics")
     moved = make(herd, protocols=SEVEN, first_ai_on=date(2027, 5, 27), previous=out / "plan.json")
     second = write_packet(moved, out)
     uids = [{s.uid for g in o.plan.groups for s in g.schedule} for o in (first, second)]
     assert uids[0] == uids[1]
-    calendar = (out / "calendar.ics").read_text("utf-8")
-    assert "SEQUENCE:1" in calendar
-    assert all(uid in calendar.replace("\r\n ", "") for uid in uids[0])
+    after = sequences(out / "calendar.ics")
+    assert before.keys() == after.keys()
+    assert all(before[uid] < after[uid] for uid in before)
     assert second.plan.changes
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from herds import LIBRARY
+from herds import LIBRARY, cows, season, step_of
 from sunup.planning.fit import choose_drugs
 from sunup.planning.labels import find_label_note, find_refusal
 
@@ -141,3 +141,11 @@ def test_estradiol_is_refused_where_the_rule_pack_bars_it(region, is_refused):
 def test_melengestrol_for_heifers_is_refused_in_the_uk_and_not_in_the_us():
     assert refusal("mga_pg_tai", classes=HEIFERS) is None
     assert refusal("mga_pg_tai", classes=HEIFERS, region="UK")
+
+
+def test_a_difference_names_the_hours_of_the_schedule_not_those_of_the_protocol():
+    """The timed AI of 174 cows starts 77.5 h after PGF, where the protocol says 78."""
+    plan = season(cows(174), protocols={"cows": "select_synch_insert_tai_cow"})
+    step = step_of(plan.groups[0], "gnrh_2")
+    assert step.hours_after != 78
+    assert f"GnRH {step.hours_after:g} h after PGF" in step.label_note

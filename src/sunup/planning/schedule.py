@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -170,6 +170,7 @@ def bind_schedule(binding: Binding, *, new_uid: Callable[[], str]) -> tuple[Sche
         In time order; steps of one visit keep the order of the protocol.
     """
     steps: list[tuple[datetime, int, ScheduledStep]] = []
+    as_laid = _as_laid(binding)
     for visit in binding.visits:
         start = binding.starts[visit.index]
         end = start + timedelta(seconds=round(binding.durations_h[visit.index] * 3600))
@@ -208,8 +209,8 @@ def bind_schedule(binding: Binding, *, new_uid: Callable[[], str]) -> tuple[Sche
                         hours_after=since,
                         until_utc=_until(binding, visit, step),
                         label_note=find_label_note(
-                            binding.protocol,
-                            step,
+                            as_laid,
+                            as_laid.step(step.id),
                             pack=binding.pack,
                             chosen=binding.chosen,
                             classes=binding.classes,
@@ -222,6 +223,18 @@ def bind_schedule(binding: Binding, *, new_uid: Callable[[], str]) -> tuple[Sche
                 )
             )
     return tuple(s for _, _, s in sorted(steps, key=lambda item: (item[0], item[1])))
+
+
+def _as_laid(binding: Binding) -> Protocol:
+    """The protocol with the elapsed hours of its schedule, for the label to be held against."""
+    hours = {
+        visit.id: (binding.starts[visit.index] - binding.starts[visit.anchor]).total_seconds()
+        / 3600
+        for visit in binding.visits
+        if visit.anchor is not None
+    }
+    steps = (replace(s, hours=hours.get(s.id, s.hours)) for s in binding.protocol.steps)
+    return replace(binding.protocol, steps=tuple(steps))
 
 
 def slots(start: datetime, end: datetime, count: int) -> Sequence[datetime]:
