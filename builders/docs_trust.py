@@ -62,7 +62,7 @@ def render_trust(_library: Library) -> str:
         "the other trials, which knows nothing of the plan. A claim without these two says "
         "little.\n\n" + _score_table(scores) + "\n\n" + _heaviest(predictions, file),
         "## What was asked, and what was reached\n\n" + _asked_table(scores),
-        "## Trials put together after the fit\n\n" + _unseen(measured),
+        "## Trials that stand in no fit\n\n" + _unseen(measured),
         "## Do the intervals hold?\n\n"
         "Share of published figures inside intervals of a nominal width, and the mean width. They "
         "carry luck, herd, trial, the doubt about the figures and the model's own error.\n\n"
@@ -98,7 +98,7 @@ def _state(scores: Mapping[tuple[str, str], Score], measured: Mapping[str, Any])
         f"{heats.rmse:.1f}. The better arm of a trial is named in {one.direction_right} of "
         f"{one.pairs} pairs that differ by 4 points or more. Intervals of 90 % hold "
         f"{100 * one.coverage90:.0f} % and are {one.mean_width90:.0f} points wide. On {n_trials} "
-        f"other trials, put together after the figures were fixed, the misfit is {new.rmse:.1f} "
+        f"other trials, which stand in no fit, the misfit is {new.rmse:.1f} "
         f"(floor {new.floor:.1f}, guess {new.class_mean_rmse:.1f}), the better arm is named in "
         f"{new.direction_right} of {new.pairs} pairs, and intervals of 90 % hold "
         f"{100 * new.coverage90:.0f} %. So: lean on the "
@@ -133,22 +133,20 @@ def _unseen(measured: Mapping[str, Any]) -> str:
         (what, asked, found, MET if reached else NOT_MET, by_read, MET if ok else NOT_MET)
         for (what, asked, found, reached), (_, _, by_read, ok) in marks
     ]
-    head = ("what", "asked", "all", "reached", "read and never run", "reached")
+    head = ("what", "asked", "all", "reached", "read, never run before", "reached")
     return (
         f"{len(file.arms)} arms of {n_trials} trials that stand in no fit "
         f"(`authorities/trials/unseen.toml`; {read} arms read in abstracts and reports, the others "
-        "from memory). They were looked for after the figures above had been fixed, by somebody "
-        "who did not run the simulator, and none was taken in or left out by how well it does. "
-        f"The arms from memory and two trials of those read ({_names(run_before)}) had been run "
-        "once on the figures before: that heifers came out too low and cows on heat too high there "
-        "was known when conception on heat became a target of the fit. The other "
-        f"{n_new} with figures, all read, nobody had run; they stand in a column of their own. "
+        "from memory). They were looked for by somebody who did not run the simulator, and none "
+        "was taken in or left out by how well it does. The arms from memory and two trials of "
+        f"those read ({_names(run_before)}) had been run before an earlier fit: that heifers came "
+        "out too low and cows on heat too high there was known when conception on heat became a "
+        f"target. The other {n_new} with figures, all read, nobody had run before that fit; they "
+        "stand in a column of their own. The figures have been fitted once more since, with this "
+        "table known; nothing in it is a target. "
         "Parts of a trial in heat and not in heat stand beside the whole, so that figures are "
         "fewer than they look. These are typical plans in typical herds; the file the figures "
-        "were fitted to holds harder ones. Whoever fits again has seen this table.\n\n"
-        + _score_table(scores)
-        + "\n\n"
-        + table(head, rows)
+        "were fitted to holds harder ones.\n\n" + _score_table(scores) + "\n\n" + table(head, rows)
     )
 
 

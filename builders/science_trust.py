@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import tomllib
+from dataclasses import replace
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
@@ -43,7 +44,7 @@ def find_trust_rows() -> dict[str, Any]:
     the last fit left in ``results/fit.json``, whose own doubt about the model is left out.
     """
     found = validate_trials(TRIALS, females=FEMALES)
-    rows = [_row(p.arm.id, p.what, p.published, p.predicted, p.sd) for p in found.predictions]
+    rows = [_row_of(p) for p in found.predictions]
     if found.held_out == 0:
         fit = json.loads(FIT.read_text("utf-8"))["out_of_fold"]
         rows = [
@@ -66,7 +67,13 @@ def find_trust_rows() -> dict[str, Any]:
 def find_unseen_rows() -> list[dict[str, Any]]:
     """Return what the figures as they are shipped foretell of trials that no fit has seen."""
     found = validate_trials(UNSEEN, females=FEMALES)
-    return [_row(p.arm.id, p.what, p.published, p.predicted, p.sd) for p in found.predictions]
+    return [_row_of(p) for p in found.predictions]
+
+
+def _row_of(p: Prediction) -> dict[str, Any]:
+    """Row of a prediction, with the arms its figure was published for and how many it is of."""
+    row = _row(p.arm.id, p.what, p.published, p.predicted, p.sd)
+    return row | {"told_for": [arm.id for arm in p.told_for], "n": p.arm.n}
 
 
 def _row(arm: str, what: str, published: float, predicted: float, sd: float) -> dict[str, Any]:
@@ -87,16 +94,21 @@ def read_trial_file(path: Path = TRIALS) -> TrialFile:
 def predictions_of(rows: Sequence[Mapping[str, Any]], file: TrialFile) -> list[Prediction]:
     """Return rows as predictions of the arms of a file of trials."""
     arms = {arm.id: arm for arm in file.arms}
-    return [
-        Prediction(
-            arm=arms[row["arm"]],
-            what=row["what"],
-            published=row["published"],
-            predicted=row["predicted"],
-            sd=row["sd"],
+    found = []
+    for row in rows:
+        told_for = tuple(arms[name] for name in row.get("told_for", [row["arm"]]))
+        whole = file.scoring.as_one(told_for)
+        found.append(
+            Prediction(
+                arm=replace(whole, n=row.get("n", whole.n)),
+                what=row["what"],
+                published=row["published"],
+                predicted=row["predicted"],
+                sd=row["sd"],
+                told_for=told_for,
+            )
         )
-        for row in rows
-    ]
+    return found
 
 
 def scores_of(predictions: Sequence[Prediction], file: TrialFile) -> dict[tuple[str, str], Score]:

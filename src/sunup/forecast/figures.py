@@ -33,7 +33,7 @@ PRIOR = (
 
 TRUST = (
     "on trials left out of the fit the simulation misses by 12 points where the mean of published "
-    "results misses by 14, on others put together afterwards by 7 where it misses by 13: lean on "
+    "results misses by 14, on others that stand in no fit by 7 where it misses by 13: lean on "
     "ranges and on the order of plans, not on the middle; your own past results help most"
 )
 
