@@ -221,6 +221,15 @@ def test_captions_fill_a_narrow_terminal(herd, monkeypatch, capsys):
         assert len(line.rstrip()) + 1 + len(after.split()[0]) > 60
 
 
+def test_a_saved_forecast_of_one_cow_is_explained_in_parts_of_one(sunup, tmp_path):
+    _, printed, _ = sunup("forecast", herd_file(tmp_path, 1), *WHEN, *FEW, "--json")
+    file = tmp_path / "forecast.json"
+    file.write_text(printed, "utf-8")
+    _, out, _ = sunup("explain", "cows", "--forecast", str(file))
+    assert re.search(r"pregnant +0\.\d to AI", out)
+    assert "1 females" not in out
+
+
 def test_means_and_medians_are_not_mixed_up_unsaid(sunup, herd):
     _, out, _ = sunup("forecast", herd, *WHEN, *FEW)
     told = " ".join(out.split())

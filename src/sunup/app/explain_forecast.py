@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.app.open import read_bytes
 from sunup.base.problems import UsageError
+from sunup.forecast.forecast import FEW
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,17 +46,19 @@ def explain_forecast(group: str, file: Path, library: Library) -> Lines:
     """
     told = _chosen(group, file)
     n, pregnant, parts = told["n"], told["pregnant_to_ai"], told["sources"]
+    females = "1 female" if n == 1 else f"{n} females"
+    digits = 0 if n >= FEW else 1
     lines: Lines = [
-        ("forecast", f"{group}: {told['name']}, {n} females, {told['replicates']} seasons"),
+        ("forecast", f"{group}: {told['name']}, {females}, {told['replicates']} seasons"),
         (
             "pregnant",
             (
-                f"{pregnant['mean']:.0f} to AI; 50 of 100 seasons {pregnant['low50']:.0f} to "
-                f"{pregnant['high50']:.0f}, 95 of 100 {pregnant['low95']:.0f} to "
-                f"{pregnant['high95']:.0f}"
+                f"{pregnant['mean']:.{digits}f} to AI; 50 of 100 seasons "
+                f"{pregnant['low50']:.0f} to {pregnant['high50']:.0f}, 95 of 100 "
+                f"{pregnant['low95']:.0f} to {pregnant['high95']:.0f}"
             ),
         ),
-        ("not", f"pregnant to AI, of {n} females in an average season (80 of 100 seasons):"),
+        ("not", f"pregnant to AI, of {females} in an average season (80 of 100 seasons):"),
     ]
     lines += [
         (f"{line['count']:.1f}", f"{line['words']} ({line['low80']:.0f} to {line['high80']:.0f})")
@@ -64,7 +67,7 @@ def explain_forecast(group: str, file: Path, library: Library) -> Lines:
     ]
     lines += [
         ("spread", f"{parts['total']:.1f} points of pregnancy, one standard deviation, made of"),
-        (f"{parts['luck']:.1f}", f"luck of the draw among {n} females"),
+        (f"{parts['luck']:.1f}", f"luck of the draw among {females}"),
         (f"{parts['herd']:.1f}", "how herds differ on one plan; your past results narrow it"),
         (f"{parts['parameters']:.1f}", f"doubt about the animal: {parts['sets']} sets of figures"),
     ]

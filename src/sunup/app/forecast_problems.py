@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import Problem, Severity
+from sunup.forecast.forecast import FEW
 from sunup.planning.choice import without_barred
 from sunup.planning.labels import find_refusal
 from sunup.planning.readiness import RULE_WORDS
@@ -139,13 +140,14 @@ def season_problems(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem
         return ()
     days = orders.season_days
     if forecast.after_season is not None:
+        digits = 0 if forecast.n >= FEW else 1
         what = "The second AI falls" if orders.second is not None else "Inseminations fall"
         found.append(
             Problem(
                 forecast.group,
                 f"{what} after the last day of the season (day {days:g}): about "
-                f"{forecast.after_season.mean:.0f} of {forecast.n} conceive after it and are "
-                "counted apart.",
+                f"{forecast.after_season.mean:.{digits}f} of {forecast.n} conceive after it and "
+                "are counted apart.",
                 "Give more --season-days, or leave the second AI out.",
                 Severity.WARNING,
             )
