@@ -59,7 +59,8 @@ OTHERS = {
         "forecast.puberty_age_cross_months forecast.cycling_by_tract_score"
     ),
     "season": (
-        "bulls.served_per_day bulls.served_per_21_d bulls.ratio_15_18_months bulls.ratio_24_months_up "
+        "bulls.served_per_day bulls.served_per_21_d bulls.ratio_15_18_months "
+        "bulls.ratio_24_months_up "
         "practice.cleanup_bulls_after_days practice.season_days_cows practice.season_days_heifers "
         "readiness.days_since_calving_at_ai gestation.default"
     ),

@@ -116,9 +116,10 @@ STEP = 0.5  # of the slopes, in prior standard deviations
 
 @dataclass(frozen=True, slots=True)
 class Datum:
-    """One reported figure of one arm."""
+    """One reported figure, of one arm or of several together; the first stands for them."""
 
     arm: int
+    others: tuple[int, ...]
     what: str  # estrus | conception | pregnancy
     share: float
     variance: float  # of its own [points squared]
@@ -126,33 +127,26 @@ class Datum:
 
 
 def collect(file: TrialFile) -> list[Datum]:
-    """List what is fitted; a figure published for two arms together counts once."""
+    """List what is fitted; a figure published for several arms together counts once."""
     data: list[Datum] = []
-    pooled: set[str] = set()
     scoring = file.scoring
-    for place, arm in enumerate(file.arms):
-        for what, pct in (
-            ("estrus", arm.estrus_pct),
-            ("conception", arm.conception_pct),
-            ("pregnancy", arm.pregnancy_pct),
-        ):
-            if pct is None or (what == "estrus" and arm.id in pooled):
-                continue
-            if what == "conception" and arm.pregnancy_pct is not None:
+    place = {arm.id: i for i, arm in enumerate(file.arms)}
+    for what in ("estrus", "conception", "pregnancy"):
+        for arms in file.pooled(what):
+            first = arms[0]
+            if what == "conception" and first.pregnancy_pct is not None:
                 continue  # the same pregnancies over fewer females
-            if what == "estrus":
-                pooled.update(arm.pooled)
-            share = pct / 100.0
-            size = scoring.size(arm) * (1 + len(arm.pooled) * (what == "estrus"))
-            luck = 1e4 * max(0.04, share * (1 - share)) / size
-            places = scoring.locations(arm)
+            whole = scoring.as_one(arms)
+            share = (first.published(what) or 0.0) / 100.0
+            luck = 1e4 * max(0.04, share * (1 - share)) / scoring.size(whole)
+            places = scoring.locations(whole)
             between = scoring.herd_sd_points**2 / places + scoring.trial_sd_points**2
-            factor = 1.0 if arm.read else MEMORY
+            factor = 1.0 if whole.read else MEMORY
             common = SHARED * between * factor + OFFSET**2
-            data.append(
-                Datum(place, what, share, luck * factor + (1 - SHARED) * between * factor, common)
-            )
-    return data
+            own = luck * factor + (1 - SHARED) * between * factor
+            here, *others = (place[arm.id] for arm in arms)
+            data.append(Datum(here, tuple(others), what, share, own, common))
+    return sorted(data, key=lambda datum: datum.arm)
 
 
 class Misfit:
@@ -201,8 +195,15 @@ class Misfit:
 
         with ThreadPoolExecutor(2) as pool:
             runs = list(pool.map(one, self.file.arms))
-        shares = [runs[d.arm][d.what] for d in self.data]
-        return np.array([0.0 if s is None else s for s in shares]), measure(params)
+        shares = []
+        for d in self.data:
+            told = [(runs[i][d.what] or 0.0, self.size(i)) for i in (d.arm, *d.others)]
+            shares.append(np.average([s for s, _ in told], weights=[n for _, n in told]))
+        return np.array(shares), measure(params)
+
+    def size(self, arm: int) -> int:
+        """Females of an arm."""
+        return self.file.scoring.size(self.file.arms[arm])
 
     def slopes(
         self, z: NDArray[np.float64], shares: NDArray[np.float64], targets: NDArray[np.float64]

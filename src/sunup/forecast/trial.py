@@ -74,11 +74,6 @@ class Arm:
     part: Part | None = None
     pooled_with: Mapping[str, str] = field(default_factory=dict)
 
-    @property
-    def pooled(self) -> tuple[str, ...]:
-        """Arms the estrus figure was published together with."""
-        return tuple(other for what, other in self.pooled_with.items() if what == "estrus")
-
     def may_share(self, other: Arm, what: str) -> bool:
         """Whether a figure of a kind can have been published for this arm and another together."""
         return self.trial == other.trial and self.published(what) == other.published(what)
