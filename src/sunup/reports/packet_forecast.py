@@ -84,7 +84,8 @@ def _page(
         "options": words.joined([option.replace("_", " ") for option in forecast.options]),
         "headline": f"{natural_count(forecast)}.",
         "table": _table(forecast, currency),
-        "pictures": [_picture(chart) for chart in charts],
+        # with others beside it the first is as tall as a page: the second fills the page before
+        "pictures": [_picture(chart) for chart in (*charts[1:2], *charts[:1], *charts[2:])],
         "compared": _compared(forecast, compared),
         "cost_head": f"Cost, {currency}" if currency else "Cost",
         "sources": _sources(forecast),
@@ -99,8 +100,8 @@ def _page(
         ],
         "made_with": (
             f"Seed {forecast.seed}, {words.count(forecast.replicates, 'season')} simulated. "
-            f"Library {forecast.library_version}, parameters {forecast.params_version}: "
-            f"{forecast.params_words.rstrip('.')}. The same seed gives the same numbers."
+            f"Library {forecast.library_version}, parameters {forecast.params_version}. "
+            "The same seed gives the same numbers."
         ),
     }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Severity
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from sunup.planning.plan import FemaleLine, GroupPlan, Plan, ScheduledStep, ShoppingLine
 
 _PROBLEMS_SHOWN = 60  # about two pages; a list with more is mended before it is printed
+_TAGS_A_ROW = 36  # a row is not broken over two pages
 _SHOPPING_KINDS = {
     "drug": "Drugs",
     "insert": "Inserts",
@@ -90,14 +92,21 @@ def _readiness(plan: Plan, group: GroupPlan) -> dict[str, Any]:
             {
                 "state": str(females[0].state),
                 "words": stands,
-                "reasons": because,
-                "n": len(females),
-                "tags": [(f.tag, words.second_identifier(f)) for f in females],
+                "reasons": because if i == 0 else f"{because} (continued)",
+                "n": len(females) if i == 0 else "",
+                "tags": [(f.tag, words.second_identifier(f)) for f in females[i : i + _TAGS_A_ROW]],
             }
-            for (_, stands, because), females in sorted(alike.items(), key=lambda item: item[0][0])
+            for (_, stands, because), females in sorted(alike.items(), key=_by_decision)
+            for i in range(0, len(females), _TAGS_A_ROW)
         ],
         "plain": plain,
     }
+
+
+def _by_decision(item: tuple[tuple[int, str, str], list[FemaleLine]]) -> tuple[int, date]:
+    """Holds first; of those ready later the soonest first."""
+    (order, _, _), females = item
+    return order, females[0].ready_on or date.min
 
 
 def _because(female: FemaleLine) -> str:

@@ -120,10 +120,8 @@ def who(key: str) -> str:
 
 
 def second_identifier(female: FemaleLine) -> str:
-    """Return what tells two like tags apart: the last four of the RFID code, or her class."""
-    if female.rfid:
-        return f"…{female.rfid[-4:]}"
-    return class_(female.class_)
+    """Return what tells two like tags apart: the last four of the RFID code, where she has one."""
+    return f"…{female.rfid[-4:]}" if female.rfid else ""
 
 
 def upper_first(text: str) -> str:

@@ -217,7 +217,7 @@ def _clashes(plan: Plan) -> Table:
 def _choices(plan: Plan) -> Table:
     """Every choice of every group in one row, with its forecast where one was asked for."""
     columns = (
-        ("Group", 16), ("Choice", 34), ("Standing", 14), ("Times through the chute", 12),
+        ("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Times through the chute", 12),
         ("Days", 8), ("Days of watching", 10), (_in_money("A female", plan), 12),
         ("Forecast for head", 10), ("Pregnant to AI, middle", 12), ("8 seasons in 10: from", 12),
         ("to", 8), ("Inseminated on heat", 12), ("Inseminated at a set time", 12),
@@ -258,7 +258,7 @@ def _in_money(what: str, plan: Plan) -> str:
 
 
 def _costs(plan: Plan) -> Table:
-    columns = (("Group", 16), ("Choice", 34), ("Standing", 14), ("Item", 34), ("Per", 10),
+    columns = (("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Item", 34), ("Per", 10),
                (_in_money("Amount", plan), 12), ("Price", 16), ("Figure", 34),
                ("Note", 40))  # fmt: skip
     rows: list[Row] = []
