@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binomtest, fisher_exact
 from statsmodels.stats.power import NormalIndPower
 from statsmodels.stats.proportion import power_proportions_2indep, proportion_effectsize
 
-from sunup.planning.review_power import PowerError, power_of, records_each, smallest_seen
+from sunup.planning.review_power import (
+    PowerError,
+    chance_alike,
+    power_of,
+    records_each,
+    smallest_seen,
+)
 from sunup.planning.review_share import ShareError, share_of, share_words, wilson
 
 
@@ -67,3 +73,13 @@ def test_alike_shares_are_never_told_apart_and_impossible_ones_are_refused():
     assert records_each(0.5, 0.5001) is None
     with pytest.raises(PowerError):
         records_each(0.0, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("a", "of_a", "b", "of_b"),
+    [(13, 46, 89, 126), (12, 30, 78, 126), (0, 9, 120, 126), (5, 10, 5, 10), (0, 4, 0, 7),
+     (700, 1500, 800, 1500), (3, 3, 0, 3)],
+)  # fmt: skip
+def test_how_often_two_alike_come_out_so_is_that_of_scipys_exact_test(a, of_a, b, of_b):
+    theirs = fisher_exact([[a, of_a - a], [b, of_b - b]]).pvalue
+    assert chance_alike(a, of_a, b, of_b) == pytest.approx(theirs, rel=1e-6)

@@ -64,6 +64,9 @@ def test_verdict_is_said_in_seasons():
         )
 
     assert words(0.3) == "well within luck"
+    # 54 seen where 70 were foreseen, tail 0.12: not well within
+    assert words(0.12) == "low, within luck"
+    assert words(0.12, is_low=False) == "high, within luck"
     assert words(0.05) == "at the edge of luck: one season in 20 comes out this low"
     assert words(0.025) == "worth a look: one season in 40 comes out this low"
     assert "rarer than one season in 200, on the high side" in words(1e-9, is_low=False)

@@ -1,10 +1,17 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from sunup.planning.review_breakdown import NOT_KNOWN, break_down, pregnancy_of, response_of
+from sunup.planning.review_breakdown import (
+    NOT_KNOWN,
+    break_down,
+    pregnancy_of,
+    response_of,
+    tell_once,
+)
 from sunup.planning.review_pooled import Figures, compare_pooled
 from sunup.planning.review_rows import FemaleResult, Outcome, Service, outcome_of
 
@@ -110,6 +117,17 @@ def test_breakdown_keeps_every_level_in_its_order_and_what_is_not_known_last():
     ]  # fmt: skip
     for breakdown in break_down(results):
         assert sum(line.conception.of for line in breakdown.lines) == 5
+
+
+def test_what_parts_the_females_alike_is_told_once_whatever_its_levels_are_called():
+    """Cows under protocol z and heifers under a: class, group and protocol are one thing."""
+    results = [
+        replace(served(i, float(i < 4), class_=kind), group=group, protocol=protocol)
+        for i, (kind, group, protocol) in enumerate(
+            [("cow", "cows", "z")] * 6 + [("heifer", "heifers", "a")] * 3
+        )
+    ]
+    assert [b.key for b in tell_once(break_down(results))] == ["protocol"]
 
 
 def test_response_counts_only_females_somebody_looked_at():

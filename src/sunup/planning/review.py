@@ -200,6 +200,7 @@ def make_review(
         compliance,
         against,
         compared,
+        breakdowns=review.breakdowns,
         results=results,
         words=words,
         figures=LessonFigures.from_library(library),

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 NOT_KNOWN = "not known"
 SHARED = "more than one in a heat"
+COMPARED = frozenset({"sire", "technician"})  # partially pooled, each allowed for the other
 # Bounds are ours: they only show; the pooled model does not use them.
 _CONDITION = ((5.0, "under 5"), (6.0, "5 to 5.5"), (7.0, "6 to 6.5"), (99.0, "7 and more"))
 _DAYS = ((50, "under 50"), (70, "50 to 69"), (90, "70 to 89"), (9999, "90 and more"))
@@ -51,7 +52,12 @@ class Breakdown:
     @property
     def is_telling(self) -> bool:
         """Whether there are two levels to compare."""
-        return sum(line.level not in {NOT_KNOWN, SHARED} for line in self.lines) > 1
+        return len(self.known) > 1
+
+    @property
+    def known(self) -> tuple[Line, ...]:
+        """The levels that can be compared."""
+        return tuple(line for line in self.lines if line.level not in {NOT_KNOWN, SHARED})
 
 
 def break_down(results: Sequence[FemaleResult]) -> tuple[Breakdown, ...]:
@@ -98,6 +104,21 @@ def break_down(results: Sequence[FemaleResult]) -> tuple[Breakdown, ...]:
             lambda s: "first" if s.number == 1 else "second or later",
         ),
     )  # fmt: skip
+
+
+def tell_once(breakdowns: Iterable[Breakdown]) -> tuple[Breakdown, ...]:
+    """Leave out what has nothing to compare, and what parts the females as one before it does.
+
+    Groups are often classes and protocols too; sires and technicians are compared otherwise.
+    """
+    told: list[Breakdown] = []
+    seen: set[frozenset[tuple[Share, Share | None]]] = set()
+    for one in breakdowns:
+        counts = frozenset((line.conception, line.pregnancy) for line in one.lines)
+        if one.is_telling and one.key not in COMPARED and counts not in seen:
+            seen.add(counts)
+            told.append(one)
+    return tuple(told)
 
 
 def conception_of(services: Iterable[Service]) -> Share:

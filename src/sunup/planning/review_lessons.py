@@ -6,18 +6,22 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sunup.planning.review_breakdown import tell_once
 from sunup.planning.review_luck import MEASURES, Verdict, against_words
+from sunup.planning.review_power import chance_alike
 from sunup.planning.review_rows import Outcome
-from sunup.planning.review_share import points
+from sunup.planning.review_share import FEW, points, share_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from sunup.library.library import Library
+    from sunup.planning.review_breakdown import Breakdown, Line
     from sunup.planning.review_compliance import Compliance
     from sunup.planning.review_luck import Against
     from sunup.planning.review_pooled import Comparison, Pair
     from sunup.planning.review_rows import FemaleResult
+    from sunup.planning.review_share import Share
 
 _INSEMINATED = "who inseminated, which straws, condition and days since calving"
 # what a count lower than foreseen is most likely to come from, likeliest first
@@ -62,6 +66,7 @@ def find_lessons(
     against: Sequence[Against],
     compared: Sequence[Comparison],
     *,
+    breakdowns: Sequence[Breakdown],
     results: Sequence[FemaleResult],
     words: str,
     figures: LessonFigures,
@@ -73,6 +78,7 @@ def find_lessons(
     compliance : Compliance
     against : sequence of Against
     compared : sequence of Comparison
+    breakdowns : sequence of Breakdown
     results : sequence of FemaleResult
     words : str
         Why nothing was compared, or what was allowed for.
@@ -84,6 +90,7 @@ def find_lessons(
     """
     kept = _kept(compliance, results, figures)
     found = [*kept, *_unknown(results), *_luck(compliance, against)]
+    found += _apart(breakdowns, figures)
     found += [_pair(one, one.pair, figures) for one in compared if one.pair is not None]
     if not compared:
         found.append(Lesson("records", "Sires and technicians are not compared.", words))
@@ -198,6 +205,50 @@ def _luck(compliance: Compliance, against: Sequence[Against]) -> list[Lesson]:
             )
         found.append(Lesson("forecast", what, why))
     return found
+
+
+def _apart(breakdowns: Sequence[Breakdown], figures: LessonFigures) -> list[Lesson]:
+    """Levels whose females did otherwise than all others, where luck does not explain it.
+
+    All levels of all subjects are looked at, so that the chance of each is counted as often as
+    there are levels (Bonferroni): one season in 20 tells of a difference that is not there. Of a
+    subject the level farthest beyond luck is told.
+    """
+    looked = [
+        (chance_alike(a.count, a.of, b.count, b.of), one, line.level, a, b)
+        for one in tell_once(breakdowns)
+        for line in one.known[: 1 if len(one.known) == 2 else None]  # two are one comparison
+        for a, b in [_and_others(one, line)]
+        if min(a.of, b.of) >= FEW
+    ]
+    rare = [row for row in looked if row[0] * len(looked) <= 1.0 - figures.sure]
+    first: dict[str, Lesson] = {}
+    for _, one, level, a, b in sorted(rare, key=lambda row: row[0]):
+        what = "pregnant to AI" if one.lines[0].pregnancy is not None else "conceived"
+        first.setdefault(
+            one.key,
+            Lesson(
+                "results",
+                f"{one.title}, {level}: {a.count} of {a.of} {what} ({points(a.share)} of 100), the "
+                f"others {b.count} of {b.of} ({points(b.share)} of 100). Luck alone hardly makes "
+                f"that, though {_comparisons(len(looked))}.",
+                "A finding, not yet a cause: they were not parted by lot and may differ in more "
+                "than this. See what else they share before you act on it.",
+            ),
+        )
+    return list(first.values())
+
+
+def _comparisons(n: int) -> str:
+    return "one comparison was made" if n == 1 else f"{n} comparisons were made"
+
+
+def _and_others(one: Breakdown, line: Line) -> tuple[Share, Share]:
+    def count(part: Line) -> Share:
+        return part.conception if part.pregnancy is None else part.pregnancy
+
+    others = [count(other) for other in one.known if other is not line]
+    return count(line), share_of(sum(s.count for s in others), sum(s.of for s in others))
 
 
 def _pair(comparison: Comparison, pair: Pair, figures: LessonFigures) -> Lesson:

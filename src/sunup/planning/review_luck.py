@@ -17,6 +17,7 @@ from sunup.base.problems import Problem, Severity
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+WELL = 0.25  # of two seasons foreseen one lies as far off, on either side
 EDGE = 0.1  # a tail this small is at the edge of luck
 RARE = 1 / 40  # and this small is worth a look
 RAREST = 200  # seasons: forecasts of some hundred seasons can say no more
@@ -40,7 +41,7 @@ MEASURES = {
 class Verdict(StrEnum):
     """What luck has to say of a count."""
 
-    WITHIN = "well within luck"
+    WITHIN = "within luck"
     EDGE = "at the edge of luck"
     RARE = "worth a look"
 
@@ -193,7 +194,7 @@ def against_words(against: Against) -> str:
     verdict = against.verdict
     side = "low" if against.is_low else "high"
     if verdict is Verdict.WITHIN:
-        return verdict.value
+        return f"well {verdict}" if against.tail > WELL else f"{side}, {verdict}"
     if against.tail <= 1.0 / RAREST:
         return f"{verdict.value}: rarer than one season in {RAREST}, on the {side} side"
     return f"{verdict.value}: one season in {against.one_in} comes out this {side}"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.planning.mixed_model import RandomFactor, fit_mixed
+from sunup.planning.review_breakdown import COMPARED
 from sunup.planning.review_power import power_of, records_each, smallest_seen
 from sunup.planning.review_share import Share, share_of
 
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from sunup.planning.review_rows import FemaleResult, Service
 
 _MIDDLE = 0.6745  # quantile of a half-normal's scale at its median
-_COMPARED = frozenset({"sire", "technician"})
 _UNLIKELY = 0.02  # shares are kept off 0 and 1 where a power is asked
 
 
@@ -122,7 +122,7 @@ def compare_pooled(
         Without any where there is nothing to compare; the words say why, or what was allowed for.
     """
     ended = [s for f in results for s in f.services if s.chance is not None]
-    services = [s for s in ended if not _COMPARED & set(s.shared)]
+    services = [s for s in ended if not COMPARED & set(s.shared)]
     left_out = _say_left_out(len(ended) - len(services))
     if len(services) < figures.least:
         return (), (

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import find_zone, to_local
+from sunup.planning.review_breakdown import tell_once
 from sunup.planning.review_luck import MEASURES, against_words
 from sunup.planning.review_share import points
 from sunup.reports import words
@@ -269,13 +270,7 @@ def _compared(review: Review) -> Part:
 
 
 def _broken_down(review: Review) -> Part:
-    told = []
-    seen = set()
-    for one in review.breakdowns:
-        counts = tuple((line.conception, line.pregnancy) for line in one.lines)
-        if one.is_telling and one.key not in {"sire", "technician"} and counts not in seen:
-            seen.add(counts)  # groups are often classes and protocols too: told once
-            told.append(one)
+    told = tell_once(review.breakdowns)
 
     def table(breakdown: Breakdown) -> Table:
         by_female = any(line.response is not None for line in breakdown.lines)
