@@ -133,3 +133,15 @@ def test_a_published_range_with_an_end_from_memory_is_starred(capsys, monkeypatc
     monkeypatch.setenv("COLUMNS", "200")
     print_plan(Outcome(season([*cows(9), *heifers(9)]), (), 18), show_all=False)
     assert "47.9-66.7*" in capsys.readouterr().out
+
+
+def test_a_clash_of_two_groups_on_one_day_says_whose_it_is(capsys, monkeypatch):
+    from sunup.app.plan_season import Outcome
+
+    monkeypatch.setenv("COLUMNS", "200")
+    plan = season([*cows(9), *heifers(9)])
+    weekend = clashes_of(plan, "weekend")
+    assert {clash.group for clash in weekend} == {"cows", "heifers"}
+    print_plan(Outcome(plan, (), 18), show_all=False)
+    rows = [line.split() for line in capsys.readouterr().out.splitlines()]
+    assert {row[1] for row in rows if row[:1] == ["weekend"]} == {"cows", "heifers"}

@@ -48,8 +48,8 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
         _print_group(group, zone, show_all=show_all)
     if plan.clashes:
         print_table(
-            [("clash", "left"), ("what", "left"), ("what to do", "left")],
-            [(c.kind.replace("_", " "), c.text, c.fix) for c in plan.clashes],
+            [("clash", "left"), ("group", "left"), ("what", "left"), ("what to do", "left")],
+            [(c.kind.replace("_", " "), c.group, c.text, c.fix) for c in plan.clashes],
             title="Clashes (nothing was moved)",
         )
     _print_lists(plan)
