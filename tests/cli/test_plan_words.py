@@ -145,3 +145,9 @@ def test_a_clash_of_two_groups_on_one_day_says_whose_it_is(capsys, monkeypatch):
     print_plan(Outcome(plan, (), 18), show_all=False)
     rows = [line.split() for line in capsys.readouterr().out.splitlines()]
     assert {row[1] for row in rows if row[:1] == ["weekend"]} == {"cows", "heifers"}
+
+
+def test_a_watched_group_is_told_when_those_seen_in_heat_are_inseminated(sunup):
+    """PGF and insert out on Sunday 23 May; seen in the morning, inseminated that evening."""
+    _, out, _ = sunup(*MAY, "--protocol", "cows=select_synch_insert_tai_cow")
+    assert "in heat are inseminated at 06:00 and 18:00, Mon 24 May 18:00 to Wed 26 May 06:00" in out

@@ -91,6 +91,7 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
                 "example prices where you gave none"
             )
         _print_schedule(group.schedule, zone)
+        _print_sessions([s for s in group.sessions if not s.cancelled], zone)
         for line in group.capacity:
             if line.fits and line.offer:  # what does not fit stands among the clashes
                 out.print(f"  {line.offer}")
@@ -180,6 +181,18 @@ def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
         out.print(f"    - {_step_line(step)}")
         if step.label_note:
             out.print(f"      {step.label_note}")
+
+
+def _print_sessions(sessions: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
+    """When those seen in heat are inseminated: from the first session to the last."""
+    if not sessions:
+        return
+    clocks = sorted({f"{s.at_utc.astimezone(zone):%H:%M}" for s in sessions})
+    console().print(
+        f"\n  Those seen in heat are inseminated at {' and '.join(clocks)}, "
+        f"{_when(sessions[0].at_utc, zone)} to {_when(sessions[-1].at_utc, zone)}: "
+        f"as many as there are, at most {sessions[0].head}"
+    )
 
 
 def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> str:
