@@ -130,6 +130,7 @@ def test_a_single_female_has_chances_on_paper_and_a_cost_without_a_range(plan):
     assert rows["pregnant to AI"] == ("50 in 100", "-", "-", "-")
     assert rows["cost of a pregnancy to AI"] == ("140", "-", "-", "-")
     assert page["compared"][0][1] == "50 in 100"
+    assert page["sources"][0][0] == "luck of the draw among 1 female"
     assert page["compared"][0][-1] == "140"
 
 

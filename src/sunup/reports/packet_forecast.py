@@ -197,8 +197,9 @@ def _sources(forecast: Forecast) -> list[tuple[str, str]]:
         if spread.sets > 1
         else "what is not known of the animal: not counted, only one parameter set is held"
     )
+    females = words.count(forecast.n, "female")
     return [
-        (f"luck of the draw among {forecast.n:,} females", words.number(spread.luck, 1)),
+        (f"luck of the draw among {females}", words.number(spread.luck, 1)),
         ("how herds differ from each other", words.number(spread.herd, 1)),
         (known, words.number(spread.parameters, 1) if spread.sets > 1 else "none"),
         ("all together", words.number(spread.total, 1)),
