@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from herds import LIBRARY, cows, heifers, season
+from sunup.reports.packet_season import season_page
 
 
 def shown(plan, protocol):
@@ -44,3 +47,15 @@ def test_the_class_is_read_from_the_words_of_the_result(words, classes):
     found = [r for p in LIBRARY.protocols.values() for r in p.results if r.of == words]
     assert found, "these are words of the library"
     assert all(set(r.classes) == classes for r in found)
+
+
+def test_pregnancy_of_all_treated_stands_first_with_how_it_was_got():
+    """Larson and others 2006 (part read): 14 locations; the 312 after it."""
+    (group,) = season(cows(20)).groups
+    (fit,) = [f for f in group.fits if f.protocol == "select_synch_insert_tai_cow"]
+    first, *rest = fit.published
+    assert "58 % pregnancy to AI: suckled cows treated, 14 locations" in first.text
+    assert first.note == "Watched to 84 h, the rest inseminated then."
+    assert "From a trial of 312 cattle." in {p.note for p in rest}
+    card = season_page(season(cows(20), protocols={"cows": fit.protocol}), ZoneInfo("UTC"))
+    assert "Watched to 84 h" in card["groups"][0]["published"][0]

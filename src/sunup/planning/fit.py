@@ -155,7 +155,7 @@ def cite(keys: Iterable[str], library: Library) -> str:
 def published(
     protocol: Protocol, library: Library, *, classes: Iterable[str] = ()
 ) -> tuple[Published, ...]:
-    """A protocol's published results as shown beside it.
+    """A protocol's published results as shown beside it, pregnancy of all treated first.
 
     Parameters
     ----------
@@ -176,8 +176,9 @@ def published(
             source=r.source,
             from_memory=r.seen is Seen.MEMORY,
             cited=cite(r.source, library),
+            note=r.note,
         )
-        for r in protocol.results
+        for r in sorted(protocol.results, key=lambda r: r.measure != "pregnancy_to_ai")
         if not of or r.classes & of
     )
 

@@ -82,6 +82,7 @@ class Published:
     source: tuple[str, ...]
     from_memory: bool
     cited: str = ""  # the sources as a reader finds them: author and year
+    note: str = ""  # how it was got: hours watched, females of the whole trial, the control
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,13 +124,14 @@ def _example_items(fit: Fit) -> str:
     return words.joined(list(dict.fromkeys(m.item for m in fit.costs if m.example)))
 
 
-def _published(fit: Fit) -> list[str]:
+def _published(fit: Fit, *, with_notes: bool = True) -> list[str]:
     shown = []
     for result in fit.published:
         marks = [result.cited]
         if result.from_memory:
             marks.append("from memory, not read")
-        shown.append(f"{result.text} ({'; '.join(mark for mark in marks if mark)})")
+        text = f"{result.text} ({'; '.join(mark for mark in marks if mark)})"
+        shown.append(f"{text}. {result.note}" if result.note and with_notes else text)
     return shown
 
 
@@ -166,7 +167,7 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
                     "days": words.number(fit.days, 0),
                     "watch": words.number(fit.watch_days, 1) if fit.watch_days else "",
                     "cost": words.money(fit.cost_per_female, currency),
-                    "published": (_published(fit) or [""])[0],
+                    "published": (_published(fit, with_notes=False) or [""])[0],
                 }
                 for fit in group.fits
             ]
