@@ -135,7 +135,7 @@ def find_sessions(
             if at is not None and at >= opens:
                 seen.setdefault(at, []).append(look)
         share = math.ceil(watch.head / len(seen)) if seen else 0
-        lasts = timedelta(minutes=math.ceil(share / head_per_hour * 60))
+        lasts = timedelta(seconds=round(share / head_per_hour * 3600))
         found += [
             _session(watch, n, (at, at + lasts), seen=_seen_words(looks, zone), uid=new_uid())
             for n, (at, looks) in enumerate(seen.items(), start=1)
