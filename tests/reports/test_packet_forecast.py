@@ -40,6 +40,13 @@ def test_a_plan_without_forecasts_has_no_page_and_no_line(plan):
     assert not any("Forecast" in page.extract_text() for page in pages)
 
 
+def test_numbers_that_need_not_agree_say_why(texts):
+    """86 and 89 of 174 as middles of their rows; 69 a female in heat or not, 123 a pregnancy."""
+    text = " ".join(texts)
+    assert "Each row has a middle season of its own: rows need not add up" in text
+    assert "straws, technician and supplies are paid for females inseminated" in text
+
+
 def test_a_group_without_a_forecast_has_no_page(texts):
     assert not any("Forecast: Heifers" in text for text in texts)
 

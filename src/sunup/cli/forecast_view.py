@@ -328,7 +328,8 @@ def print_choices(group: GroupPlan) -> None:
         title=f"What each would do to {group.name}, simulated (of 100 females; counted: pregnant "
         "to AI, or, where it or the chosen has no AI, all that conceive in the season; in "
         "8 of 10 seasons; beats the chosen in how many of 50 seasons; cost per pregnancy "
-        "to AI, bulls after it not in it; without AI per pregnancy of the season, bulls in it)",
+        "to AI, bulls after it not in it, straws and technician for those inseminated only; "
+        "without AI per pregnancy of the season, bulls in it)",
     )
     out = console()
     summary = group.forecast
