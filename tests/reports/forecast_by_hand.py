@@ -77,7 +77,7 @@ def half_day(i):
 WATERFALL = (
     ("not_cycling", "not cycling", 21.4),
     ("no_luteum", "no corpus luteum at PGF", 9.6),
-    ("luteum_held", "corpus luteum that the PGF did not end", 0.1),
+    ("luteum_held", "corpus luteum that no PGF ended", 0.1),
     ("no_follicle", "inseminated, but no follicle answered or ovulated in time", 7.2),
     ("heat_missed", "heat missed", 6.0),
     ("too_early", "inseminated too early", 4.4),

@@ -341,4 +341,6 @@ def _say_heats(heats: Sequence[int | None], figures: ForecastFigures) -> str:
     )
     if known < len(told):
         words += f", the others, seen more than {figures.heat_known_days:.0f} days before, from any"
-    return words + "; every other cycling female may be at any stage"
+    if len(told) < len(heats):
+        words += "; every other cycling female may be at any stage"
+    return words

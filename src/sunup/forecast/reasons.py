@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 REASONS: tuple[tuple[str, str], ...] = (
     ("not_cycling", "not cycling, and not started by the treatment"),
     ("no_luteum", "no corpus luteum for the PGF to end"),
-    ("luteum_held", "corpus luteum that the PGF did not end"),
+    ("luteum_held", "corpus luteum that no PGF ended"),
     ("no_follicle", "inseminated, but no follicle answered or ovulated in time"),
     ("false_heat", "inseminated for a heat that was none"),
     ("heat_missed", "in heat, not seen in time to be inseminated"),
