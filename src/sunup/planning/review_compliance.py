@@ -135,7 +135,9 @@ def check_compliance(
             watched.append(_watch_kept(progress.group, group_step, watches))
             continue
         steps.append(_step_kept(progress.group, group_step))
-        found = [_slip(progress.group, group_step, line) for line in group_step.females]
+        # an aid put on is seldom written down: the steps show it, no slip is made of it
+        lines = () if Do(step.do) is Do.HEAT_AID_ON else group_step.females
+        found = [_slip(progress.group, group_step, line) for line in lines]
         slips += [slip for slip in found if slip is not None]
         if Do(step.do) in _BEARING:
             seen |= {f.female for f in group_step.females if f.phase in {Phase.DONE, *_MISSED}}
