@@ -57,6 +57,16 @@ def test_orders_and_the_run_up_are_late_by_the_day_of_the_plan(herd):
     ]
 
 
+def test_what_should_have_been_ordered_is_marked_on_paper(herd):
+    """Orders of drugs count 30 days back from the first treatment: all past on the day itself."""
+    plan = plan_on(herd, AI_ON - timedelta(days=12))
+    for section in packet_values(plan, find_zone(plan.zone))["shopping"]["sections"]:
+        for row in section["rows"]:
+            (line,) = [s for s in plan.shopping if s.item == row["item"]]
+            assert row["overdue"] == (line.order_by < AI_ON - timedelta(days=12)), row["item"]
+    assert sum(line.order_by < AI_ON - timedelta(days=12) for line in plan.shopping) > 3
+
+
 def test_females_are_judged_by_the_day_of_the_list(tmp_path):
     """Due the day after the list was drawn up: then to come, and not 'was due' on the day after."""
     due = LISTED + timedelta(days=1)

@@ -197,7 +197,7 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
     sections = [
         {
             "title": _SHOPPING_KINDS.get(kind, words.upper_first(kind)),
-            "rows": [_shopping_row(line, currency) for line in plan.shopping if line.kind == kind],
+            "rows": [_shopping_row(line, plan) for line in plan.shopping if line.kind == kind],
         }
         for kind in kinds
     ]
@@ -236,12 +236,15 @@ def _against_groups(plan: Plan, currency: str) -> str:
     return f"{text}."
 
 
-def _shopping_row(line: ShoppingLine, currency: str) -> dict[str, Any]:
+def _shopping_row(line: ShoppingLine, plan: Plan) -> dict[str, Any]:
+    currency = words.currency_of(plan)
+    today = dict(words.days_of(plan)).get(words.PLANNED)
     return {
         "item": line.item,
         "quantity": f"{words.number(line.quantity)} {line.unit}",
         "detail": line.detail,
         "order_by": words.day(line.order_by) if line.order_by else "",
+        "overdue": bool(today and line.order_by and line.order_by < today),
         "cost": words.money(line.cost, currency) if line.cost is not None else "",
         "example": line.example_price and line.cost is not None,
     }

@@ -34,6 +34,7 @@ _WHO = {
     "not_pregnant": "those found not pregnant",
 }
 
+PLANNED = "Planned as of"
 STATE_ORDER = tuple(_STATES)  # what needs a decision first
 
 
@@ -131,7 +132,7 @@ def upper_first(text: str) -> str:
 
 def days_of(plan: Plan) -> list[tuple[str, date]]:
     """Return by which days a plan counts: that of its herd list, and the one it was planned on."""
-    told = (("Herd list of", "list_on"), ("Planned as of", "today"))
+    told = (("Herd list of", "list_on"), (PLANNED, "today"))
     return [
         (name, date.fromisoformat(plan.settings[key]))
         for name, key in told
