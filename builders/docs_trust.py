@@ -133,17 +133,18 @@ def _unseen(measured: Mapping[str, Any]) -> str:
         (what, asked, found, MET if reached else NOT_MET, by_read, MET if ok else NOT_MET)
         for (what, asked, found, reached), (_, _, by_read, ok) in marks
     ]
-    head = ("what", "asked", "all", "reached", "read, never run before", "reached")
+    head = ("what", "asked", "all", "reached", "read and never run", "reached")
     return (
         f"{len(file.arms)} arms of {n_trials} trials that stand in no fit "
         f"(`authorities/trials/unseen.toml`; {read} arms read in abstracts and reports, the others "
-        "from memory). They were looked for by somebody who did not run the simulator, and none "
-        "was taken in or left out by how well it does. The arms from memory and two trials of "
-        f"those read ({_names(run_before)}) had been run before an earlier fit: that heifers came "
-        "out too low and cows on heat too high there was known when conception on heat became a "
-        f"target. The other {n_new} with figures, all read, nobody had run before that fit; they "
-        "stand in a column of their own. The figures have been fitted once more since, with this "
-        "table known; nothing in it is a target. "
+        "from memory). They were looked for after the figures above had been fixed, by somebody "
+        "who did not run the simulator, and none was taken in or left out by how well it does. "
+        f"The arms from memory and two trials of those read ({_names(run_before)}) had been run "
+        "once on the figures before: that heifers came out too low and cows on heat too high there "
+        "was known when conception on heat became a target of the fit. The other "
+        f"{n_new} with figures, all read, nobody had run; they stand in a column of their own. "
+        "Faults of the simulator have been mended since with this table known; no figure was "
+        "fitted anew. "
         "Parts of a trial in heat and not in heat stand beside the whole, so that figures are "
         "fewer than they look. These are typical plans in typical herds; the file the figures "
         "were fitted to holds harder ones.\n\n" + _score_table(scores) + "\n\n" + table(head, rows)

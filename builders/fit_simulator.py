@@ -85,8 +85,6 @@ FREE = (
     "progestin_reach_heifer_days",
     "calf_off_reach_days",
     "gnrh_reach_more_days",
-    "riding_seen",
-    "signs_seen",
     "heat_shown_cow",
     "heat_shown_heifer",
     "indicus_heat_hidden",

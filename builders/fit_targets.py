@@ -51,20 +51,9 @@ TARGETS = {
     "heifer_mm_timed_ai": (11.6, 0.4),  # Perry 2007: 11.1 not in heat, 12.2 in heat, abstract
     # Richardson 2016, 22 studies, 1.22-1.32; ours are three plans
     "heat_ratio_timed_ai": (1.27, 0.05),
-    # Stevenson 1996: 30 of 41 heats of beef heifers, proven by a device, found by two checks of 45
-    # minutes (SE 7)
-    "two_checks_find": (0.732, 0.07),
-    # Hall 1959, dairy: against checks every six hours; how long a check and how many heats is not
-    # known, 4 points are taken
-    "fewer_by_two_checks": (0.199, 0.04),
-    "fewer_by_three_checks": (0.100, 0.04),
-    # a Colorado study told by Michigan State: two checks a day in the field, minutes not told;
-    # heats known afterwards by their marks are in it
-    "two_checks_in_the_field": (0.56, 0.12),
 }
 
 SHORT_D = 8.0
-WATCHED_H = 24.0 * 35.0
 
 
 def measure(params: Params, *, n: int = 1000, seed: int = 101) -> NDArray[np.float64]:
@@ -100,12 +89,6 @@ def measure(params: Params, *, n: int = 1000, seed: int = 101) -> NDArray[np.flo
         found[f"insert_to_heat_{kind}_h"] = _insert_to_heat(params, kind, n, seed)
     found["heifer_mm_timed_ai"] = _follicle_at_ai(params, n, seed)
     found["heat_ratio_timed_ai"] = _heat_ratio(params, n, seed)
-    at_checks = params.changed({"seen_late": 0.0})
-    two, three, four = (_seen_by_eye(at_checks, per_day, n, seed) for per_day in (2, 3, 4))
-    found["two_checks_find"] = two
-    found["fewer_by_two_checks"] = 1.0 - two / four
-    found["fewer_by_three_checks"] = 1.0 - three / four
-    found["two_checks_in_the_field"] = _seen_by_eye(params, 2, n, seed)
     return np.array([found[name] for name in TARGETS])
 
 
@@ -279,13 +262,3 @@ def _pgf(params: Params, n: int, seed: int, day: float) -> tuple[float, float, f
     inside = ((hours >= 32.0) & (hours <= 56.0))[in_heat]
     share = float(inside.mean()) if in_heat.any() else 0.0
     return float((out["n_luteolysis"] > 0).mean()), share, float(in_heat.mean())
-
-
-def _seen_by_eye(params: Params, per_day: int, n: int, seed: int) -> float:
-    """Share of the heats of heifers cycling freely that checks of 45 minutes find."""
-    watch = Order(hour=0.0, act=Act.WATCH, until_h=WATCHED_H, aid=Aid.EYE, per_day=per_day)
-    group = uniform_group(2 * n, kind=FemaleKind.HEIFER, share_cycling=1.0)
-    table = OrderTable(orders=[watch], aid=Aid.EYE, per_day=per_day)
-    out = simulate(group, table, params=params, seed=seed, end_h=WATCHED_H + 60.0).females[0]
-    is_heat = (out["heat_on"] > 24.0) & (out["heat_on"] < WATCHED_H - 40.0)
-    return float(np.isfinite(out["heat_seen"][is_heat]).mean())
