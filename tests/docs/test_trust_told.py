@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from sunup.forecast.figures import TRUST
+from sunup.forecast.summary import LEFT_OUT_BULLS
 
 ROOT = Path(__file__).parents[2]
 ROW = re.compile(r"^\| pregnancy \| \d+ \| ([\d.]+) \| [\d.]+ \| ([\d.]+) \|", re.MULTILINE)
@@ -28,3 +29,17 @@ def test_the_first_page_tells_it_too():
         text,
     )
     assert tuple(map(int, told.groups())) == measured()
+
+
+def test_how_far_off_bulls_are_is_told_as_measured():
+    page = (ROOT / "docs" / "science" / "season.md").read_text("utf-8")
+    rows = re.findall(r"^\| in calf after 63 days, (.*?) \| (.*?) \| (\d+) %", page, re.MULTILINE)
+    after_ai = [(int(published[:2]), int(found)) for who, published, found in rows if "to" in who]
+    alone = next(row for row in rows if "mature bull" in row[0])
+    low, high = re.search(r"\((\d+)-(\d+)\)", alone[1]).groups()
+    told = re.search(
+        r"\((\d+) of 100 .* (\d+) to (\d+)\).*\((\d+), (\d+) to (\d+)\)", LEFT_OUT_BULLS
+    )
+    assert told.groups()[:3] == (alone[2], low, high)
+    published, found = zip(*after_ai, strict=True)
+    assert tuple(map(int, told.groups()[3:])) == (max(found), min(published), max(published))
