@@ -68,9 +68,13 @@ def test_estradiol_leads_the_surge_and_the_surge_follows_luteolysis_in_both(mode
     assert p_top < e_top < surges[1]
 
     group = uniform_group(20, kind=COW, share_cycling=1.0, cycle_day=5.0)
+    silent = 0
     for female in range(20):
         one = trace(group, watched_by_device(), params=PARAMS, seed=2, female=female, end_h=600.0)
         order = [name for name in one.event if name in {"surge", "heat", "ovulation"}]
+        if order[1] == "ovulation":
+            silent += 1
+            order.insert(1, "heat")
         assert order[:3] == ["surge", "heat", "ovulation"]
         at = one.event.index("surge")
         assert one.p4[at] < 1.5
@@ -79,3 +83,4 @@ def test_estradiol_leads_the_surge_and_the_surge_follows_luteolysis_in_both(mode
         # estradiol is highest where it calls the surge, as it leads the surge in the model
         since = (one.hour > one.hour[at] - 240.0) & (one.hour <= one.hour[at])
         assert one.exposure[at] == pytest.approx(one.exposure[since].max(), rel=0.02)
+    assert silent <= 4  # of 20: about 7 in 100 surges are silent (memory), 4 or more 1 time in 20

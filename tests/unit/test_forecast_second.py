@@ -119,6 +119,7 @@ def test_straws_for_heats_shown_in_pregnancy_are_counted():
         "pregnant": np.array([[1, 1, 1, 0]]),
         "pregnant_by_bull": np.zeros((1, 4), int),
         "conceived_h": np.array([[ai, ai, later, none]]),
+        "served_h": np.array([[ai, ai, later, none]]),
     }
     even = np.full((1, 4), 0.5)
     still = np.zeros((1, 1))
