@@ -6,6 +6,7 @@ import pytest
 
 from herds import LIBRARY, cows, heifers, season, step_of
 from sunup.base.problems import UsageError
+from sunup.planning.choice import without_barred
 from sunup.planning.options import (
     CALF_REMOVAL,
     NO_GNRH_RUBBED,
@@ -103,3 +104,10 @@ def test_options_reach_the_schedule_the_straws_and_the_list():
     assert step_of(group, "aid").head == 20
     assert group.options == (SEXED, NO_GNRH_RUBBED)
     assert any("heat aids" in line.item for line in plan.shopping)
+
+
+@pytest.mark.parametrize("region", LIBRARY.regions)
+def test_what_a_region_bars_leaves_no_step_without_its_hour(region):
+    for protocol in LIBRARY.protocols.values():
+        kept = without_barred(protocol, LIBRARY.regions[region])
+        assert set(step_hours(kept.steps)) == {step.id for step in kept.steps}
