@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from ovary import COW, order, run
+from ovary import COW, HEIFER, order, run
 
 from sunup.physiology.orders import Aid, OrderTable, Rule, Who
 
@@ -94,3 +94,12 @@ def test_a_tenth_of_a_dose_does_less_than_half_of_one(act):
         given = live(*rest, dose, n=1500, share_cycling=0.3)["ovulation"]
         moved.append((np.nan_to_num(given) != np.nan_to_num(base)).any(axis=1).mean())
     assert moved[0] == 0.0 < moved[1] < moved[2] <= moved[3]
+
+
+def test_heifers_have_no_calf_to_be_taken_away():
+    away = (*TIMED, order(168, "calves_off"), order(228, "calves_on"))
+    plain, without = (
+        run(HEIFER, list(orders), n=600, end_h=500.0, share_cycling=0.3)[0]
+        for orders in (TIMED, away)
+    )
+    assert np.array_equal(plain["ovulation"], without["ovulation"], equal_nan=True)

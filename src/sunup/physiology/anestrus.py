@@ -254,6 +254,8 @@ def calf_goes(s: Any, t: float, f: Any, p: Any) -> None:
     reaches add; alone the calf's absence has its own reach, and the first ovulation is then an
     unprimed one.
     """
+    if f.is_heifer == 1:  # she has none
+        return
     s.calf_is_off = 1
     if s.is_cycling == 1:
         return
