@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
 
 from herds import LIBRARY
+from sunup.cli.main import main
 
 HERE = Path(__file__).parent
 
@@ -32,3 +34,18 @@ def pytest_terminal_summary(terminalreporter):
 @pytest.fixture(scope="session")
 def library():
     return LIBRARY
+
+
+@pytest.fixture
+def sunup(monkeypatch, capsys):
+    """Run the program in this process as somebody types it: (exit code, output, errors)."""
+
+    def run(*arguments, columns="100"):
+        monkeypatch.setenv("COLUMNS", columns)
+        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        shown = capsys.readouterr()
+        return ended.value.code or 0, shown.out, shown.err
+
+    return run

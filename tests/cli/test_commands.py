@@ -12,7 +12,7 @@ import pytest
 
 from herd_csv import AS_OF, rows, write_herd
 from sunup.base.problems import UsageError
-from sunup.cli.main import app, main
+from sunup.cli.main import app
 
 AGREED = ("--first-ai", "2027-05-25", "--zone", "America/Denver", "--as-of", AS_OF)
 COMMANDS = (
@@ -54,16 +54,11 @@ def herd(tmp_path_factory):
 
 
 @pytest.fixture
-def sunup(monkeypatch, capsys):
-    """Run the program in this process as ``main`` would: (exit code, output, errors)."""
+def sunup(sunup):
+    """The program in a terminal of the usual width."""
 
     def run(*arguments, columns="80"):
-        monkeypatch.setenv("COLUMNS", columns)
-        monkeypatch.setattr(sys, "argv", ["sunup", *arguments])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        shown = capsys.readouterr()
-        return ended.value.code or 0, shown.out, shown.err
+        return sunup(*arguments, columns=columns)
 
     return run
 

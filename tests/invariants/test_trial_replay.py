@@ -2,6 +2,7 @@
 
 import ovary  # noqa: F401  keeps the compiled kernel between test files
 import pytest
+from made_trials import SCORING
 
 from herds import LIBRARY
 from sunup.forecast.arms import read_trials
@@ -11,16 +12,6 @@ from sunup.forecast.replay import replay
 pytestmark = pytest.mark.invariants
 
 PARAMS = params_from_library(LIBRARY).sets[0]
-SCORING = {
-    "herd_sd_points": 6.0,
-    "trial_sd_points": 3.0,
-    "n_missing": 150,
-    "females_per_location_missing": 150,
-    "mixed_is": {"cow": 0.5, "heifer": 0.5},
-    "cyclic_pct_missing": {"cow": 62, "first_calf_cow": 50, "heifer": 89, "mixed": 75},
-    "days_postpartum_missing": {"mean": 70, "sd": 18},
-    "body_condition_missing": {"mean": 5.3, "sd": 0.6},
-}
 AM_PM = {"do": "watch", "inseminate": "am_pm"}
 
 

@@ -103,3 +103,12 @@ def test_heifers_have_no_calf_to_be_taken_away():
         for orders in (TIMED, away)
     )
     assert np.array_equal(plain["ovulation"], without["ovulation"], equal_nan=True)
+
+
+def test_a_later_dose_of_nothing_takes_no_ecg_away():
+    once, twice = (
+        live(*TIMED, order(168, "ecg"), *more, n=600, share_cycling=0.3)
+        for more in ((), (order(228, "ecg", amount=0.0),))
+    )
+    assert np.array_equal(once["ovulation"], twice["ovulation"], equal_nan=True)
+    assert (once["chance_first"] == twice["chance_first"]).all()

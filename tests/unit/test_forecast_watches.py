@@ -13,7 +13,8 @@ from sunup.forecast.herd import find_facts
 from sunup.forecast.orders import NO_SEASON, make_orders
 from sunup.forecast.run import run_group
 from sunup.forecast.timing import nominal_timing
-from sunup.forecast.watches import CHECK_H, Watches, check_hours, read_watch, with_last_checks
+from sunup.forecast.watches import CHECK_H, Watches, read_watch, with_last_checks
+from sunup.physiology.checks import check_hours
 from sunup.physiology.orders import Act, Aid, Order, Rule, Who
 from sunup.physiology.watching import next_check
 

@@ -14,7 +14,7 @@ import pytest
 
 from herds import LIBRARY, cows, heifers, season, step_of
 from sunup.base.hours import to_local
-from sunup.forecast.watches import check_hours
+from sunup.physiology.checks import check_hours
 from sunup.planning.heat_sessions import look_times
 from sunup.planning.renewal import renew
 

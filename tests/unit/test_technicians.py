@@ -55,6 +55,11 @@ def test_the_spread_is_that_of_seasons_drawn_technician_by_technician(figures, n
     assert told.herd_sd(figures.herd_logit_sd, sds) == pytest.approx(drawn, rel=0.02)
 
 
+def test_herds_that_differ_less_than_technicians_leave_the_technicians():
+    sds = {Training.TRAINED: 0.0, Training.USUAL: 0.6, Training.UNTRAINED: 0.9}
+    assert Technicians(number=4, training=Training.USUAL).herd_sd(0.4, sds) == pytest.approx(0.3)
+
+
 @pytest.mark.parametrize("text", ["0", "51", "two", "2:", "2:vet", "-1", "2:trained:usual"])
 def test_what_cannot_be_read_is_refused_by_name(text):
     with pytest.raises(UsageError, match="--technicians cows="):

@@ -6,22 +6,13 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from made_trials import SCORING
 
 from sunup.base.problems import Severity
 from sunup.forecast.arms import TrialsError, read_trials
 from sunup.physiology.orders import Aid, Rule
 
 TRIALS = Path(__file__).parents[2] / "authorities" / "trials" / "trials.toml"
-SCORING = {
-    "herd_sd_points": 6.0,
-    "trial_sd_points": 3.0,
-    "n_missing": 150,
-    "females_per_location_missing": 150,
-    "mixed_is": {"cow": 0.5, "heifer": 0.5},
-    "cyclic_pct_missing": {"cow": 62, "first_calf_cow": 50, "heifer": 89, "mixed": 75},
-    "days_postpartum_missing": {"mean": 70, "sd": 18},
-    "body_condition_missing": {"mean": 5.3, "sd": 0.6},
-}
 ARM = {
     "id": "GOOD/1",
     "trial": "GOOD",

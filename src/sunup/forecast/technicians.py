@@ -56,7 +56,7 @@ class Technicians:
         technician_sds : mapping of Training to float
             Between technicians, on the logit.
         """
-        others = herd_sd**2 - technician_sds[Training.USUAL] ** 2
+        others = max(0.0, herd_sd**2 - technician_sds[Training.USUAL] ** 2)
         return float((others + technician_sds[self.training] ** 2 / self.number) ** 0.5)
 
 

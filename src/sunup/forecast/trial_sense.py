@@ -111,10 +111,10 @@ def check_steps(
         key, word = f"steps[{number}]", order.act.name.lower()
         begun, ended = BEGUN_BY.get(order.act), ENDED_BY.get(order.act)
         if begun is not None and begun not in acts[:place]:
-            first = f"{begun.name.lower()}"
+            first = begun.name.lower()
             table.wrong(key, f"'{word}' comes before any '{first}'.", f"Add the step '{first}'.")
         if ended is not None and ended not in acts[place:]:
-            last = f"{ended.name.lower()}"
+            last = ended.name.lower()
             what = f"no '{last}' follows the '{word}', which lasts to the end of the run."
             warn(warnings, table, key, what, f"Add the step '{last}', unless that is meant.")
         if order.act is Act.CALVES_OFF and female == "heifer":

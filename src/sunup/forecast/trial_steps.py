@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from sunup.forecast.trial_tables import HOURS_LONGEST
 from sunup.library.toml_tables import Table
 from sunup.library.toml_text import listed, nearest, shown
+from sunup.physiology.orders import DOSED as DOSED_ACTS
 from sunup.physiology.orders import Act, Aid, Order, OrderError, Rule, Who
 
-DRUGS = frozenset(
-    {"gnrh", "pgf", "estradiol_benzoate", "estradiol_cypionate", "ecg", "mga_start", "mga_end"}
-)
-DOSED = DRUGS - {"mga_start", "mga_end"} | {"insert_in"}
+DOSED = frozenset(act.name.lower() for act in DOSED_ACTS)
+DRUGS = DOSED - {"insert_in"} | {"mga_start", "mga_end"}
 STEP_KEYS = ("at", "do", "who", "judged_at", "note", "active")
 WATCH_KEYS = ("until", "inseminate", "aid", "times_per_day", "minutes")
 DOSES = 3.0  # full doses at once; more is an amount in mg or mL written where a share belongs

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import UsageError
+from sunup.physiology.checks import FIRST_CHECK, LAST_CHECK, SOON_H, check_hours
 from sunup.physiology.orders import Act, Aid, Order
-from sunup.physiology.watching import FIRST_CHECK, LAST_CHECK
 from sunup.protocols.protocol import Do
 
 if TYPE_CHECKING:
@@ -19,10 +19,9 @@ if TYPE_CHECKING:
     from sunup.protocols.protocol import Protocol
 
 CHECK_H = 1.0 / 60.0  # by so much a watch lasts beyond its last check, for that to be in it
-SOON_H = 12.0  # from a heat seen to the insemination by the am/pm rule, about
 _WATCH = re.compile(r"([0-9]{1,3})x([0-9]{1,4})(?::([a-z]+))?")
 MOST_WATCHES = 6
-MOST_WATCHED_H = 12.0  # checks are spread from 06:00 to 18:00
+MOST_WATCHED_H = LAST_CHECK - FIRST_CHECK
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,14 +93,6 @@ def say_watch(aid: Aid, times_per_day: int, minutes: float) -> str:
         Aid.CHALK: f"tail chalk or paint read {often}",
         Aid.ELECTRONIC: "heats found by electronic devices round the clock",
     }[aid]
-
-
-def check_hours(times_per_day: int) -> tuple[float, ...]:
-    """Clock hours of the checks of a day, as the simulator spreads them."""
-    if times_per_day <= 1:
-        return (FIRST_CHECK,)
-    gap = (LAST_CHECK - FIRST_CHECK) / (times_per_day - 1)
-    return tuple(FIRST_CHECK + k * gap for k in range(times_per_day))
 
 
 def with_last_checks(orders: Sequence[Order], *, zero_clock_h: float) -> tuple[Order, ...]:

@@ -129,8 +129,11 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
     elif act == ACT_ECP:
         give_ester(s, t, row.amount, True, p, luck)
     elif act == ACT_ECG:
-        s.ecg_share = share_of_dose(row.amount, p.ecg_dose_half)
-        s.ecg_until_h = t + 24.0 * p.ecg_days * s.ecg_share
+        share = share_of_dose(row.amount, p.ecg_dose_half)
+        until = t + 24.0 * p.ecg_days * share
+        if until > max(t, s.ecg_until_h):  # a dose of nothing, or less than is left, adds nothing
+            s.ecg_share = share
+            s.ecg_until_h = until
     elif act == ACT_WATCH:
         aid_goes_on(s, t, int(row.aid), p, luck)
     elif act == ACT_CHECK:

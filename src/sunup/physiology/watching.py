@@ -6,12 +6,12 @@ import math
 from typing import Any
 
 from sunup.physiology.chance import SEEN
+from sunup.physiology.checks import FIRST_CHECK, LAST_CHECK
 from sunup.physiology.compiled import compiled
 from sunup.physiology.philox import draws
 
 EYE, PATCH, CHALK, ELECTRONIC = 0, 1, 2, 3
 NO_AI, AM_PM, AFTER_12H, ONCE_DAILY = 0, 1, 2, 3
-FIRST_CHECK, LAST_CHECK = 6.0, 18.0  # the clock hours of trials.toml: checks at 06:00 and 18:00
 
 
 @compiled

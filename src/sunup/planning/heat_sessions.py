@@ -13,6 +13,7 @@ from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import add_hours, at_local, hours_between, to_local
+from sunup.physiology.checks import SOON_H, check_hours
 from sunup.planning.insemination_times import Rule, half_day_of, session_after
 from sunup.planning.plan import Capacity, ScheduledStep
 from sunup.planning.progress import ON_HEAT
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
     from sunup.protocols.protocol import Protocol
 
 WORDS = "inseminate those seen in heat"
-_FIRST_LOOK_H, _LAST_LOOK_H = 6.0, 18.0  # first and last light, as the forecast takes them
-_SOON_H = 12.0  # females in heat as a watch ends wait for a timed AI that comes so soon
 
 
 def with_looks(protocol: Protocol, *, told: Watches | None, usual: int) -> Protocol:
@@ -58,9 +57,7 @@ def look_times(
         Of its group.
     zone : ZoneInfo
     """
-    per_day = watch.looks or 2
-    gap = (_LAST_LOOK_H - _FIRST_LOOK_H) / (per_day - 1) if per_day > 1 else 0.0
-    clocks = [_clock(round(60 * (_FIRST_LOOK_H + k * gap))) for k in range(per_day)]
+    clocks = [_clock(round(60 * hour)) for hour in check_hours(watch.looks or 2)]
     ends = watch.until_utc or watch.ends_utc
     day, last = (to_local(at, zone).date() for at in (watch.at_utc, ends))
     found: list[datetime] = []
@@ -69,9 +66,7 @@ def look_times(
         day += timedelta(days=1)
     live = [s for s in schedule if not s.cancelled]
     at_chute = any(s.at_utc == watch.at_utc and s.do in CHUTE for s in live)
-    is_followed = any(
-        s.do == Do.AI and 0.0 <= hours_between(ends, s.at_utc) < _SOON_H for s in live
-    )
+    is_followed = any(s.do == Do.AI and 0.0 <= hours_between(ends, s.at_utc) < SOON_H for s in live)
     return tuple(
         at
         for at in found
