@@ -71,7 +71,7 @@ def expected_words(sheet: Sheet) -> str:
 
 
 def _one_bull(sheet: Sheet) -> str:
-    """Return the code of the bull where there is but one, so that nobody writes it 174 times."""
+    """Return the code of the bull where there is but one, so that nobody writes it in every row."""
     codes = {use.code for use in sheet.group.sires} - {TO_CHOOSE}
     return codes.pop() if len(codes) == len(sheet.group.sires) == 1 else ""
 

@@ -42,7 +42,7 @@ def ends(step: ScheduledStep, group: GroupPlan | None) -> datetime:
 
 
 def head(step: ScheduledStep, group: GroupPlan | None) -> str:
-    """Return how many come: ``174 head``, ``at most 174 head``, ``about 89, at most 174 head``."""
+    """Return how many come: ``40 head``, ``at most 40 head``, ``about 20, at most 40 head``."""
     if step.who == "all":
         return words.count(step.head, "head", "head")
     some = about(step, group)
