@@ -40,8 +40,8 @@ def heats(from_h, to_h):
 def test_heats_are_counted_to_the_end_of_a_window_long_after_the_last_step():
     """A bare watch that lasts as long as the window changes nothing, but for 1 of 100.
 
-    Its end is an hour more at which a step of a life ends: a heat at the edge of the window may move
-    over it, and four of 400 females are allowed to.
+    Its end is an hour more at which a step of a life ends: a heat at the edge of the window may
+    move over it, and four of 400 females are allowed to.
     """
     pgf, late = {"at": 0, "do": "pgf"}, heats(0, 504)
     alone = run([pgf], estrus=late)
