@@ -9,14 +9,16 @@ from sunup.physiology.chance import SURGE, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.philox import draws
 
+WIDEST = 2.5  # standard deviations at which draws of hours and of growth are cut
+
 
 @compiled
 def call_surge(s: Any, t: float, f: Any, p: Any, luck: Any) -> None:
     """Exposure has passed her threshold: heat and ovulation are set, unless a drug intervenes."""
     s.n_surges += 1
     u, v, _, w = draws(luck, SURGE, int(s.n_surges))
-    s.heat_due_h = t + max(0.0, spread(u, p.surge_delay_h, p.surge_delay_sd_h, 2.5))
-    lag = spread(v, p.heat_to_ovulation_h, p.heat_to_ovulation_sd_h, 2.5)
+    s.heat_due_h = t + max(0.0, spread(u, p.surge_delay_h, p.surge_delay_sd_h, WIDEST))
+    lag = spread(v, p.heat_to_ovulation_h, p.heat_to_ovulation_sd_h, WIDEST)
     s.ovulation_due_h = s.heat_due_h + lag - f.indicus * p.indicus_ovulation_sooner_h
     s.is_forced = 0
     shown = p.heat_shown_cow
@@ -44,3 +46,25 @@ def heat_length(s: Any, index: int, f: Any, p: Any, luck: Any) -> float:
 def stands_per_hour(s: Any, p: Any) -> float:
     """Her mean rate of stands while in heat."""
     return p.stands_per_h * math.exp(p.stands_log_sd * s.strength_trait)
+
+
+@compiled
+def earliest_ovulation(s: Any, t: float, f: Any, p: Any) -> float:
+    """Hour before which she cannot ovulate unless a drug makes her.
+
+    A follicle has first to give estradiol, and then a surge takes its least time.
+    """
+    if s.ovulation_due_h < math.inf:
+        return float(s.ovulation_due_h)
+    least_h = p.heat_to_ovulation_h - WIDEST * p.heat_to_ovulation_sd_h
+    least_h -= f.indicus * p.indicus_ovulation_sooner_h
+    if s.is_cycling == 0 or s.exposure >= s.threshold:
+        return float(t + least_h)
+    from_h, size, growth = t, s.diameter, s.growth_mm_h
+    if s.has_follicle == 0:
+        from_h, size = max(t, s.emergence_h), p.emergence_mm
+        growth = max(0.5, s.growth_trait * (1.0 + WIDEST * p.growth_wave_cv)) / 24.0
+    if t < s.ecg_until_h:
+        growth *= p.ecg_growth
+    silent_mm = p.estradiol_from_mm * (1.0 - f.indicus * p.indicus_smaller)
+    return float(from_h + max(0.0, silent_mm - size) / growth + least_h)

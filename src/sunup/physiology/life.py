@@ -32,6 +32,7 @@ from sunup.physiology.compiled import compiled
 from sunup.physiology.false_heat import aid_goes_on, falsely_marked
 from sunup.physiology.fertility import LOST_DAY_16, LOST_DAY_32, PREGNANT
 from sunup.physiology.follicle import emerge
+from sunup.physiology.heat import earliest_ovulation
 from sunup.physiology.luteum import (
     answer_to_pgf,
     drop_dead_lutea,
@@ -201,6 +202,8 @@ def live(
             o.is_endless = 1
             return n
         t = s.now_h
+        if t >= heats_h and is_settled(s, t, row, f, p, plan, end_h):
+            return n
         due = end_h
         if s.has_follicle == 0 and s.ovulation_due_h == math.inf:
             due = min(due, s.emergence_h)
@@ -216,7 +219,8 @@ def live(
         if ask < ask_h.shape[0]:
             due = min(due, ask_h[ask])
         if due > t:
-            n = move(s, due, f, p, luck, record, n, finest)
+            pause_h = heats_h if row == plan.last_row and s.bulls_are_in == 0 else math.inf
+            n = move(s, due, pause_h, f, p, luck, record, n, finest)
             t = s.now_h
             if t < due:
                 continue
@@ -269,19 +273,25 @@ def live(
         while ask < ask_h.shape[0] and ask_h[ask] <= t:
             asked[ask] = s
             ask += 1
-        if t >= end_h or (t >= heats_h and is_settled(s, t, row, p, plan, end_h)):
+        if t >= end_h:
             return n
 
 
 @compiled
-def is_settled(s: Any, t: float, row: int, p: Any, plan: Any, end_h: float) -> bool:
+def is_settled(s: Any, t: float, row: int, f: Any, p: Any, plan: Any, end_h: float) -> bool:
     """Whether nothing before the end can change her services and what comes of them."""
     if row < plan.treated_row or t < plan.treated_h or s.ai_due_h < math.inf:
         return False
+    if s.bulls_are_in == 1 or row < plan.last_row:
+        return s.is_pregnant == 1 and s.embryo_lost_h > end_h
     if s.is_pregnant == 1:
-        return bool(s.embryo_lost_h > end_h)
-    bulls_may_serve = s.bulls_are_in == 1 or row < plan.last_row
-    return not bulls_may_serve and t - s.last_ai_h >= p.sperm_life_h
+        return True
+    spent_h = s.last_ai_h + p.sperm_life_h
+    if t >= spent_h:
+        return True
+    if s.ester_acts_h < math.inf or s.ester_surge_h < math.inf:
+        return False
+    return earliest_ovulation(s, t, f, p) >= spent_h
 
 
 @compiled

@@ -136,9 +136,20 @@ def crossing(s: Any, clock: float, exposure: float) -> tuple[float, int]:
 
 @compiled
 def move(
-    s: Any, until: float, f: Any, p: Any, luck: Any, record: Any, n: int, finest: float
+    s: Any,
+    until: float,
+    pause_h: float,
+    f: Any,
+    p: Any,
+    luck: Any,
+    record: Any,
+    n: int,
+    finest: float,
 ) -> int:
-    """Move her to the hour `until`, or to a crossing before it; return the lines of the trace."""
+    """Move her to the hour `until`, or to a crossing before it; return the lines of the trace.
+
+    From the hour `pause_h` on every step returns: it may be the last that matters.
+    """
     known_h, kept = 0.0, (1.0, 1.0, 0.0)
     while s.now_h < until:
         t = s.now_h
@@ -179,4 +190,6 @@ def move(
             call_surge(s, s.now_h, f, p, luck)
             return note(record, n, s, p, DID_SURGE)
         n = note(record, n, s, p, DID_STEP)
+        if s.now_h >= pause_h:
+            return n
     return n
