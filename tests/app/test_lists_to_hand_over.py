@@ -49,6 +49,28 @@ def test_a_bred_female_is_sold_with_ai_or_bull_in_words_and_her_due_days(ranch):
     assert told["2002"]["due"] == "", "found open while with the bull: nothing is promised"
 
 
+def test_who_has_calved_or_aborted_since_is_no_bred_female(ranch):
+    """2001 calves; 2003 aborts and, by then, no bull is with the group: neither is sold as bred."""
+    ranch.now += timedelta(days=10)
+    record_group(ranch.desk(), Kind.BULLS_OUT, "cows", {}, at=ranch.now)
+    ranch.now += timedelta(days=190)
+    record_fact(ranch.desk(), ["2003"], Kind.ABORTED, {}, at=ranch.now, words="aborted")
+    assert set(rows(bred_list(ranch.desk()))) == {"2001"}, "2002 was found open"
+    ranch.now += timedelta(days=40)
+    late = bred_list(ranch.desk())
+    assert any("2001" in note for note in late.notes), "long due and no calving recorded"
+    record_fact(ranch.desk(), ["2001"], Kind.CALVED, {}, at=ranch.now, words="calved")
+    ranch.now += timedelta(hours=1)
+    assert rows(bred_list(ranch.desk())) == {}
+    ranch.now += timedelta(days=60)
+    record_ai(ranch.desk(), ["2001"], at=ranch.now, details=Details(sire="H12"))
+    ranch.now += timedelta(hours=1)
+    told = rows(bred_list(ranch.desk()))
+    assert set(told) == {"2001"}
+    assert told["2001"]["AI sire"] == "H12"
+    assert (told["2001"]["last check"], told["2001"]["with bull from"]) == ("", ""), "of old"
+
+
 def test_the_bulls_day_is_that_of_the_bulls_not_of_her_insemination(ranch):
     """Inseminated twelve days before the bulls went in; a third was with the bulls alone."""
     bulls_in = next(e.occurred_at for e in ranch.events if e.kind is Kind.BULLS_IN)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sunup.app.plan_season import write_whole
-from sunup.app.scan import find_pregnancies
+from sunup.app.scan import bred_females, find_pregnancies, find_states
 from sunup.app.season import find_female
 from sunup.base.hours import to_local
 from sunup.exchange.table_out import OutTable, render_csv
@@ -15,7 +16,7 @@ from sunup.planning.parentage import Way, say_chance
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import date, datetime
+    from datetime import datetime
     from pathlib import Path
 
     from sunup.app.desk import Desk
@@ -197,31 +198,57 @@ def _due_words(carried: Sequence[Pregnancy]) -> tuple[str, str, str, str]:
     return last.parentage.words, _day(due.likely_on), _day(due.early_on), _day(due.late_on)
 
 
+_BRED = frozenset(
+    {
+        "inseminated",
+        "with bull",
+        "pregnant to AI",
+        "pregnant to bull",
+        "pregnant (sire unsure)",
+    }
+)
+
+
 def bred_list(desk: Desk) -> Listing:
-    """Bred females as a buyer asks for them."""
+    """Bred females as a buyer asks for them: those who carry, or may, since they last calved.
+
+    Services, checks and bulls are those since her last calving, abortion or loss; who was found
+    open, and neither inseminated nor with a bull since, is not bred.
+    """
     rows = []
+    overdue = []
+    today = local_day(desk.season.at, desk.season)
+    bred = bred_females(desk)
+    states = find_states(desk, bred)
+    stretches = {one.female: one.now for one in bred}
     carried = find_pregnancies(desk)
     for female in sorted(desk.season.females.values(), key=lambda f: (f.group, f.tag)):
-        exposure = female.facts.exposure
-        if not female.is_here or (exposure is None and not female.services):
+        if not female.is_here or states.get(female.id) not in _BRED:
             continue
-        last = female.services[-1] if female.services else None
-        check = female.checks[-1] if female.checks else None
-        bulls = "" if female.bull_exposure is None else _day(female.bull_exposure.from_on)
+        now = stretches[female.id]
+        served_at = {one.at for one in now.inseminations}
+        services = [s for s in female.services if s.at in served_at]
+        last = services[-1] if services else None
+        check = now.checks[-1] if now.checks else None
+        bulls_from = min((time.from_on for time in now.bulls), default=None)
+        due = _due_words(carried.get(female.id, ()))
+        if due[-1] and date.fromisoformat(due[-1]) < today:
+            overdue.append(female.tag)
         rows.append(
             (
                 female.tag,
                 female.facts.rfid or "",
                 female.facts.class_.words,
                 female.group,
+                states[female.id],
                 _minute(desk, last.at) if last else "",
                 last.sire if last and last.sire != "unknown" else "",
                 last.semen if last else "",
-                bulls,
+                _day(bulls_from),
                 "" if check is None else check.result.replace("_", " "),
-                "" if check is None else _day(local_day(check.at, desk.season)),
+                "" if check is None else _day(check.on),
                 "" if check is None else check.method,
-                *_due_words(carried.get(female.id, ())),
+                *due,
                 "" if female.facts.tract_score is None else str(female.facts.tract_score),
                 "" if female.facts.pelvic_area_cm2 is None else f"{female.facts.pelvic_area_cm2:g}",
             )
@@ -233,6 +260,7 @@ def bred_list(desk: Desk) -> Listing:
             "code",
             "class",
             "group",
+            "stands",
             "last AI (local)",
             "AI sire",
             "semen",
@@ -249,10 +277,19 @@ def bred_list(desk: Desk) -> Listing:
         ),
         rows=tuple(rows),
         notes=(
+            *_say_overdue(overdue),
+            "Service, bull and check since she last calved or lost one.",
             "AI or bull, and due: by services, fetal age and the breeds' gestation; DNA tells.",
             "Where she was not checked they hold if she is pregnant.",
         ),
     )
+
+
+def _say_overdue(tags: Sequence[str]) -> tuple[str, ...]:
+    if not tags:
+        return ()
+    named = ", ".join(tags)
+    return (f"Past her days, no calving recorded (look, and write it if she has): {named}.",)
 
 
 def write_csv(listing: Listing, path: Path) -> Path:
