@@ -94,14 +94,13 @@ FREE = (
     "fertile_cow",
     "fertile_heifer",
     "indicus_fertile",
-    "cross_fertile",
+    "heterosis",
     "sexed_worth",
-    "no_exposure_worth",
-    "exposure_power",
+    "exposure_half",
     "ovulation_p4_half_ng_ml",
     "began_anestrous_worth",
 )
-SIGNED = frozenset({"indicus_fertile", "cross_fertile"})
+SIGNED = frozenset({"indicus_fertile"})  # heterosis is none or more
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 OFFSET = 3.0  # what a trial differs from any forecast for reasons of its own [points], so that its
 # arms are fitted more by how they differ from each other than by their level

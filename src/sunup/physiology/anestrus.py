@@ -24,12 +24,24 @@ MOST_CYCLING = 1.0 - 1e-9  # of those like her: beyond, there is no telling when
 
 @compiled
 def median_first_ovulation_days(f: Any, p: Any) -> float:
-    """Median days from calving to first ovulation by condition (1 to 9) and parity."""
-    condition = min(f.condition, p.condition_best)
-    days = p.first_ovulation_days - p.first_ovulation_per_condition_days * (condition - 5.0)
+    """Median days from calving to first ovulation by condition (1 to 9) and parity.
+
+    Condition counts for more in first-calf cows, who are never sooner than others.
+    """
+    over = min(f.condition, p.condition_best) - 5.0
+    days = p.first_ovulation_days - p.first_ovulation_per_condition_days * over
     if f.is_first_calf == 1:
-        days += p.first_calf_later_days
+        later = p.first_ovulation_days + p.first_calf_later_days
+        days = max(days, later - p.first_calf_per_condition_days * over)
     return max(20.0, days)
+
+
+@compiled
+def too_thin(f: Any, p: Any) -> float:
+    """Share of cows of her condition that do not cycle, however long ago they calved."""
+    if f.is_heifer == 1:
+        return 0.0
+    return share_below((p.thin_anestrus_condition - f.condition) / p.thin_anestrus_sd)
 
 
 @compiled
@@ -40,7 +52,8 @@ def share_cycling(f: Any, p: Any) -> float:
     if f.days_postpartum <= 1.0:
         return 0.0
     median = median_first_ovulation_days(f, p)
-    return share_below(math.log(f.days_postpartum / median) / p.first_ovulation_log_sd)
+    here = share_below(math.log(f.days_postpartum / median) / p.first_ovulation_log_sd)
+    return (1.0 - too_thin(f, p)) * here
 
 
 @compiled
@@ -49,12 +62,23 @@ def days_to_first_ovulation(u: float, f: Any, p: Any) -> float:
 
     Where the share that cycles is stated, the herd is read as one whose calving date or weight
     gives that share, so that those not cycling stand at a fitting distance from beginning. Stated
-    that none does, or nothing, she stands at her own date or weight.
+    that none does, or nothing, she stands at her own date or weight. Infinite where she is too thin.
     """
     is_stated = f.share_cycling > 0.0
+    own = min(MOST_CYCLING, share_cycling(f, p))
     if f.share_cycling <= 0.0:  # none cycles: she is one of those of her like that do not yet
-        share = min(MOST_CYCLING, share_cycling(f, p))
-        u = share + (1.0 - share) * u
+        u = own + (1.0 - own) * u
+    thin = too_thin(f, p)
+    if thin > 0.0:
+        # of those that do not cycle these are the last, whatever share is stated to cycle
+        cycling = f.share_cycling if is_stated else own
+        thin *= (1.0 - cycling) / (1.0 - own)
+        if u >= 1.0 - thin:
+            return math.inf
+        if is_stated:
+            u = cycling + (u - cycling) * (1.0 - cycling) / (1.0 - thin - cycling)
+        else:
+            u /= 1.0 - thin
     quantile = normal(min(MOST_CYCLING, u))
     if f.is_heifer == 1:
         here = (f.mature_share - p.puberty_share) / p.puberty_share_sd
@@ -75,7 +99,7 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
     clear(s)
     u0, u1, u2, u3 = draws(luck, TRAIT_START, 0)
     v0, v1, v2, v3 = draws(luck, TRAIT_OVARY, 0)
-    w0, w1, w2, _ = draws(luck, TRAIT_HEAT, 0)
+    w0, w1, w2, w3 = draws(luck, TRAIT_HEAT, 0)
     peak = p.luteum_peak_heifer_ng_ml if f.is_heifer == 1 else p.luteum_peak_cow_ng_ml
     peak *= 1.0 + f.indicus * p.indicus_progesterone
     s.luteum_peak = peak * math.exp(p.luteum_peak_cv * spread(u2, 0.0, 1.0, 2.5))
@@ -92,6 +116,8 @@ def begin(s: Any, f: Any, p: Any, luck: Any) -> None:
     scale = p.insert_heifer if f.is_heifer == 1 else p.insert_cow
     scale *= 1.0 + f.indicus * p.indicus_progesterone
     s.insert_trait = scale * math.exp(p.insert_cv * spread(w2, 0.0, 1.0, 2.5))
+    barren = p.barren_share_heifer if f.is_heifer == 1 else p.barren_share_cow
+    s.is_barren = 1 if w3 < barren else 0
 
     share = f.share_cycling
     if math.isnan(share):
@@ -190,6 +216,7 @@ def clear(s: Any) -> None:
     s.has_follicle = 0
     s.is_forced = 0
     s.is_silent = 0
+    s.is_barren = 0
     s.has_ovum = 0
     s.insert_is_in = 0
     s.mga_is_fed = 0

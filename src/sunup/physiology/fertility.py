@@ -56,17 +56,26 @@ def standing_p4_part(p4_ng_ml: float, p: Any) -> float:
 
 @compiled
 def exposure_part(relative: float, p: Any) -> float:
-    """Worth of an ovulation called by a drug, by her exposure to estradiol before it."""
-    share = min(1.0, max(0.0, relative))
-    return p.no_exposure_worth + (1.0 - p.no_exposure_worth) * share**p.exposure_power
+    """Worth of an ovulation called by a drug, by her exposure to estradiol before it.
+
+    A proestrus cut short leaves little, one of two days nearly all: the worth turns about one
+    exposure (falling with its fourth power below it) and is whole at her own threshold.
+    """
+    if relative >= 1.0:
+        return 1.0
+    half = p.exposure_half * p.exposure_half
+    square = max(0.0, relative) * max(0.0, relative)
+    risen = (1.0 + half * half) * square * square / (square * square + half * half)
+    return p.no_exposure_worth + (1.0 - p.no_exposure_worth) * risen
 
 
 @compiled
 def breeding_part(indicus: float, p: Any) -> float:
-    """What her share of Bos indicus adds to fertility: straight between none, half and all."""
-    if indicus <= 0.5:
-        return 2.0 * indicus * p.cross_fertile
-    return p.cross_fertile + (2.0 * indicus - 1.0) * (p.indicus_fertile - p.cross_fertile)
+    """What her share of Bos indicus adds to fertility: the mean of her parents and heterosis.
+
+    Heterosis is whole in a first cross and goes straight to none in either breed.
+    """
+    return indicus * p.indicus_fertile + 2.0 * min(indicus, 1.0 - indicus) * p.heterosis
 
 
 @compiled
@@ -81,10 +90,7 @@ def female_part(f: Any, s: Any, t: float, p: Any) -> float:
     part = 1.0
     if f.is_heifer == 0:
         days = f.days_postpartum + t / 24.0
-        loss = p.early_postpartum_loss * math.exp(
-            -(days - p.early_postpartum_at_days) / p.early_postpartum_days
-        )
-        part *= 1.0 - min(p.early_postpartum_most, max(0.0, loss))
+        part *= logistic((days - p.postpartum_half_days) / p.postpartum_width_days)
         if f.is_first_calf == 1:
             part *= p.first_calf_worth
     condition = 1.0 + p.condition_gain * (f.condition - p.condition_middle)
@@ -117,8 +123,6 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     """
     ceiling = p.fertile_heifer if f.is_heifer == 1 else p.fertile_cow
     ceiling = min(p.fertilised, ceiling * (1.0 + breeding_part(f.indicus, p)))
-    if s.ai_is_sexed == 1:
-        ceiling *= p.sexed_worth
     own = female_part(f, s, ovulation_h, p)
     early, late = 1.0, 1.0
     if s.ai_is_natural == 0:
@@ -138,6 +142,10 @@ def embryo_life(s: Any, f: Any, ovulation_h: float, before_h: float, p: Any, luc
     to_32 = math.exp(-p.loss_share_16_to_32 * loss)
     to_7 = math.exp(-(1.0 - p.loss_share_7_to_16 - p.loss_share_16_to_32) * loss)
     fertilised = p.fertilised * standing_p4_part(s.ovulation_p4, p)
+    if s.ai_is_sexed == 1:
+        fertilised *= p.sexed_worth
+    if s.is_barren == 1:
+        fertilised = 0.0
     parts = (early, late, fertilised, to_7 * half, to_16 * half, to_32)
     u, v, w, _ = draws(luck, SERVICE, int(s.n_services))
     reached = 1.0

@@ -177,6 +177,9 @@ class Params:
     first_ovulation_per_condition_days: float
     condition_best: float
     first_calf_later_days: float
+    first_calf_per_condition_days: float
+    thin_anestrus_condition: float
+    thin_anestrus_sd: float
     first_ovulation_log_sd: float
     puberty_share: float
     puberty_share_sd: float
@@ -201,6 +204,8 @@ class Params:
     fertile_cow: float
     fertile_heifer: float
     fertilised: float
+    barren_share_cow: float
+    barren_share_heifer: float
     loss_share_7_to_16: float
     loss_share_16_to_32: float
     lost_32_to_100: float
@@ -208,7 +213,7 @@ class Params:
     lost_to_term: float
     lost_last_days: float
     no_exposure_worth: float
-    exposure_power: float
+    exposure_half: float
     old_follicle_days: float
     old_follicle_width_days: float
     old_follicle_floor: float
@@ -217,17 +222,15 @@ class Params:
     ovulation_p4_half_ng_ml: float
     began_anestrous_worth: float
     unripe_days: float
-    early_postpartum_loss: float
-    early_postpartum_at_days: float
-    early_postpartum_days: float
-    early_postpartum_most: float
+    postpartum_half_days: float
+    postpartum_width_days: float
     first_calf_worth: float
     condition_gain: float
     condition_middle: float
     condition_least_worth: float
     condition_most_worth: float
     indicus_fertile: float
-    cross_fertile: float
+    heterosis: float
     indicus_smaller: float
     indicus_progesterone: float
     indicus_ovulation_sooner_h: float

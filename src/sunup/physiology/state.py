@@ -73,6 +73,7 @@ _FLAGS = (
     "has_follicle",
     "is_forced",  # the coming ovulation was called by a drug
     "is_silent",
+    "is_barren",  # nothing is ever fertilised in her
     "has_ovum",  # ovulated, not yet fertilised, not yet too old
     "insert_is_in",
     "mga_is_fed",
