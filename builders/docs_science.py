@@ -39,14 +39,15 @@ PAGE_OF = {
         "signs_ indicus_heat indicus_ovulation pregnant_heat false_"
     ),
     "not_cycling": (
-        "anestrus_ anestrous_ cycle_days first_ovulation condition_best first_calf_later first_calf_per thin_ puberty_ "
-        "weight_share progestin_ calf_off gnrh_reach bull_anestrus_"
+        "anestrus_ anestrous_ cycle_days no_heat_since first_ovulation condition_best "
+        "first_calf_later first_calf_per thin_ puberty_ weight_share progestin_ calf_off "
+        "gnrh_reach bull_anestrus_"
     ),
     "drugs": "gnrh_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_half "
-        "old_follicle prior_p4 ovulation_p4 heterosis indicus_fertile barren_ postpartum_ began_ unripe_ "
-        "first_calf_worth condition_ bull_ check_from same_service sperm_life ovum_life"
+        "old_follicle prior_p4 ovulation_p4 heterosis indicus_fertile barren_ postpartum_ began_ "
+        "unripe_ first_calf_worth condition_ bull_ check_from same_service sperm_life ovum_life"
     ),
 }
 # figures that are not of the animal alone, by the page that tells of their process: whole keys

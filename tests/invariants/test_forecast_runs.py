@@ -127,6 +127,20 @@ def test_a_female_whose_services_are_settled_may_be_left(season):
         assert (later[0] > later[1]).any()  # some were left
 
 
+def test_a_longer_season_changes_nothing_before_its_end():
+    # who conceived by day 42 has by then; and no more calves than pregnancies, no fewer when the
+    # season is longer
+    short, long = (
+        run(bulls_alone(SeasonRule(bulls_after_days=0.0, season_days=days))).tally
+        for days in (63.0, 200.0)
+    )
+    assert np.array_equal(short.conceived[:, :2], long.conceived[:, :2])
+    assert long.ready.sum() >= short.ready.sum()
+    for tally in (short, long):
+        pregnant = tally.conceived.sum() + tally.after_season.sum()
+        assert 0.8 * pregnant <= tally.calves.sum() <= pregnant
+
+
 def test_memory_used_again_leaves_nothing_of_what_was_in_it():
     table = draw_females(facts_of(), seed=3, figures=FIGURES)
     n = len(table)

@@ -337,7 +337,7 @@ def _say_heats(heats: Sequence[int | None], figures: ForecastFigures) -> str:
     known = sum(day <= figures.heat_known_days for day in told)
     words = (
         f"last heats are on file for {len(told)} of {len(heats)}: they cycle, and {known} of them "
-        "start at the stage it tells"
+        "start at the stage it tells, without a heat since it for as long as a cycle may last"
     )
     if known < len(told):
         words += f", the others, seen more than {figures.heat_known_days:.0f} days before, from any"

@@ -48,13 +48,14 @@ if TYPE_CHECKING:
     from sunup.forecast.herd import HerdFacts
     from sunup.forecast.orders import Orders
     from sunup.forecast.past import HerdLevel
+    from sunup.forecast.services import Served
     from sunup.physiology.females import FemaleTable
     from sunup.physiology.params import Params
 
 # what is read of a female's outcome
 READ = (
     "first_ai_h", "chance_first", "second_ai_h", "chance_second", "conceived_h", "served_h",
-    "p4_at_clock",
+    "calf_of_h", "p4_at_clock",
     "heat_on", "heat_seen", "n_ai", "first_on_heat", "first_is_false", "pregnant_first",
     "pregnant_second", "pregnant", "pregnant_by_bull", "cause_first", "was_cycling",
     "luteum_at_clock", "luteum_stood",
@@ -293,7 +294,7 @@ def _run_block(
         split.add(j, which, once + (1.0 - once) * later)
     calving_h = np.full((size, n), np.nan)
     if orders.has_season:
-        calving_h = _calvings(facts, served.service_h, [params.sets[k] for k in which], seed=own)
+        calving_h = _calvings(facts, served, [params.sets[k] for k in which], seed=own)
     return count_block(
         lives,
         orders,
@@ -312,15 +313,20 @@ def _run_block(
 
 
 def _calvings(
-    facts: HerdFacts, service_h: NDArray[np.float64], sets: Sequence[Params], *, seed: int
+    facts: HerdFacts, served: Served, sets: Sequence[Params], *, seed: int
 ) -> NDArray[np.float64]:
-    """Hour at which each pregnancy of day 30 is born, NaN where it is lost before."""
-    size, n = service_h.shape
+    """Hour at which the calf of each female is born, NaN without one.
+
+    What the simulator has not followed of a pregnancy after day 30 is drawn here.
+    """
+    size, n = served.service_h.shape
     u, v, _, _ = even_draws(seed, GESTATION, replicates=size, females=n)
     keep, _, _, _ = even_draws(seed, CARRIED, replicates=size, females=n)
     days = facts.gestation + facts.gestation_sd * normal_pair(u, v)[0]
     lost = np.array([p.lost_32_to_100 + (1.0 - p.lost_32_to_100) * p.lost_to_term for p in sets])
-    born: NDArray[np.float64] = np.where(keep >= lost[:, None], service_h + 24.0 * days, np.nan)
+    drawn = np.where(keep >= lost[:, None], served.service_h, np.nan)
+    service_h = np.where(served.is_unfollowed, drawn, served.calf_of_h)
+    born: NDArray[np.float64] = service_h + 24.0 * days
     return born
 
 

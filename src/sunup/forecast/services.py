@@ -64,7 +64,12 @@ class Served:
     later_ai : ndarray of bool
         Pregnant to a later one by AI.
     service_h : ndarray of float
-        Of the service each pregnancy came from, NaN without one.
+        Of the service each pregnancy of day 30 came from, the first of a female; NaN without one.
+    calf_of_h : ndarray of float
+        Of the service her calf is born of, a later one where the first pregnancy was lost; NaN
+        without one, or where the simulator has not followed the pregnancy.
+    is_unfollowed : ndarray of bool
+        Pregnant by the herd's level and not in the simulator: what becomes of it is to be drawn.
     by_ai : ndarray of bool
     again : ndarray of bool
         Inseminated in the second AI, which a heat shown in pregnancy can bring about too; nowhere
@@ -75,6 +80,8 @@ class Served:
     first: NDArray[np.bool_]
     later_ai: NDArray[np.bool_]
     service_h: NDArray[np.float64]
+    calf_of_h: NDArray[np.float64]
+    is_unfollowed: NDArray[np.bool_]
     by_ai: NDArray[np.bool_]
     again: NDArray[np.bool_]
     inseminations: NDArray[np.int64]
@@ -225,6 +232,9 @@ def settle(
     third = by_itself & chances.later.reshape(-1)[then]
     own = np.where(by_itself, hers("served_h", then), np.nan)
     own = np.where(second, hers("second_ai_h", after), own)
+    calf = np.where(by_itself, hers("calf_of_h", then), np.nan)
+    calf = np.where(second & kernel_2, hers("calf_of_h", after), calf)
+    calf = np.where(first & kernel, lives["calf_of_h"], calf)
     inseminations, again = _count_inseminations(
         lives, orders, first=first, chances=chances, goes_on=goes_on
     )
@@ -232,6 +242,8 @@ def settle(
         first=first,
         later_ai=second | third,
         service_h=np.where(first, lives["first_ai_h"], own),
+        calf_of_h=calf,
+        is_unfollowed=(first & ~kernel) | (second & ~kernel_2),
         by_ai=first | second | third,
         again=again,
         inseminations=inseminations,

@@ -62,7 +62,7 @@ def days_to_first_ovulation(u: float, f: Any, p: Any) -> float:
 
     Where the share that cycles is stated, the herd is read as one whose calving date or weight
     gives that share, so that those not cycling stand at a fitting distance from beginning. Stated
-    that none does, or nothing, she stands at her own date or weight. Infinite where she is too thin.
+    that none does, or nothing, she stands at her own date or weight. Infinite if she is too thin.
     """
     is_stated = f.share_cycling > 0.0
     own = min(MOST_CYCLING, share_cycling(f, p))

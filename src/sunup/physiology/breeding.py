@@ -57,6 +57,7 @@ def begin_outcome(o: Any, s: Any) -> None:
     o.chance_second = 0.0
     o.conceived_h = math.nan
     o.served_h = math.nan
+    o.calf_of_h = math.nan
     o.p4_at_clock = math.nan
     o.first_ovulation_h = math.nan
     for k in range(MOST_HEATS):
@@ -282,10 +283,12 @@ def evaluate_service(
         s.embryo_lost_h = ovulation_h + 24.0 * lost_days
         s.pregnant_heat_h = pregnant_heat(s, ovulation_h, p, luck)
     if cause == PREGNANT:
-        o.conceived_h = ovulation_h
-        o.served_h = ovulation_h - before_h
-        o.pregnant = 1
-        o.pregnant_by_bull = s.ai_is_natural
+        o.calf_of_h = ovulation_h - before_h if lost_days == math.inf else math.nan
+        if o.pregnant == 0:
+            o.conceived_h = ovulation_h
+            o.served_h = ovulation_h - before_h
+            o.pregnant = 1
+            o.pregnant_by_bull = s.ai_is_natural
         if is_first:
             o.pregnant_first = 1
         if is_second:

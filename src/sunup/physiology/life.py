@@ -18,8 +18,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.anestrus import calf_goes, progestin_ends
+import numpy as np
+
+from sunup.physiology.anestrus import begin, calf_goes, progestin_ends
 from sunup.physiology.breeding import (
+    begin_outcome,
     bulls_come,
     goes_on,
     heat_starts,
@@ -83,6 +86,8 @@ ACT_CHECK, ACT_BULLS_IN, ACT_BULLS_OUT = (
     int(Act.BULLS_OUT),
 )
 WHO_ALL = int(Who.ALL)
+DRAWS = 24  # of a female whose last heat is known, until she has not stood since
+SINCE_H = 48.0  # what comes sooner is that heat itself
 
 
 @compiled
@@ -146,6 +151,44 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
     elif act == ACT_BULLS_OUT:
         s.bulls_are_in = 0
     return DID_STEP
+
+
+@compiled
+def begin_life(
+    s: Any,
+    f: Any,
+    p: Any,
+    luck: Any,
+    rows: Any,
+    no_plan: Any,
+    no_ask: Any,
+    no_states: Any,
+    o: Any,
+    record: Any,
+    finest: float,
+) -> int:
+    """Draw a female and live to zero; return the lines written to `record`.
+
+    A last heat that is known was her last: until a cycle is surely over she is drawn again, in
+    other luck, where she would have stood since. What comes after zero has its own luck.
+    """
+    own = luck[1]
+    n = 0
+    for attempt in range(DRAWS):
+        luck[1] = own ^ (np.uint64(attempt) << np.uint64(20))
+        begin(s, f, p, luck)
+        begin_outcome(o, s)
+        n = 0
+        if s.now_h < 0.0:
+            n = live(
+                s, f, p, no_plan, rows, luck, 0.0, no_ask, no_states, o, record, finest, math.inf
+            )
+        has_stood = s.is_silent == 0 and s.heat_h > SINCE_H - 24.0 * f.cycle_day
+        if not has_stood or f.cycle_day > p.no_heat_since_days:  # false where no day is known
+            break
+    luck[1] = own
+    begin_outcome(o, s)
+    return n
 
 
 @compiled
@@ -327,6 +370,7 @@ def pgf_ends_pregnancy(s: Any, t: float, row: Any, f: Any, p: Any, o: Any) -> No
     if s.is_pregnant == 1:
         o.conceived_h = math.nan
         o.served_h = math.nan
+        o.calf_of_h = math.nan
         o.pregnant = 0
         o.pregnant_by_bull = 0
         lose_embryo(s, t, p)

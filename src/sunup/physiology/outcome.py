@@ -18,8 +18,9 @@ OUTCOME = np.dtype(
         ("chance_first", "f8"),  # of pregnancy at day 30 to the first service, before its luck
         ("second_ai_h", "f8"),  # of the second service by AI
         ("chance_second", "f8"),  # the same of the second, met only if the first failed
-        ("conceived_h", "f8"),  # of a pregnancy that reached day 30
+        ("conceived_h", "f8"),  # of the first pregnancy that reached day 30
         ("served_h", "f8"),  # the insemination or mating it is of
+        ("calf_of_h", "f8"),  # the one a calf is born of: of a later pregnancy where that was lost
         ("p4_at_clock", "f8"),
         ("first_ovulation_h", "f8"),
         ("heat_on", "f8", (MOST_HEATS,)),

@@ -173,6 +173,7 @@ class Params:
     anestrus_ecg_lh: float
     anestrous_wave_days: float
     cycle_days: float
+    no_heat_since_days: float
     first_ovulation_days: float
     first_ovulation_per_condition_days: float
     condition_best: float

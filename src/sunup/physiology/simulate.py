@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sunup.base.problems import SunupError
-from sunup.physiology.anestrus import begin
 from sunup.physiology.breeding import begin_outcome
 from sunup.physiology.compiled import compiled
-from sunup.physiology.life import live
+from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
 from sunup.physiology.outcome import OUTCOME
 from sunup.physiology.params import Params, pack_params
@@ -80,16 +79,12 @@ def run_chunk(
         p = params[replicate % params.shape[0]]
         o = outcomes[i]
         if starts.shape[0] == 0:
-            begin(s, f, p, luck)
-            begin_outcome(o, s)
-            if s.now_h < 0.0:
-                live(
-                    s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, no_record, finest,
-                    math.inf,
-                )  # fmt: skip
+            begin_life(
+                s, f, p, luck, rows, no_plan[0], no_ask, no_states, o, no_record, finest
+            )
         else:
             states[0] = starts[i % starts.shape[0]]
-        begin_outcome(o, s)
+            begin_outcome(o, s)
         live(
             s,
             f,

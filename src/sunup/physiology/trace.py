@@ -8,10 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sunup.physiology.anestrus import begin
-from sunup.physiology.breeding import begin_outcome
 from sunup.physiology.compiled import compiled
-from sunup.physiology.life import live
+from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
 from sunup.physiology.outcome import OUTCOME
 from sunup.physiology.params import Params, pack_params
@@ -57,12 +55,7 @@ def run_one(
     """Run one female with a trace; the same code as `run_chunk`."""
     s = states[0]
     o = outcomes[0]
-    begin(s, f, p, luck)
-    begin_outcome(o, s)
-    n = 0
-    if s.now_h < 0.0:
-        n = live(s, f, p, no_plan[0], rows, luck, 0.0, no_ask, no_states, o, record, 1.0, math.inf)
-    begin_outcome(o, s)
+    n = begin_life(s, f, p, luck, rows, no_plan[0], no_ask, no_states, o, record, 1.0)
     kept = 0
     for k in range(n):
         if record[k, 0] >= from_h:
