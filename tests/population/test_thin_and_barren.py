@@ -120,9 +120,7 @@ def test_a_last_heat_that_is_known_was_her_last():
     # heifers not seen since 20 d come in heat within days: cycles last 18 to 24 d (common practice,
     # no source); "most" is read as three in four
     for day in (18.0, 20.0, 22.0):
-        out, states = run(
-            HEIFER, [], end_h=24.0 * 7, cycle_day=day, share_cycling=1.0, ask_h=[0.0]
-        )
+        out, states = run(HEIFER, [], end_h=24.0 * 7, cycle_day=day, share_cycling=1.0, ask_h=[0.0])
         at_zero = states[:, 0]
         stood = (at_zero["heat_h"] > 48.0 - 24.0 * day) & (at_zero["is_silent"] == 0)
         assert stood.mean() < 0.01

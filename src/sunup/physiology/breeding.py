@@ -7,7 +7,7 @@ from typing import Any
 
 from sunup.physiology.anestrus import starts_after_luteum
 from sunup.physiology.chance import MATING, OVULATION, SERVICE, spread
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled, compiled_apart
 from sunup.physiology.fertility import (
     LOST_DAY_16,
     NO_OVULATION,
@@ -91,7 +91,7 @@ def begin_outcome(o: Any, s: Any) -> None:
         o.gnrh_ovulated[k] = -1
 
 
-@compiled
+@compiled_apart
 def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, luck: Any) -> bool:
     """A heat is due: it comes unless a progestin was given meanwhile; people may see it.
 
@@ -112,7 +112,7 @@ def heat_starts(s: Any, t: float, f: Any, p: Any, plan: Any, rows: Any, o: Any, 
     return True
 
 
-@compiled
+@compiled_apart
 def show_heat(
     s: Any,
     t: float,

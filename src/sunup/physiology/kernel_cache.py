@@ -42,7 +42,7 @@ ELSEWHERE = (
     "The simulator could not be kept in {wanted}, which cannot be written to or is full; "
     "it is kept in {folder} instead. Nothing else changes."
 )
-ROOM = 4 * 2**20  # bytes; the kernel takes a third of it
+ROOM = 8 * 2**20  # bytes; the kernel takes a third of it
 KEPT = 2  # kernels kept in a folder: this one and the one before
 IN_USE_S = 86_400.0  # a kernel used less than a day ago may still be another program's
 

@@ -31,7 +31,7 @@ from sunup.physiology.breeding import (
     ovulate,
     stand_pregnant,
 )
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled, compiled_apart
 from sunup.physiology.false_heat import aid_goes_on, falsely_marked
 from sunup.physiology.fertility import LOST_DAY_16, LOST_DAY_32, PREGNANT
 from sunup.physiology.follicle import emerge
@@ -90,7 +90,7 @@ DRAWS = 24  # of a female whose last heat is known, until she has not stood sinc
 SINCE_H = 48.0  # what comes sooner is that heat itself
 
 
-@compiled
+@compiled_apart
 def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) -> int:
     """Do one order; return what a trace should note."""
     t = s.now_h
@@ -153,7 +153,7 @@ def carry_out(row: Any, s: Any, f: Any, p: Any, plan: Any, o: Any, luck: Any) ->
     return DID_STEP
 
 
-@compiled
+@compiled_apart
 def begin_life(
     s: Any,
     f: Any,
@@ -191,7 +191,7 @@ def begin_life(
     return n
 
 
-@compiled
+@compiled_apart
 def live(
     s: Any,
     f: Any,

@@ -11,7 +11,7 @@ import numpy as np
 
 from sunup.base.problems import SunupError
 from sunup.physiology.breeding import begin_outcome
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled_apart
 from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
 from sunup.physiology.outcome import OUTCOME
@@ -41,7 +41,7 @@ class EndlessRunError(SunupError):
         super().__init__(f"the run of female {female} does not end; please report the seed.")
 
 
-@compiled
+@compiled_apart
 def run_chunk(
     packed: Any,
     params: Any,
@@ -79,9 +79,7 @@ def run_chunk(
         p = params[replicate % params.shape[0]]
         o = outcomes[i]
         if starts.shape[0] == 0:
-            begin_life(
-                s, f, p, luck, rows, no_plan[0], no_ask, no_states, o, no_record, finest
-            )
+            begin_life(s, f, p, luck, rows, no_plan[0], no_ask, no_states, o, no_record, finest)
         else:
             states[0] = starts[i % starts.shape[0]]
             begin_outcome(o, s)
@@ -235,7 +233,7 @@ def simulate(
     )
 
 
-@compiled
+@compiled_apart
 def read_p4(states: Any, params: Any, p4: Any) -> None:
     """Fill `p4` with the progesterone of each state at its own hour."""
     for i in range(states.shape[0]):

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled, compiled_apart
 from sunup.physiology.follicle import kept_after, lose_dominance, step, step_keeping
 from sunup.physiology.heat import call_surge
 from sunup.physiology.outcome import DID_SPEND, DID_STEP, DID_SURGE
@@ -31,7 +31,7 @@ MEMORY_H = 24.0  # twice the memory of the block
 GRAIN_H = 6.0  # of a trace
 
 
-@compiled
+@compiled_apart
 def note(record: Any, n: int, s: Any, p: Any, what: int) -> int:
     """Write one line of a trace, if a trace is kept; return how many lines there are."""
     if n >= record.shape[0]:
@@ -47,7 +47,7 @@ def note(record: Any, n: int, s: Any, p: Any, what: int) -> int:
     return n + 1
 
 
-@compiled
+@compiled_apart
 def note_way(
     record: Any, n: int, s: Any, p: Any, h: float, diameter: float, clock: float, exposure: float
 ) -> int:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled_apart
 from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
 from sunup.physiology.outcome import OUTCOME
@@ -36,7 +36,7 @@ EVENTS = (
 )
 
 
-@compiled
+@compiled_apart
 def run_one(
     f: Any,
     p: Any,

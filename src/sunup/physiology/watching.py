@@ -7,7 +7,7 @@ from typing import Any
 
 from sunup.physiology.chance import SEEN
 from sunup.physiology.checks import FIRST_CHECK, LAST_CHECK
-from sunup.physiology.compiled import compiled
+from sunup.physiology.compiled import compiled, compiled_apart
 from sunup.physiology.philox import draws
 
 EYE, PATCH, CHALK, ELECTRONIC = 0, 1, 2, 3
@@ -29,7 +29,7 @@ def next_check(clock_h: float, per_day: int) -> float:
     return FIRST_CHECK + number * gap - clock_h
 
 
-@compiled
+@compiled_apart
 def hour_seen(
     start: float,
     length: float,
