@@ -175,20 +175,21 @@ def stand_ins(needs: NDArray[np.bool_], may: NDArray[np.bool_]) -> NDArray[np.in
         Places counted replicate after replicate.
     """
     n = needs.shape[1]
-    found: NDArray[np.int64] = np.arange(needs.size, dtype=np.int64).reshape(needs.shape)
-    anywhere = np.flatnonzero(may)
-    for r in np.flatnonzero(needs.any(axis=1)):
-        places = np.flatnonzero(needs[r])
-        donors = np.flatnonzero(may[r])
-        if donors.size:
-            found[r, places] = r * n + donors[np.searchsorted(donors, places) % donors.size]
-        elif anywhere.size:
-            before = int(np.searchsorted(anywhere, r * n))
-            from_here = before - 1 - np.arange(places.size) if before else np.arange(places.size)
-            found[r, places] = anywhere[from_here % (before or anywhere.size)]
-        else:
-            found[r, places] = -1
-    return found
+    found: NDArray[np.int64] = np.arange(needs.size, dtype=np.int64)
+    places = np.flatnonzero(needs)
+    donors = np.flatnonzero(may)
+    if donors.size == 0:
+        found[places] = -1
+        return found.reshape(needs.shape)
+    first = np.searchsorted(donors, n * np.arange(needs.shape[0] + 1))
+    r = places // n
+    after = np.searchsorted(donors, places)
+    found[places] = donors[np.where(after < first[r + 1], after, first[r]) % donors.size]
+    for lonely in np.unique(r[first[r] == first[r + 1]]):
+        hers, before = places[r == lonely], int(first[lonely])
+        from_here = before - 1 - np.arange(hers.size) if before else np.arange(hers.size)
+        found[hers] = donors[from_here % (before or donors.size)]
+    return found.reshape(needs.shape)
 
 
 def settle(
