@@ -120,6 +120,7 @@ def test_straws_for_heats_shown_in_pregnancy_are_counted():
         "pregnant_by_bull": np.zeros((1, 4), int),
         "conceived_h": np.array([[ai, ai, later, none]]),
         "served_h": np.array([[ai, ai, later, none]]),
+        "calf_of_h": np.array([[ai, none, later, none]]),  # the second is lost later
     }
     even = np.full((1, 4), 0.5)
     still = np.zeros((1, 1))
@@ -129,3 +130,6 @@ def test_straws_for_heats_shown_in_pregnancy_are_counted():
     assert served.first.tolist() == [[True, True, False, False]]
     assert served.inseminations.tolist() == [[2, 1, 2, 1]]
     assert served.again.tolist() == [[True, False, True, False]]
+    assert served.service_h.tolist()[0][:3] == [ai, ai, later]
+    assert np.array_equal(served.calf_of_h, [[ai, none, later, none]], equal_nan=True)
+    assert not served.is_unfollowed.any()

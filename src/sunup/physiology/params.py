@@ -190,6 +190,7 @@ class Params:
     progestin_reach_heifer_days: float
     progestin_reach_sd_heifer_days: float
     progestin_least_days: float
+    progestin_prepares_days: float
     calf_off_reach_days: float
     gnrh_reach_more_days: float
     # Sperm, ovum, embryo
