@@ -19,9 +19,7 @@ def marked(value, where):
         if "seen" in value and "source" in value:
             yield where, value
         for key, one in value.items():
-            yield from marked(
-                one, f"{where}: {key}" if where.endswith(".toml") else f"{where}.{key}"
-            )
+            yield from marked(one, f"{where}.{key}")
     elif isinstance(value, list):
         for index, one in enumerate(value):
             yield from marked(one, f"{where}[{index}]")
