@@ -59,6 +59,13 @@ def planned(step, group="cows"):
     return next(s for s in schedule(group)["schedule"] if s["id"] == step)["at_utc"]
 
 
+@pytest.mark.usefixtures("ranch")
+def test_a_herd_list_of_which_nobody_can_be_read_is_not_adopted_in_silence():
+    Path("other.csv").write_text("Tag\n", encoding="utf-8")
+    with pytest.raises(UsageError, match="No female could be read"):
+        run("season", "adopt", "packet/plan.json", "--herd", "other.csv")
+
+
 def test_the_thin_season_runs_from_the_command_line(ranch):
     """Adopt, record a visit, see Today, record a heat, get her insemination time."""
     tags = schedule()["order"]

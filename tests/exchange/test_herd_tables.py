@@ -165,31 +165,60 @@ def test_workbook_counted_from_1904_keeps_its_dates():
     assert read(book(fill), "herd.xlsx").females[0].calved_on == date(2027, 3, 4)
 
 
-def two_sheets(second):
+def sheets(**rows):
+    """A workbook of the sheets named, and a hidden one that would serve best."""
+
     def fill(workbook):
-        workbook.active.title = "Notes"
-        workbook.active.append(["Tag", "whatever"])
-        other = workbook.create_sheet("Spring")
-        other.append(second)
-        other.append(["7", "cow", "A"])
-        hidden = workbook.create_sheet("Old")
-        hidden.append(["Tag", "Class", "Group", "Born", "Calved"])
-        hidden.sheet_state = "hidden"
+        workbook.remove(workbook.active)
+        for name, told in {
+            **rows,
+            "Old": [["Tag", "Class", "Group", "Born"], ["8", "cow"]],
+        }.items():
+            sheet = workbook.create_sheet(name)
+            for row in told:
+                sheet.append(row)
+        workbook["Old"].sheet_state = "hidden"
 
     return book(fill)
 
 
-def test_sheet_with_most_known_headers_is_taken_and_hidden_ones_are_not():
-    assert tags(read(two_sheets(["Tag", "Class", "Group"]), "herd.xlsx")) == ["7"]
+SPRING = [["Tag", "Class", "Group"], ["7", "cow", "A"]]
+
+
+@pytest.mark.parametrize(
+    "notes", [[["Tag", "whatever"]], [["whatever"], ["7"]], [["Tag", "Class", "Group", "Born"]], []]
+)
+def test_the_only_sheet_that_names_females_is_taken_and_a_hidden_one_is_not(notes):
+    assert tags(read(sheets(Notes=notes, Spring=SPRING), "herd.xlsx")) == ["7"]
 
 
 def test_two_sheets_that_serve_equally_are_asked_about():
-    data = two_sheets(["Tag", "?", "??"])
+    data = sheets(Notes=[["Tag", "?"]], Spring=[["Tag", "?", "??"]])
     herd = read(data, "herd.xlsx")
     assert herd.females == ()
     assert "--sheet" in herd.problems[0].fix
-    assert tags(read(data, "herd.xlsx", sheet="spring")) == ["7"]
     assert "no sheet" in read(data, "herd.xlsx", sheet="Autumn").problems[0].what
+
+
+@pytest.mark.parametrize(
+    "cows",
+    [
+        [["Tag", "Class"], ["1", "cow"], ["2", "cow"]],
+        [["Our cows"], [], ["Name", "Tag", None], ["Bess", 1], ["", " "], ["Rose", "2"]],
+    ],
+)
+def test_a_sheet_of_cows_and_one_of_heifers_are_not_read_as_heifers_alone(cows):
+    """Better headers on one sheet are no reason to leave the females of the other."""
+    heifers = [["Tag", "Class", "Born", "Weight (lb)"], ["H1", "heifer", "2026-02-01", 800]]
+    data = sheets(Cows=cows, Heifers=heifers)
+    herd = read(data, "herd.xlsx")
+    assert herd.females == ()
+    (problem,) = herd.problems
+    assert problem.severity is Severity.ERROR
+    assert "'Cows' (2 rows)" in problem.what
+    assert "'Heifers' (1 row)" in problem.what
+    assert tags(read(data, "herd.xlsx", sheet="cows")) == ["1", "2"]
+    assert tags(read(data, "herd.xlsx", sheet="Heifers")) == ["H1"]
 
 
 def test_stray_cell_at_the_far_corner_does_not_fill_the_memory():

@@ -294,6 +294,24 @@ def test_cell_of_ten_megabytes_costs_its_row_only():
     assert [one.row for one in file.problems] == [3]
 
 
+def test_two_sheets_of_weights_are_asked_about_and_a_herd_list_beside_one_is_none():
+    workbook = openpyxl.Workbook()
+    workbook.active.title = "Herd"
+    for row in (["Tag", "Class", "RFID", "Remarks"], ["101", "cow", None, "x"]):
+        workbook.active.append(row)
+    for name in ("March", "June"):
+        sheet = workbook.create_sheet(name)
+        sheet.append(["Tag", "Weight (kg)", *(["Date"] if name == "June" else [])])
+        sheet.append(["101", 540, *(["2027-06-01"] if name == "June" else [])])
+        file = io.BytesIO()
+        workbook.save(file)
+        found = read(file.getvalue(), "weights", "w.xlsx", day=Moment(date(2027, 3, 1)))
+        if name == "March":
+            assert [row.tag for row in found.rows] == ["101"]
+    assert found.rows == ()
+    assert "'March' (1 row), 'June' (1 row)" in found.problems[0].what
+
+
 def test_workbook_with_merged_dates_formulas_and_numbers_for_codes_is_read():
     workbook = openpyxl.Workbook()
     sheet = workbook.active

@@ -152,11 +152,17 @@ def adopt(
 
 def _read_herd(herd: Path, plan: "Plan", reading: "HerdReading") -> "tuple[Female, ...]":
     from sunup.app.open import read_bytes
+    from sunup.base.problems import UsageError
     from sunup.exchange.herd_file import read_herd
     from sunup.planning.request import Request
 
     on = Request.from_json(plan.settings).judged_on
-    return tuple(read_herd(read_bytes(herd), herd.name, on=on, reading=reading).females)
+    read = read_herd(read_bytes(herd), herd.name, on=on, reading=reading)
+    if not read.females:
+        why = str(read.problems[0]) if read.problems else f"{herd.name} holds none."
+        message = f"No female could be read. {why}"
+        raise UsageError(message)
+    return read.females
 
 
 def _forecasts(

@@ -11,6 +11,7 @@ from sunup.exchange.header_problems import header_problems, usable_columns
 from sunup.exchange.headers import header_score, read_header, read_headers
 from sunup.exchange.herd_rows import HerdRows
 from sunup.exchange.report import Report
+from sunup.exchange.rows_below import count_named
 from sunup.exchange.sheets import NotATableError, Row, Sheet
 from sunup.exchange.tables import PEEK_ROWS, open_table
 
@@ -38,7 +39,7 @@ class HerdReading:
     columns : mapping
         Field to header, where a header is not recognised or two are.
     sheet : str or None
-        The workbook's sheet; None: the one whose headers are known best.
+        The workbook's sheet; None: the only one that names females.
     """
 
     date_order: str | None = None
@@ -86,7 +87,11 @@ def read_herd(data: bytes, name: str, *, on: date, reading: HerdReading | None =
     asked, strange = _asked(how.columns)
     try:
         sheet = open_table(
-            data, name, score=lambda rows: _best_header(rows, asked)[0], sheet=how.sheet
+            data,
+            name,
+            score=lambda rows: _best_header(rows, asked)[0],
+            count=lambda one: _count_females(one, asked),
+            sheet=how.sheet,
         )
         report = Report(f"{name} sheet '{sheet.name}'" if sheet.name else name)
         _check_reading(how, strange, report)
@@ -130,6 +135,12 @@ def _best_header(rows: Iterable[Row], asked: Mapping[str, str]) -> tuple[int, in
         if score > best[0]:
             best = (score, number, cells)
     return best
+
+
+def _count_females(sheet: Sheet, asked: Mapping[str, str]) -> int:
+    """Count the rows of a sheet that name a female."""
+    _, number, cells = _best_header(sheet.rows(), asked)
+    return count_named(sheet.rows(), read_headers(number, cells, asked), ("tag",))
 
 
 def _read_sheet(

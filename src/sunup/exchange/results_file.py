@@ -19,7 +19,7 @@ from sunup.exchange.report import Report
 from sunup.exchange.result_columns import result_column
 from sunup.exchange.result_facts import Said, facts_of_row, odd_values
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.rows_below import rows_below
+from sunup.exchange.rows_below import count_named, rows_below
 from sunup.exchange.sheets import NotATableError, Row
 from sunup.exchange.tables import PEEK_ROWS, open_table
 from sunup.records.female import PregnancyFinding
@@ -106,7 +106,11 @@ def read_results(
         asked[known or key] = header
     try:
         sheet = open_table(
-            data, name, score=lambda rows: _best(rows, asked, fields)[0], sheet=how.sheet
+            data,
+            name,
+            score=lambda rows: _best(rows, asked, fields)[0],
+            count=lambda one: _count_animals(one, kind, asked, fields),
+            sheet=how.sheet,
         )
         place = f"{name} sheet '{sheet.name}'" if sheet.name else name
         return _Reading(sheet, Report(place), kind, fields, asked, on, how, day).read()
@@ -126,6 +130,18 @@ def _best(
         if score > best[0]:
             best = (score, number, cells)
     return best
+
+
+def _count_animals(
+    sheet: Sheet, kind: ResultKind, asked: Mapping[str, str], fields: FieldSet
+) -> int:
+    """Count the rows of a sheet that name an animal; 0 where it is no list of this kind."""
+    _, number, cells = _best(sheet.rows(), asked, fields)
+    known = {key: one for key, one in asked.items() if key in fields.by_key}
+    headers = read_headers(number, cells, known, fields)
+    if NEEDED[kind] and not any(key in headers.columns for key in NEEDED[kind]):
+        return 0
+    return count_named(sheet.rows(), headers, _WHO)
 
 
 @dataclass(frozen=True, slots=True)
