@@ -146,7 +146,10 @@ hour, three, night from 22 to 4: assumed.)
 FILE.csv|.xlsx`. Headers are those the readers know: what goes out comes in again with nothing
 new. A text that a spreadsheet would run as a formula (it begins with = + - @ or a tab) gets an
 apostrophe in CSV and stays a text in XLSX; numbers, also negative ones, are not touched. In the
-list of herd and results RFIDs are texts.
+list of herd and results RFIDs are texts. The list of the herd is as of today: with pregnancies, due
+dates of those found pregnant, exposures and holds that stand, so that a plan made from it holds
+whom it must. Measures older than `practice.measure_old_days` are left empty, as the list has no
+column for their day.
 
 ## ICAR Animal Data Exchange (ADE)
 `sunup exchange write ade FILE.json` (or a folder: one file a resource type) and `sunup exchange

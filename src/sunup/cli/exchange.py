@@ -149,18 +149,21 @@ def write(
     if what == "ade":
         done = write_ade(events, target, ranch=name, over=over)
     else:
-        done = write_list(what, events, target, zone=zone, over=over)
+        done = write_list(what, events, target, ranch=name, zone=zone, over=over)
     if json_:
         print_json(
             {
                 "schema_version": 1,
                 "files": [{"file": str(path), "n": n} for path, n in done.files],
                 "not_held": [{"what": o.what, "n": o.n, "why": o.why} for o in done.lost],
+                "said": list(done.said),
             }
         )
         return
     for path, n in done.files:
         print(f"written: {path}, {n:,} {'resources' if what == 'ade' else 'rows'}")
+    for words in done.said:
+        print(words)
     if what == "ade":
         print_lost(done.lost)
 
