@@ -5,9 +5,9 @@ from __future__ import annotations
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_lost import ALWAYS, HELD, NOT_WRITTEN, lost_fields
 from sunup.exchange.ade_out_events import MOST_WITHDRAWAL_DAYS
+from sunup.exchange.held_against import AGES_APART_DAYS, CALVINGS_APART_DAYS
 from sunup.exchange.reader_file import SAME_READ_S
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.result_taking import AGES_APART_DAYS, CALVINGS_APART_DAYS
 from sunup.exchange.result_words import (
     CALF_WEIGHT_KG,
     MOST_DOSE_ML,
@@ -182,10 +182,14 @@ In:
   `icar:ReproHeatEvent`). Fields we make no use of are kept with the record, told, and go out
   again.
 - `T00:00:00` with any offset is a day: the date as written, never shifted.
-- Put aside: an animal nobody knows; a time without zone or with a blank for the T; a missing
-  `eventDateTime`; a word the standard does not have; embryos; departures she comes back from
-  (show, agistment); sets for anything but reproduction; males and other species. An offset in
-  place of `Z` is taken, with a warning.
+- A fact new by its number is held against those of her on file as a row of a list is: what
+  contradicts them, or tells a treatment or insemination within half a day of one on file, is put
+  aside; what is there already adds nothing. Of two findings or calvings of the files that cannot
+  both be, neither is taken.
+- Put aside: an animal nobody knows; a time without zone or with a blank for the T; a time still
+  to come; a missing `eventDateTime`; a word the standard does not have; embryos; departures she
+  comes back from (show, agistment); sets for anything but reproduction; males and other species.
+  An offset in place of `Z` is taken, with a warning.
 
 Out, into an empty ledger, and out again gives the same file to the letter (tested with made-up
 herds).

@@ -113,7 +113,7 @@ def test_a_finding_against_one_of_that_day_on_file_is_put_aside():
                   [*four(), on_file])  # fmt: skip
     assert [one.female for one in taking.drafts] == ["b"]
     (aside,) = taking.aside
-    assert "on file of 2027-09-14: pregnant 64 days; the list says open" in aside.why
+    assert "on file of 2027-09-14: pregnant 64 days; the file says open" in aside.why
     assert not taking.differences
 
 
