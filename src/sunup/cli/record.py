@@ -37,7 +37,9 @@ Group = Annotated[str, typer.Argument(help="Group, as the plan names it.")]
 Visit = Annotated[
     str, typer.Argument(help="Visit or step of its plan, e.g. pgf (sunup season show lists them).")
 ]
-Everyone = Annotated[bool, typer.Option("--all", help="Everybody the visit is due to now.")]
+Everyone = Annotated[
+    bool, typer.Option("--all", help="Everybody the visit is due to now, less those held back.")
+]
 Except = Annotated[
     list[str] | None,
     typer.Option("--except", help="With --all: but not this tag; once for each.", metavar="TAG"),
@@ -192,7 +194,7 @@ def visit(
         if json_:
             print_json(entry_to_json(entry, before=look))
             return
-        print_entry(desk, entry, before=look)
+        print_entry(desk, entry, before=look, of_all=everyone)
         if names and not look:
             _say_cautions(desk, group, visit_, said=bool(withdrawal))
         if len(names) > 5 and not until and not look:

@@ -75,6 +75,18 @@ class History:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """Why a female is held back from a step: `is_refused` where the act itself may do harm.
+
+    `insert_in` says that an insert is in her, which must come out all the same.
+    """
+
+    why: str
+    is_refused: bool
+    insert_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class FemaleStep:
     """One step of one female at an instant.
 
@@ -93,6 +105,7 @@ class FemaleStep:
     until: datetime | None = None
     is_late: bool = False  # due, and her planned time has passed
     why: str = ""
+    held: Held | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,12 +258,11 @@ def _place(
     done = hers.linked.get(zero.id)
     origin = done.at if done else hers.turn[zero.id]
     if frame.step.visit == zero.visit and frame.days == 0:
-        window = frame.step.window_utc
-        if done is not None and frame.step.id != zero.id:
-            # the same visit as her first treatment: its hours are those of that treatment
-            window = (add_hours(done.at, frame.early_h), add_hours(done.at, frame.late_h))
-            return _clamp(done.at, window), window
-        return planned, window
+        # of the first treatment her place in the line is the middle; of what else is done at that
+        # visit, the hour she got the first treatment
+        other = done is not None and frame.step.id != zero.id
+        middle = origin if other else planned
+        return middle, (add_hours(middle, frame.early_h), add_hours(middle, frame.late_h))
     centre = same_clock(origin, frame.days, zone).utc
     window = (add_hours(centre, frame.early_h), add_hours(centre, frame.late_h))
     later = (to_local(origin, zone).date() - to_local(hers.turn[zero.id], zone).date()).days
