@@ -90,11 +90,21 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
                 f"  {group.cost_per_female:.0f} a female, {group.cost_total:,.0f} in all, with "
                 "example prices where you gave none"
             )
+        for told in _asked(group.schedule):
+            out.print(f"  {told}")
         _print_schedule(group.schedule, zone)
         _print_sessions([s for s in group.sessions if not s.cancelled], zone)
         for line in group.capacity:
             if line.fits and line.offer:  # what does not fit stands among the clashes
                 out.print(f"  {line.offer}")
+
+
+def _asked(steps: Sequence[ScheduledStep]) -> list[str]:
+    """What is to be asked of law and market for the drugs of a schedule, with what they are."""
+    doses = {s.dose.active: s.dose for s in steps if s.dose and s.dose.asks and not s.cancelled}
+    asks = dict.fromkeys(ask for dose in doses.values() for ask in dose.asks)
+    told = [f"{dose.name.capitalize()}: {dose.note}" for dose in doses.values() if dose.note]
+    return [*(f"ASK FIRST: {ask}" for ask in asks), *told]
 
 
 def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
@@ -125,6 +135,10 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
                 shown + mark,
             )
         )
+    minded: dict[str, list[str]] = {}
+    for fit in fits:
+        for note in fit.notes:
+            minded.setdefault(note, []).append(fit.protocol)
     bulls = group.bulls_alone
     rows.append(
         (
@@ -155,6 +169,8 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
     out = console()
     if hidden:
         out.print(f"  and {hidden} older or research protocols: --all")
+    for note, keys in minded.items():
+        out.print(f"  to mind: {', '.join(keys)}: {note}")
     out.print(f"Bulls alone: {bulls.note}")
     told = [r for r in group.rejected if show_all or r.refused]
     by_reason: dict[tuple[str, str], list[str]] = {}

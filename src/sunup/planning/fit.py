@@ -146,6 +146,16 @@ def find_group_refusal(
     return find_refusal(protocol, pack=pack, classes=group.classes, chosen=chosen)
 
 
+def find_asks(
+    protocol: Protocol, *, request: Request, library: Library, pack: RegionPack
+) -> tuple[str, ...]:
+    """Return what is to be asked of law and market before the drugs of a protocol are given."""
+    chosen = choose_drugs(protocol, library=library, pack=pack, asked=request.drugs)
+    return tuple(
+        dict.fromkeys(ask for drug in chosen.values() for ask in pack.asks_of(drug.active.key))
+    )
+
+
 def cite(keys: Iterable[str], library: Library) -> str:
     """Author and year of each source."""
     found = [library.sources[key] for key in keys if key in library.sources]
@@ -258,6 +268,7 @@ def find_fits(
             rejected.append(Rejected(plain.key, plain.name, reason, refused=False))
             continue
         protocol = with_aids(protocol, request.watched(group.name))
+        notes += find_asks(plain, request=request, library=library, pack=pack)
         if not_cycling and protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST}:
             notes.append(f"{len(not_cycling)} thought not to cycle would not respond")
         costs = (
