@@ -56,7 +56,8 @@ OTHERS = {
         "forecast.condition_mean forecast.condition_sd forecast.days_since_calving_mean "
         "forecast.days_since_calving_sd forecast.calving_day_unsure_d forecast.heifers_cycling "
         "forecast.heat_known_days forecast.puberty_age_months forecast.puberty_age_sd_months "
-        "forecast.puberty_age_cross_months forecast.cycling_by_tract_score"
+        "forecast.puberty_age_cross_months forecast.puberty_age_indicus_months "
+        "forecast.cycling_by_tract_score"
     ),
     "season": (
         "bulls.served_per_day bulls.served_per_21_d bulls.ratio_15_18_months "
