@@ -221,6 +221,38 @@ def test_a_sheet_of_cows_and_one_of_heifers_are_not_read_as_heifers_alone(cows):
     assert tags(read(data, "herd.xlsx", sheet="Heifers")) == ["H1"]
 
 
+def calved(*days, **how):
+    rows = "".join(f"{n},cow,{day}\n" for n, day in enumerate(days, start=1))
+    return read(f"Tag,Class,Calved\n{rows}".encode(), **how)
+
+
+def test_a_day_past_the_twelfth_tells_what_to_declare_for_the_others():
+    """It says so and no more: whether the others keep its order is for the user to say."""
+    herd = calved("03/04/2027", "25/02/2027", "01/03/2027")
+    held = [female.tag for female in herd.females if female.hold_reason]
+    assert held == ["1", "3"]
+    assert herd.females[1].calved_on == date(2027, 2, 25)
+    assert {problem.row for problem in herd.problems} == {2, 4}
+    for problem in herd.problems:
+        assert "Row 3 (25/02/2027) has the day first" in problem.fix
+        assert "--dates dmy" in problem.fix
+    assert calved("25/02/2027", "01/03/2027", date_order="dmy").problems == ()
+
+
+def test_a_column_that_mixes_orders_is_told_and_its_doubtful_dates_are_held():
+    herd = calved("03/04/2027", "25/02/2027", "02/28/2027")
+    assert [female.calved_on for female in herd.females] == [
+        None,
+        date(2027, 2, 25),
+        date(2027, 2, 28),
+    ]
+    mixed, asked = herd.problems
+    assert (mixed.row, mixed.severity) == (1, Severity.WARNING)
+    assert "row 3 (25/02/2027) has the day first and row 4 (02/28/2027)" in mixed.what
+    assert asked.row == 2
+    assert "--dates" not in asked.fix, "no order would be right for the whole column"
+
+
 def test_stray_cell_at_the_far_corner_does_not_fill_the_memory():
     def fill(workbook):
         workbook.active.append(["Tag", "Class"])

@@ -294,6 +294,13 @@ def test_cell_of_ten_megabytes_costs_its_row_only():
     assert [one.row for one in file.problems] == [3]
 
 
+def test_a_list_tells_the_order_its_own_days_show():
+    text = "Tag,Date,BCS\n101,25/02/2027 7:30,5\n102,3/4/2027,6\n"
+    file = read(text, "condition")
+    assert [row.when for row in file.rows] == [Moment(date(2027, 2, 25), time(7, 30))]
+    assert [one.row for one in file.problems if "--dates dmy" in one.fix] == [3]
+
+
 def test_two_sheets_of_weights_are_asked_about_and_a_herd_list_beside_one_is_none():
     workbook = openpyxl.Workbook()
     workbook.active.title = "Herd"

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sunup.exchange.columns import column_for
+from sunup.exchange.date_columns import mixed_orders, orders_shown
 from sunup.exchange.fields import BY_KEY
 from sunup.exchange.header_problems import header_problems, usable_columns
 from sunup.exchange.headers import header_score, read_header, read_headers
@@ -159,8 +160,17 @@ def _read_sheet(
     weight_unit = how.weight_unit if how.weight_unit in _WEIGHT_UNITS else None
     for problem, index in header_problems(headers, report.place, weight_unit):
         report.add(problem, index)
+    shown = orders_shown(sheet.rows(), headers, taken, how.date_order)
+    for problem, index in mixed_orders(shown, headers, taken, report.place):
+        report.add(problem, index)
     readers = {
-        key: column_for(column.known, on=on, date_order=how.date_order, weight_unit=weight_unit)
+        key: column_for(
+            column.known,
+            on=on,
+            date_order=how.date_order,
+            weight_unit=weight_unit,
+            shown=shown.get(key),
+        )
         for key, column in taken.items()
     }
     places = {key: column.index for key, column in taken.items()}

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Severity
 from sunup.exchange.columns import bare
+from sunup.exchange.date_columns import mixed_orders, orders_shown
 from sunup.exchange.faults import Fault
 from sunup.exchange.header_problems import header_problems, usable_columns
 from sunup.exchange.headers import header_score, read_header, read_headers
@@ -170,6 +171,9 @@ class _Reading:
             return ResultFile(self.kind, report.place, (), report.in_order())
         for problem, index in header_problems(headers, report.place, self.how.weight_unit):
             report.add(problem, index)
+        shown = orders_shown(self.sheet.rows(), headers, taken, self.how.date_order)
+        for problem, index in mixed_orders(shown, headers, taken, report.place):
+            report.add(problem, index)
         readers = {
             key: result_column(
                 column.known,
@@ -177,6 +181,7 @@ class _Reading:
                 on=self.on,
                 date_order=self.how.date_order,
                 weight_unit=self.how.weight_unit,
+                shown=shown.get(key),
             )
             for key, column in taken.items()
         }
