@@ -276,7 +276,7 @@ def test_the_description_tells_dose_window_hours_and_who_decides(plan):
     text = str(event["DESCRIPTION"])
     assert "Start Wed 26 May 2027, 23:00 (America/Denver)." in text  # 63 h after Mon 24 May 08:00
     assert "63 h after PGF (elapsed hours)." in text
-    assert "Wed 26 May 2027, 20:00 to Thu 27 May 2027, 02:00" in text
+    assert "May start 20:00 to 02:00 on Thu 27 May." in text
     assert "100 ug each" in text
     assert text.endswith("The label and your veterinarian decide.")
 

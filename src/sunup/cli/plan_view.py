@@ -9,15 +9,17 @@ from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
 from sunup.planning.readiness import RULE_WORDS
 from sunup.planning.supplies import reconcile
+from sunup.planning.start_span import find_start_spans
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.app.plan_season import Outcome
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep, ShoppingLine
 
+    from sunup.planning.start_span import StartSpan
 _STATE = {
     "ready": "ready",
     "ready_expect_less": "ready, expect less",
@@ -45,7 +47,8 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
     out.print(f"planned on {plan.settings['today']}{_list_of(plan)}")
     for group in plan.groups:
-        _print_group(group, zone, show_all=show_all)
+        spans = find_start_spans(plan, group.name, zone)
+        _print_group(group, zone, spans, show_all=show_all)
     if plan.clashes:
         print_table(
             [("clash", "left"), ("group", "left"), ("what", "left"), ("what to do", "left")],
@@ -70,7 +73,9 @@ def _list_of(plan: Plan) -> str:
     return f" from the herd list of {listed_on}" if listed_on else ""
 
 
-def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
+def _print_group(
+    group: GroupPlan, zone: ZoneInfo, spans: Mapping[str, StartSpan], *, show_all: bool
+) -> None:
     out = console()
     out.print(f"\n{group.name.upper()}: {group.ready} of {group.n} ready")
     out.print("  " + ", ".join(f"{n} {_STATE[state]}" for state, n in group.by_state))
@@ -92,7 +97,7 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
             )
         for told in _asked(group.schedule):
             out.print(f"  {told}")
-        _print_schedule(group.schedule, zone)
+        _print_schedule(group.schedule, zone, spans)
         _print_sessions([s for s in group.sessions if not s.cancelled], zone)
         for line in group.capacity:
             if line.fits and line.offer:  # what does not fit stands among the clashes
@@ -184,7 +189,9 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
         out.print(f"  {rest} more do not fit; --all says why, --json too")
 
 
-def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
+def _print_schedule(
+    steps: Sequence[ScheduledStep], zone: ZoneInfo, spans: Mapping[str, StartSpan]
+) -> None:
     out = console()
     words = {step.id: step.words for step in steps}
     visit = None
@@ -204,6 +211,10 @@ def _print_sessions(sessions: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
     if not sessions:
         return
     clocks = sorted({f"{s.at_utc.astimezone(zone):%H:%M}" for s in sessions})
+            if step.until_utc is None and visit in spans:
+                told = _start_line(step, spans[visit], zone)
+                if told:
+                    out.print(f"    ({told})")
     console().print(
         f"\n  Those seen in heat are inseminated at {' and '.join(clocks)}, "
         f"{_when(sessions[0].at_utc, zone)} to {_when(sessions[-1].at_utc, zone)}: "
@@ -219,8 +230,24 @@ def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> s
         line += f" until {_when(step.until_utc, zone)}"
     if step.after_step and step.hours_after:
         line += f", {step.hours_after:g} h after {words.get(step.after_step, step.after_step)}"
-    early, late = (_clock(moment, zone, beside=step.at_utc) for moment in step.window_utc)
-    return line if early == late else f"{line} (may start {early}-{late})"
+    return line
+
+
+def _start_line(step: ScheduledStep, span: StartSpan, zone: ZoneInfo) -> str:
+    """From when to when the visit may start, for all and for the first female alone."""
+
+    def between(moments: tuple[datetime, datetime]) -> str:
+        early, late = (_clock(moment, zone, beside=step.at_utc) for moment in moments)
+        return early if early == late else f"{early}-{late}"
+
+    if span.first[0] == span.first[1]:
+        return ""
+    alone = f"the first female's window: {between(span.first)}"
+    if span.whole is None:
+        return f"no start keeps every female in her window; {alone}"
+    if span.whole == span.first:
+        return f"may start {between(span.whole)}"
+    return f"may start {between(span.whole)} for all; {alone}"
 
 
 def _step_line(step: ScheduledStep) -> str:
