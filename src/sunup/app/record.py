@@ -76,6 +76,7 @@ class Line:
     events: tuple[Event, ...]
     flags: tuple[tuple[str, Flag], ...]  # (step in words, flag)
     unlisted: bool = False
+    on_file: tuple[str, ...] = ()  # steps of the visit that were recorded before, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +213,7 @@ def record_visit(
     at: datetime,
     until: datetime | None = None,
     details: Details | None = None,
+    due_only: bool = False,
     keep: bool = True,
 ) -> Entry:
     """Record that females passed through a visit of their group's plan.
@@ -230,6 +232,9 @@ def record_visit(
     at, until : datetime
         When the first was done, and the last: the others are spread between them.
     details : Details, optional
+    due_only : bool
+        Only what is still due to each: a step of the visit on file already is not recorded again.
+        An insert that is out already never is, where something else of the visit is to do.
     keep : bool
         False only looks: what would be flagged, before the act.
 
@@ -251,30 +256,46 @@ def record_visit(
     details = details or Details()
     lines: list[Line] = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
-        lines.append(_record_one(batch, tag, name, steps, at=when, details=details))
+        female = who_wears(batch, tag, name)
+        done = _done_before(batch, female, steps, due_only=due_only)
+        todo = [step for step in steps if step not in done]
+        line = _record_one(batch, tag, name, todo, at=when, details=details)
+        lines.append(replace(line, on_file=tuple(step.words for step in done)))
         _promise_straw(batch, lines[-1])
     events = tuple(event for line in lines for event in line.events)
     if keep:
         desk.append(events)
-    done = {line.female for line in lines}
+    passed = {line.female for line in lines}
     ids = {step.id for step in steps}
-    over = heats_over_by(batch.desk, ids) - done
+    over = heats_over_by(batch.desk, ids) - passed
     females = batch.desk.season.females
     held = {
         her: why
         for her, why in by_female(batch.held, ids).items()
-        if her not in done and females[her].group == name
+        if her not in passed and females[her].group == name
     }
     return Entry(
         group=name,
         words=tuple(step.words for step in steps),
         lines=tuple(lines),
         events=events if keep else (),
-        left_to_do=_left(batch, steps, done | over | held.keys()),
+        left_to_do=_left(batch, steps, passed | over | held.keys()),
         left_for_heat=tuple(sorted(females[one].tag for one in over if females[one].group == name)),
         held_back=tuple((females[her].tag, why) for her, why in held.items()),
         sires_taken=_sires_taken(lines, details),
     )
+
+
+def _done_before(
+    batch: Batch, female: FemaleNow | None, steps: Sequence[ScheduledStep], *, due_only: bool
+) -> tuple[ScheduledStep, ...]:
+    """Steps of a visit that are on file of her, where others are still to do."""
+    lines = {} if female is None else {s.id: batch.steps.get((female.id, s.id)) for s in steps}
+    done = [s for s in steps if (told := lines.get(s.id)) and told.phase is Phase.DONE]
+    if female is None or len(done) == len(steps):
+        return ()
+    is_out = female.inserted is None
+    return tuple(s for s in done if due_only or (s.do == Do.INSERT_OUT and is_out))
 
 
 def _sires_taken(

@@ -84,7 +84,10 @@ def _one(
     entry = record_visit(desk, group, visit, (tag,), at=when, details=details)
     desk = desk.with_more(entry.events)
     sires = "".join(f", sire {sire}" for sire, _ in entry.sires_taken)
-    say(f"  kept: {tag}{' (unlisted)' if line.unlisted else ''}, {', '.join(entry.words)}{sires}")
+    new = [word for word in entry.words if word not in line.on_file]
+    before = f"; on file already: {', '.join(line.on_file)}" if line.on_file else ""
+    who = f"{tag}{' (unlisted)' if line.unlisted else ''}"
+    say(f"  kept: {who}, {', '.join(new)}{sires}{before}")
     return desk, 1
 
 

@@ -189,6 +189,7 @@ def visit(
             at=when,
             until=end,
             details=details,
+            due_only=everyone,
             keep=not look,
         )
         if json_:

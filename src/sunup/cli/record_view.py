@@ -45,6 +45,12 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False, of_all: bool 
     tell(f"{head}, {n} {said}, {span} ({desk.zone_name})")
     _print_sires(entry, before=before)
     _print_flags(entry, before=before)
+    on_file: dict[str, list[str]] = {}
+    for line in entry.lines:
+        for step in line.on_file:
+            on_file.setdefault(step, []).append(line.tag)
+    for step, tags in on_file.items():
+        tell(f"{step} of {some(tags, 8)} is on file already: not recorded again", 2)
     unlisted = [line.tag for line in entry.lines if line.unlisted]
     if unlisted:
         kept = "would be kept" if before else "kept"
@@ -143,6 +149,7 @@ def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
                 "at_utc": line.at.isoformat(),
                 "events": [event.id for event in line.events] if not before else [],
                 "unlisted": line.unlisted,
+                "on_file": list(line.on_file),
                 "flags": [
                     {
                         "rule": flag.rule,

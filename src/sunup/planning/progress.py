@@ -155,7 +155,8 @@ def link_acts(
 
     An act that names a step counts for it; where two name the same step the first in time counts
     and the other is extra. Any other act counts for the nearest step of its kind that nothing
-    named, if it lies within `near_h` of it.
+    named, if it lies within `near_h` of it. An insert that went in comes out but once: however
+    early, that counts.
 
     Parameters
     ----------
@@ -181,10 +182,12 @@ def link_acts(
             extra.append(act)
         else:
             linked[named.id] = act
+    went_in = min((a.at for a in acts if a.do == Do.INSERT_IN), default=None)
     for act in unnamed:
         free = [s for s in steps if s.do == act.do and s.id not in linked]
         near = min(free, key=lambda s: abs(hours_between(s.at_utc, act.at)), default=None)
-        if near is None or abs(hours_between(near.at_utc, act.at)) > near_h:
+        is_out = act.do == Do.INSERT_OUT and went_in is not None and went_in < act.at
+        if near is None or (abs(hours_between(near.at_utc, act.at)) > near_h and not is_out):
             extra.append(act)
         else:
             linked[near.id] = act
