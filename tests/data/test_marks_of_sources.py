@@ -55,3 +55,23 @@ def test_no_mark_in_the_library_is_stronger_than_its_best_source(sources):
 def test_an_assumption_of_ours_called_read_is_found(sources):
     text = '[a]\nseen = "read"\nsource = ["house"]\n[b]\nseen = "memory"\nsource = ["house"]\n'
     assert overmarked(text, sources, "x.toml") == ["x.toml.a"]
+
+
+def test_condition_at_calving_is_told_and_marked_in_protocols_as_readiness_holds_it():
+    ready = tomllib.loads((DATA / "readiness.toml").read_text(encoding="utf-8"))
+    full, first_calf = ready["condition_full"], ready["condition_first_calf_full"]
+    said = (
+        f"Cows: body condition {full['value']} or better at calving, {first_calf['value']} for "
+        "two-year-olds."
+    )
+    told = [
+        (table["seen"], table["source"])
+        for path in sorted((DATA / "protocols").glob("*.toml"))
+        for _, table in marked(tomllib.loads(path.read_text(encoding="utf-8")), path.name)
+        if table.get("text") == said
+    ]
+    assert len(told) > 20
+    assert {(seen, tuple(source)) for seen, source in told} == {
+        (full["seen"], tuple(full["source"])),
+        (first_calf["seen"], tuple(first_calf["source"])),
+    }
