@@ -10,7 +10,7 @@ from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
 from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
 from sunup.app.forecast_second import find_protocol, find_second
-from sunup.app.forecast_timing import planned_timing
+from sunup.app.forecast_timing import first_session_h, planned_timing
 from sunup.base.problems import UsageError
 from sunup.forecast.bulls import with_bulls
 from sunup.forecast.figures import ForecastFigures, params_from_library
@@ -175,7 +175,7 @@ def forecast_chosen(
         zero_on=zero_on,
         first_service_on=first_on,
         timing=timing,
-        season=bench.season(females),
+        season=replace(bench.season(females), first_session_h=first_session_h(group, protocol)),
         level=level_of(bench, base_name(group.name, bench.request), facts),
         second=find_second(
             bench, group, bench.asked.second.get(base_name(group.name, bench.request)), "--resynch"
