@@ -79,6 +79,9 @@ MEANINGS: dict[str, str] = {
     "Fit.notes": "what to mind with this group",
     "Fit.first_treatment_on": "the day it would have to start",
     "Fit.forecast": "null unless a forecast was asked for",
+    "Fit.advised_against": "true: its own page speaks against it in such a group, or the law of "
+    "the region on one of its drugs is not known; proposed after all others",
+    "Fit.not_when": "when not to use it, of what no herd list tells",
     "Money.item": "what",
     "Money.per": "female or group",
     "Money.amount": "in the region's currency",

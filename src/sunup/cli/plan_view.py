@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
+from sunup.planning.advice import NOT_FOR, tell_open
 from sunup.planning.readiness import RULE_WORDS
 from sunup.planning.supplies import reconcile
 from sunup.planning.start_span import find_start_spans
@@ -95,7 +96,7 @@ def _print_group(
                 f"  {group.cost_per_female:.0f} a female, {group.cost_total:,.0f} in all, with "
                 "example prices where you gave none"
             )
-        for told in _asked(group.schedule):
+        for told in (*_asked(group.schedule), *_not_when(group)):
             out.print(f"  {told}")
         _print_schedule(group.schedule, zone, spans)
         _print_sessions([s for s in group.sessions if not s.cancelled], zone)
@@ -110,6 +111,15 @@ def _asked(steps: Sequence[ScheduledStep]) -> list[str]:
     asks = dict.fromkeys(ask for dose in doses.values() for ask in dose.asks)
     told = [f"{dose.name.capitalize()}: {dose.note}" for dose in doses.values() if dose.note]
     return [*(f"ASK FIRST: {ask}" for ask in asks), *told]
+
+
+def _not_when(group: GroupPlan) -> list[str]:
+    """When the chosen protocol is not to be used: what the herd list tells, then the rest."""
+    fit = next((f for f in group.fits if f.protocol == group.chosen), None)
+    if fit is None:
+        return []
+    met = [note for note in fit.notes if note.startswith(NOT_FOR)]
+    return [*met, *tell_open(fit.not_when)]
 
 
 def _print_fits(group: GroupPlan, *, show_all: bool) -> None:

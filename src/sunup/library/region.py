@@ -60,6 +60,7 @@ class Ask:
     text: str
     source: tuple[str, ...]
     seen: Seen
+    law_open: bool = False  # whether the law lets it be given here is not known
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,10 @@ class RegionPack:
             for a in self.ask
             if active in a.actives
         )
+
+    def is_law_open(self, active: str) -> bool:
+        """Whether it is not known if the law of the region lets an active be given."""
+        return any(a.law_open and active in a.actives for a in self.ask)
 
     def default(self, does: str) -> str | None:
         """Return "active/strength" used for a step word when the user names none."""

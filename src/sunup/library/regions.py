@@ -209,6 +209,7 @@ def _read_ask(table: Table, actives: ActiveIndex) -> Ask:
         text=table.text("text"),
         source=table.sources(),
         seen=table.word("seen", Seen),
+        law_open=table.truth_or("law_open", other=False),
     )
     table.finish()
     for name in ask.actives:

@@ -129,6 +129,8 @@ class Fit:
     notes: tuple[str, ...]
     first_treatment_on: date | None = None
     forecast: ForecastSummary | None = None  # where one was asked for
+    advised_against: bool = False  # by its own page, or for want of the law: after all others
+    not_when: tuple[str, ...] = ()  # when not to use it, of what no herd list tells
 
 
 @dataclass(frozen=True, slots=True)
