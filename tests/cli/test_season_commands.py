@@ -239,3 +239,38 @@ def test_nothing_goes_on_without_a_ledger(tmp_path, monkeypatch):
     monkeypatch.delenv("SUNUP_LEDGER", raising=False)
     with pytest.raises(UsageError, match="no ledger"):
         run("today")
+
+
+def test_who_is_left_out_is_known_by_tag_or_code_and_a_slip_is_refused(ranch):
+    first, second, *rest = schedule()["order"]
+    run("season", "retag", second, "--rfid", "840003000000009")
+    at(ranch, planned("gnrh_1"))
+    with pytest.raises(UsageError, match="No female on file wears '2O45'"):
+        run("record", "visit", "cows", "gnrh_1", "--all", "--except", "2O45")
+    with pytest.raises(UsageError, match="--except goes with --all"):
+        run("record", "visit", "cows", "gnrh_1", first, "--except", second)
+    assert "GnRH" not in run("record", "last", "-n", "1")
+    but = (
+        "--except",
+        first,
+        "--except",
+        "840003000000009",
+        "--except",
+        schedule("heifers")["order"][0],
+    )
+    told = run("record", "visit", "cows", "gnrh_1", "--all", *but)
+    assert f"{len(rest)} recorded" in told
+    assert "not due there" in told
+
+
+def test_who_lost_her_insert_is_known_by_tag_or_code_and_a_slip_is_refused(ranch):
+    first, second, *_ = schedule()["order"]
+    run("season", "retag", second, "--rfid", "840003000000009")
+    at(ranch, planned("gnrh_1"))
+    run("record", "visit", "cows", "gnrh_1", "--all")
+    at(ranch, planned("pgf"))
+    with pytest.raises(UsageError, match="No female on file wears '2O45'"):
+        run("record", "visit", "cows", "pgf", "--all", "--lost", "2O45")
+    told = run("record", "visit", "cows", "pgf", "840003000000009", first, "--lost", second)
+    assert told.count("her insert was lost") == 1
+    assert "insert lost" in run("record", "last", "-n", "1")

@@ -85,9 +85,9 @@ def _one(
     desk = desk.with_more(entry.events)
     sires = "".join(f", sire {sire}" for sire, _ in entry.sires_taken)
     new = [word for word in entry.words if word not in line.on_file]
-    before = f"; on file already: {', '.join(line.on_file)}" if line.on_file else ""
+    old = f"; on file already: {', '.join(line.on_file)}" if line.on_file else ""
     who = f"{tag}{' (unlisted)' if line.unlisted else ''}"
-    say(f"  kept: {who}, {', '.join(new)}{sires}{before}")
+    say(f"  kept: {who}, {', '.join(new)}{sires}{old}")
     return desk, 1
 
 

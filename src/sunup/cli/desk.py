@@ -157,6 +157,18 @@ def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, 
     return found.tags
 
 
+def tags_meant(
+    desk: Desk, flag: str, typed: Sequence[str] | None, among: Sequence[str], rest: str
+) -> frozenset[str]:
+    """Who of a list is meant by tags given with an option; one that is not in it is told."""
+    from sunup.app.tags_meant import find_meant
+
+    meant = find_meant(desk, typed or (), among)
+    if meant.elsewhere:
+        tell(f"{flag} {', '.join(meant.elsewhere)}: {rest}", 2, to=sys.stderr)
+    return meant.tags
+
+
 def _read_tag_file(data: bytes, name: str) -> str:
     """Tags of a file: the codes where a tag reader wrote it, else every word of it."""
     from sunup.app.tag_list import has_codes

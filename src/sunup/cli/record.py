@@ -17,6 +17,7 @@ from sunup.cli.desk import (
     read_tag_words,
     read_until,
     say_ahead,
+    tags_meant,
     tell,
 )
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
@@ -153,16 +154,19 @@ def visit(
     from dataclasses import replace
 
     from sunup.app.record import due_tags, record_visit
+    from sunup.base.problems import UsageError
     from sunup.cli.record_view import entry_to_json, print_entry
     from sunup.cli.show import print_json
 
+    if but and not everyone:
+        message = "--except goes with --all: without it only the tags you name are recorded."
+        raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
         details = replace(
             _bottles(desk, (group, visit_), lot, expires, withdrawal),
             dose_ml=ml,
             dose_share=share,
             note=note,
-            lost=frozenset(lost or ()),
             sire=sire,
             batch=code,
             semen=semen,
@@ -173,14 +177,18 @@ def visit(
         if not everyone and not tags and file is None:
             from sunup.cli.chute import stand_at_chute
 
+            details = replace(details, lost=frozenset(lost or ()))
             stand_at_chute(desk, group, visit_, details, at=when if at else None)
             return
         end = read_until(until, desk, when)
         if everyone:
             due = due_tags(desk, group, visit_, at=when, until=end)
-            names = tuple(tag for tag in due if tag not in set(but or ()))
+            left_out = tags_meant(desk, "--except", but, due, "not due there")
+            names = tuple(tag for tag in due if tag not in left_out)
         else:
             names = read_tag_words(tags, file)
+        gone = tags_meant(desk, "--lost", lost, names, "not among those recorded")
+        details = replace(details, lost=gone)
         entry = record_visit(
             desk,
             group,
