@@ -232,10 +232,28 @@ def join(
     group: str,
     rfid: str | None = None,
     at: datetime | None = None,
+    is_another: bool = False,
 ) -> Event:
-    """A female not on any list joins the herd and a group; returns her record."""
-    if desk.season.by_tag().get(tag):
-        message = f"'{tag}' is on file already. Move her instead: sunup season move {tag}."
+    """A female not on any list joins the herd and a group; returns her record.
+
+    `is_another`: she wears the tag of one that left the herd and is not that one.
+
+    Raises
+    ------
+    UsageError
+        If one that is here wears the tag, or one that left did and nobody said which she is.
+    """
+    worn = [one for name in (tag, rfid) for one in desk.season.by_tag().get(name or "", ())]
+    if any(one.is_here for one in worn):
+        message = (
+            f"'{tag}' is on file already. Move her instead: sunup season move {tag} --to {group}."
+        )
+        raise UsageError(message)
+    if worn and not is_another:
+        message = (
+            f"'{tag}' was worn by one that left the herd. If she is back, her history goes on: "
+            f"sunup season move {tag} --to {group}. If this is another animal: add --another."
+        )
         raise UsageError(message)
     her = desk.writer.make_id()
     body = {"tag": tag, "listed": True, "class": FemaleClass(class_).value, "rfid": rfid}

@@ -220,6 +220,10 @@ def join(
     ],
     group: Annotated[str, typer.Option(help="Group she joins.")],
     rfid: Annotated[str | None, typer.Option(help="Her 15-digit code.")] = None,
+    another: Annotated[
+        bool,
+        typer.Option("--another", help="She is not the one that left the herd with this tag."),
+    ] = False,
     at: At = None,
     by: By = None,
     ledger: LedgerAt = None,
@@ -233,7 +237,7 @@ def join(
         message = f"--class '{class_}': write heifer, first_calf_cow or cow."
         raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
-        join_herd(desk, tag, class_=class_, group=group, rfid=rfid, at=when)
+        join_herd(desk, tag, class_=class_, group=group, rfid=rfid, at=when, is_another=another)
     print(f"{tag} joined {group}.")
 
 

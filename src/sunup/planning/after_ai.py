@@ -99,6 +99,8 @@ def _note(x: o.Observation) -> tuple[Kind, dict[str, object]] | None:
         return Kind.ABORTED, {}
     if isinstance(x, o.LeftHerd):
         return Kind.LEFT_HERD, {"why": x.why}
+    if isinstance(x, o.Moved):
+        return Kind.MOVED, {"to": x.to}
     return None
 
 

@@ -256,6 +256,10 @@ def _left(draft: _Draft, _: Noted) -> None:
     draft.now = replace(draft.now, has_left=True)
 
 
+def _moved(draft: _Draft, _: Noted) -> None:
+    draft.now = replace(draft.now, has_left=False)  # into a group: she is here, or back
+
+
 _READERS = {
     Kind.FEMALE_ADDED: _added,
     Kind.INSEMINATED: _inseminated,
@@ -265,6 +269,7 @@ _READERS = {
     Kind.CALVED: _calved,
     Kind.ABORTED: _aborted,
     Kind.LEFT_HERD: _left,
+    Kind.MOVED: _moved,
 }
 
 
