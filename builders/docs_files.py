@@ -192,7 +192,7 @@ In:
   An offset in place of `Z` is taken, with a warning.
 
 Out, into an empty ledger, and out again gives the same file to the letter (tested with made-up
-herds).
+herds): a ledger begun with an ADE file takes the ranch's name from it, where `--ranch` says none.
 
 ### What ADE cannot hold
 Printed with every export, with how many entries it concerns.
