@@ -297,6 +297,8 @@ def _collect(
         clashes += find_capacity_clashes(
             name, (*laid.steps, *sessions), (*laid.capacity, *tightest), zone=zone
         )
+        if not head:  # work for nobody is in nobody's way
+            clashes = []
         per_female = total(
             with_bulls_paid(
                 cost_lines(
@@ -339,7 +341,7 @@ def _collect(
         options=options,
         schedule=steps,
         order=order,
-        capacity=(*laid.capacity, *tightest) if laid else (),
+        capacity=(*laid.capacity, *tightest) if laid and head else (),
         sires=tuple(need.sires) if need else (),
         cost_per_female=per_female,
         cost_total=None if per_female is None else per_female * head,

@@ -184,7 +184,7 @@ def _assemble(
     needs = [r.need for r in results if r.need is not None and r.need.head]
     first_ai_on = min((r.first_ai_on for r in results), default=request.today)
     clashes = [c for r in results for c in r.clashes]
-    at_chute = {p.name: (*p.schedule, *p.sessions) for p in plans}
+    at_chute = {p.name: (*p.schedule, *p.sessions) for p in plans if p.ready}
     clashes += find_group_clashes(at_chute, zone=setting.clock.zone)
     drugs = {drug.key: drug for r in results for drug in r.drugs.values()}
     classes = {line.class_ for r in results for line in r.lines}

@@ -7,7 +7,7 @@ that was called off stays in the file as CANCELLED, so that no ghost is left in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -59,7 +59,10 @@ def render_calendar(plan: Plan) -> bytes:
     for group in plan.groups:
         steps = (*group.schedule, *group.sessions)
         spans = find_start_spans(plan, group.name, zone)
-        for visit in _visits(steps):
+        for planned in _visits(steps):
+            if not any(step.head or step.sequence for step in planned):
+                continue  # work for nobody, that no calendar holds
+            visit = _called_off_for_nobody(planned)
             first = visit[0]
             starts = None if first.cancelled or first.until_utc else spans.get(first.visit)
             calendar.add_component(_event(plan, _Visit(visit, steps, group, starts), zone))
@@ -83,8 +86,6 @@ class _Visit:
     @property
     def sequence(self) -> int:
         """How often it was changed: by a step moved, added or called off."""
-        if self.steps[0].cancelled:
-            return self.steps[0].sequence
         of_visit = [s for s in self.schedule if s.visit == self.steps[0].visit]
         return sum(s.sequence for s in of_visit) + len(of_visit) - 1
 
@@ -96,6 +97,13 @@ def _visits(steps: Iterable[ScheduledStep]) -> list[tuple[ScheduledStep, ...]]:
         alone = step.cancelled or step.until_utc is not None
         found.setdefault(step.uid if alone else f"visit {step.visit}", []).append(step)
     return [tuple(of_visit) for of_visit in found.values()]
+
+
+def _called_off_for_nobody(visit: tuple[ScheduledStep, ...]) -> tuple[ScheduledStep, ...]:
+    """Call off a visit to which nobody comes: an older calendar may hold it."""
+    if any(step.head for step in visit):
+        return visit
+    return tuple(replace(step, cancelled=True) for step in visit)
 
 
 def _event(plan: Plan, visit: _Visit, zone: ZoneInfo) -> Event:
