@@ -220,7 +220,7 @@ def test_the_scan_sheet_says_what_to_expect_with_clean_up_bulls(ranch):
         (("record", "visit", "cows", "day9", "1"), "has no 'day9'"),
         (("record", "visit", "cows", "pgf", "1", "--at", "tomorrow"), "not a time we can read"),
         (("record", "visit", "cows", "pgf", "1", "--at", "23:59"), "still to come"),
-        (("record", "undo"), "no entry to take back"),
+        (("record", "undo"), "no entry made on this computer"),
         (("heats", "read", "1=7"), "rubbed off"),
         (("season", "move", "77777", "--to", "cows"), "No female on file wears"),
         (("stock", "buy", "gonadorelin", "5"), "Say which"),
@@ -274,3 +274,16 @@ def test_who_lost_her_insert_is_known_by_tag_or_code_and_a_slip_is_refused(ranch
     told = run("record", "visit", "cows", "pgf", "840003000000009", first, "--lost", second)
     assert told.count("her insert was lost") == 1
     assert "insert lost" in run("record", "last", "-n", "1")
+
+
+def test_one_weight_of_a_batch_is_put_right_by_her_tag(ranch):
+    first, second, third, *_ = schedule()["order"]
+    at(ranch, planned("gnrh_1"))
+    run("record", "measure", first, second, third, "--weight-lb", "1200")
+    assert "sunup record last --tag TAG" in run("record", "last")
+    told = run("record", "last", "--tag", second)
+    (number,) = {e[0]["id"] for e in asked("record", "last", "--tag", second)["entries"][:1]}
+    assert number[:8] in told
+    told = " ".join(run("record", "correct", "--tag", second, "--set", "weight_kg=500").split())
+    assert f"Put right: weighed 500 of {second}" in told
+    assert "entered by" in run("record", "undo", "--tag", third)

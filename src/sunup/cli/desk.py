@@ -96,6 +96,8 @@ def at_desk(
             overlay=overlay,
             season_only=season_only,
         )
+        if not view:
+            _say_behind(desk, now)
         if at is not None and not view:
             say_ahead(desk, typed[0], "--at", now=now)
         yield desk, typed[0]
@@ -108,6 +110,17 @@ def say_ahead(desk: Desk, when: datetime, flag: str, *, now: datetime) -> None:
 
     within = desk.library.number("practice.early_entry_hours")
     print_problems(tell_ahead(when, flag, zone=desk.zone_name, now=now, within_h=within))
+
+
+def _say_behind(desk: Desk, now: datetime) -> None:
+    """Say where the clock is behind what is on file."""
+    from sunup.app.when import tell_behind
+    from sunup.cli.show import print_problems
+    from sunup.records.order import entered_at
+
+    newest = max(map(entered_at, desk.events), default=None)
+    within = desk.library.number("practice.early_entry_hours")
+    print_problems(tell_behind(now, newest, zone=desk.zone_name, within_h=within))
 
 
 @contextmanager

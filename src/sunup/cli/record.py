@@ -453,17 +453,22 @@ def head(
 @app.command("last", epilog="Example: sunup record last")
 def last(
     n: Annotated[int, typer.Option("-n", min=1, max=500, help="How many entries.")] = 20,
+    tag: Annotated[
+        str | None, typer.Option(help="Only what was said of her, each with its number.")
+    ] = None,
     ledger: LedgerAt = None,
     ranch: Ranch = None,
     json_: Json = False,
 ) -> None:
     """Show the last entries, latest first, with the numbers to take them back by."""
-    from sunup.app.undo import last_entries
+    from sunup.app.season import find_female
+    from sunup.app.undo import events_of, last_entries
     from sunup.cli.entries_view import entries_to_json, print_entries
     from sunup.cli.show import print_json
 
     with at_desk(ledger, ranch) as (desk, _):
-        entries = last_entries(desk, n)
+        her = find_female(desk, tag).id if tag else None
+        entries = last_entries(desk, n) if her is None else events_of(desk, her, n)
         if json_:
             print_json(entries_to_json(desk, entries))
         else:
@@ -473,7 +478,11 @@ def last(
 @app.command("undo", epilog="Example: sunup record undo --tag 2045 --why 'wrong cow'")
 def undo(
     event: Annotated[
-        str | None, typer.Argument(help="Number of one entry (sunup record last); else the last.")
+        str | None,
+        typer.Argument(
+            help="Number of one event (sunup record last); else the last entry made on this "
+            "computer, with --by the last of that person."
+        ),
     ] = None,
     tag: Annotated[
         str | None, typer.Option(help="Only what the last entry that names her said of her.")
@@ -490,15 +499,20 @@ def undo(
 
     with at_desk(ledger, ranch, by=by) as (desk, _):
         female = find_female(desk, tag).id if tag else None
-        print_undone(desk, take_back(desk, event=event, female=female, why=why))
+        print_undone(desk, take_back(desk, event=event, female=female, by=by, why=why))
 
 
 @app.command("correct", epilog="Example: sunup record correct 3f2a9c --at 2027-05-22T15:20")
 def correct(
     event: Annotated[
         str,
-        typer.Argument(help="Number of the entry (sunup record last); last: the last one."),
-    ],
+        typer.Argument(
+            help="Number of the event (sunup record last --tag TAG); last: the last entry."
+        ),
+    ] = "last",
+    tag: Annotated[
+        str | None, typer.Option(help="Of the last entry that names her, what it said of her.")
+    ] = None,
     at: At = None,
     female: Annotated[str | None, typer.Option(help="Tag of the right female.")] = None,
     set_: Annotated[
@@ -513,7 +527,7 @@ def correct(
     """Put an entry right: its time, its female, its values; both stay to be seen."""
     from sunup.app.odd_at_entry import odd_of
     from sunup.app.season import find_female
-    from sunup.app.undo import put_right, read_changes
+    from sunup.app.undo import find_event, put_right, read_changes
     from sunup.app.when import read_when
     from sunup.app.wishes import read_pairs
     from sunup.app.writing import find_now
@@ -523,6 +537,8 @@ def correct(
         now = find_now()
         when, _ = read_when(at, "--at", zone=desk.zone_name, now=now)
         her = find_female(desk, female).id if female else None
+        if tag:
+            event = find_event(desk, event, female=find_female(desk, tag).id).id
         changes = read_changes(desk, event, read_pairs(set_, "--set"))
         done = put_right(desk, event, at=when if at else None, female=her, changes=changes, why=why)
         print_corrected(desk, done)
