@@ -5,9 +5,9 @@ from __future__ import annotations
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_lost import ALWAYS, HELD, NOT_WRITTEN, lost_fields
 from sunup.exchange.ade_out_events import MOST_WITHDRAWAL_DAYS
+from sunup.exchange.held_against import AGES_APART_DAYS, CALVINGS_APART_DAYS
 from sunup.exchange.reader_file import SAME_READ_S
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.result_taking import AGES_APART_DAYS, CALVINGS_APART_DAYS
 from sunup.exchange.result_words import (
     CALF_WEIGHT_KG,
     MOST_DOSE_ML,
@@ -146,7 +146,10 @@ hour, three, night from 22 to 4: assumed.)
 FILE.csv|.xlsx`. Headers are those the readers know: what goes out comes in again with nothing
 new. A text that a spreadsheet would run as a formula (it begins with = + - @ or a tab) gets an
 apostrophe in CSV and stays a text in XLSX; numbers, also negative ones, are not touched. In the
-list of herd and results RFIDs are texts.
+list of herd and results RFIDs are texts. The list of the herd is as of today: with pregnancies, due
+dates of those found pregnant, exposures and holds that stand, so that a plan made from it holds
+whom it must. Measures older than `practice.measure_old_days` are left empty, as the list has no
+column for their day.
 
 ## ICAR Animal Data Exchange (ADE)
 `sunup exchange write ade FILE.json` (or a folder: one file a resource type) and `sunup exchange
@@ -179,13 +182,17 @@ In:
   `icar:ReproHeatEvent`). Fields we make no use of are kept with the record, told, and go out
   again.
 - `T00:00:00` with any offset is a day: the date as written, never shifted.
-- Put aside: an animal nobody knows; a time without zone or with a blank for the T; a missing
-  `eventDateTime`; a word the standard does not have; embryos; departures she comes back from
-  (show, agistment); sets for anything but reproduction; males and other species. An offset in
-  place of `Z` is taken, with a warning.
+- A fact new by its number is held against those of her on file as a row of a list is: what
+  contradicts them, or tells a treatment or insemination within half a day of one on file, is put
+  aside; what is there already adds nothing. Of two findings or calvings of the files that cannot
+  both be, neither is taken.
+- Put aside: an animal nobody knows; a time without zone or with a blank for the T; a time still
+  to come; a missing `eventDateTime`; a word the standard does not have; embryos; departures she
+  comes back from (show, agistment); sets for anything but reproduction; males and other species.
+  An offset in place of `Z` is taken, with a warning.
 
 Out, into an empty ledger, and out again gives the same file to the letter (tested with made-up
-herds).
+herds): a ledger begun with an ADE file takes the ranch's name from it, where `--ranch` says none.
 
 ### What ADE cannot hold
 Printed with every export, with how many entries it concerns.

@@ -242,6 +242,15 @@ def _region(pack: RegionPack) -> str:
                 f"{b.active.replace('_', ' ')}: {b.text} [{b.seen.value}]" for b in pack.barred
             )
         )
+    if pack.ask:
+        lines.append(
+            "To ask before it is given:\n\n"
+            + bullets(
+                f"{', '.join(one.replace('_', ' ') for one in a.actives)}: {a.text} "
+                f"[{a.seen.value.replace('_', ' ')}]"
+                for a in pack.ask
+            )
+        )
     if pack.held:
         lines.append(
             table(

@@ -57,7 +57,8 @@ OTHERS = {
         "forecast.condition_mean forecast.condition_sd forecast.days_since_calving_mean "
         "forecast.days_since_calving_sd forecast.calving_day_unsure_d forecast.heifers_cycling "
         "forecast.heat_known_days forecast.puberty_age_months forecast.puberty_age_sd_months "
-        "forecast.puberty_age_cross_months forecast.cycling_by_tract_score"
+        "forecast.puberty_age_cross_months forecast.puberty_age_indicus_months "
+        "forecast.cycling_by_tract_score"
     ),
     "season": (
         "bulls.served_per_day bulls.served_per_21_d bulls.ratio_15_18_months "
@@ -78,11 +79,11 @@ OTHERS = {
         "practice.morning_evening_h practice.ai_after_onset_h practice.sexed_after_onset_h "
         "breeding.too_late_after_onset_h practice.heat_over_days practice.long_progestin_days "
         "practice.heat_to_pass_days breeding.first_heat_after_progestin_pct "
-        "breeding.after_short_interval_pct breeding.pregnant_shows_heat_share"
+        "breeding.after_short_interval_pct physiology.pregnant_heat_share"
     ),
     "ai_or_bull": (
         "breeding.conception_ai breeding.conception_bull breeding.return_days "
-        "breeding.return_shares practice.return_watch_days breeding.pregnant_shows_heat_share "
+        "breeding.return_shares practice.return_watch_days physiology.pregnant_heat_share "
         "breeding.returns_seen_share breeding.ultrasound_possible_days "
         "breeding.palpation_possible_days breeding.blood_possible_days "
         "readiness.ultrasound_earliest_days readiness.palpation_earliest_days "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
@@ -68,9 +69,18 @@ def render_trust(_library: Library) -> str:
         "carry luck, herd, trial, the doubt about the figures and the model's own error.\n\n"
         + _coverage_table(predictions, file),
         f"## The {WORST} worst misses\n\n" + _worst_table(predictions, said["reason"]),
-        "## What was not blind\n\n" + bullets(said["not_blind"]),
+        "## What was not blind\n\n"
+        + bullets(_with_measured(said["not_blind"], measured["series"])),
         "## The seven misses of the feasibility study\n\n" + _misses(measured["series"]),
     )
+
+
+def _with_measured(sentences: Sequence[str], series: Mapping[str, Any]) -> list[str]:
+    """Sentences with each ``{page.name}`` as it was measured last."""
+    return [
+        re.sub(r"\{([a-z_]+\.[a-z_]+)\}", lambda key: f"{series[key[1]][0]['value']:.0f}", one)
+        for one in sentences
+    ]
 
 
 def render_science_readme(_library: Library) -> str:

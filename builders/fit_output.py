@@ -107,8 +107,8 @@ def _units() -> dict[str, str]:
 
 def _table(name: str, value: str, unit: str, note: str) -> str:
     return (
-        f'[{name}]\nvalue = {value}\nunit = "{unit}"\nkind = "fitted"\nseen = "read"\n'
-        f'source = ["house"]\nwhere = "{WHERE}"\nnote = "{note}"\n'
+        f'[{name}]\nvalue = {value}\nunit = "{unit}"\nkind = "fitted"\nseen = "part_read"\n'
+        f'source = ["fitted_to_trials"]\nwhere = "{WHERE}"\nnote = "{note}"\n'
     )
 
 

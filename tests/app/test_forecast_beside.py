@@ -415,3 +415,17 @@ def test_a_refused_protocol_and_none_that_fits_are_told_apart(sunup, herd):
     alike = sum(x["reason"].rstrip(".") == reason for x in plan["rejected"])
     assert f"{reason}: {alike}" in told
     assert "no clock times" in no_forecast(bare, asked="co_synch").what
+
+
+def test_a_small_group_has_its_heats_in_a_table_that_adds_up(sunup, tmp_path):
+    """The rows of twelve cows watched for three weeks, to the rounding of a mean (0.5 a row)."""
+    words = ("--protocol", "cows=natural_heat")
+    twelve = herd_file(tmp_path, 12)
+    told = asked(sunup, twelve, *words)["groups"][0]["chosen"]
+    _, out, _ = sunup("forecast", twelve, *WHEN, *FEW, *words)
+    table = out.split("Heats by ")[1].split("conceived by")[0].splitlines()[4:]
+    rows = [re.match(r" *(?:-?\d+ to -?\d+|\D+together) +(\d+) +(\d+)", line) for line in table]
+    begun = [int(row[1]) for row in rows if row]
+    assert len(begun) >= 2
+    summed = sum(half["true_mean"] for half in told["heats"])
+    assert abs(sum(begun) - summed) <= 0.5 * (len(begun) + 1)

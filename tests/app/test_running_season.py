@@ -300,6 +300,8 @@ def test_a_female_moved_over_is_due_with_her_new_group():
     ranch, plan = running(3, 2)
     ranch.now += timedelta(hours=1)
     join(ranch.desk(), "2301", class_="cow", group="cows")
+    calved = ranch.now - timedelta(days=60)
+    record_fact(ranch.desk(), ["2301"], Kind.CALVED, {}, at=calved, words="calved")
     move(ranch.desk(), ["7001"], "cows")
     today = find_today(ranch.desk(at=step(plan, "cows", "gnrh_1").at_utc))
     (visit,) = [v for v in today.work.now if v.group == "cows"]

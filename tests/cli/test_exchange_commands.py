@@ -1,6 +1,7 @@
 """Files in and out from the command line: looked at first, taken whole, told what was left."""
 
 import json
+from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
@@ -66,12 +67,27 @@ def test_ade_out_in_and_out_again_from_the_command_line(ranch):
     told = sunup("write", "ade", "out.json")
     assert "never held" in told.stdout
     assert sunup("read", "ade", "out.json", "--ledger", "b.db", *ZONE, "--yes").exit_code == 0
-    # the ledgers have the same name of ranch, so that the files are the same to the letter
     assert sunup("write", "ade", "again.json", "--ledger", "b.db").exit_code == 0
     assert (ranch / "again.json").read_text() == (ranch / "out.json").read_text()
     assert sunup("write", "ade", "folder").exit_code == 0
     parts = sorted((ranch / "folder").iterdir())
     assert sunup("read", "ade", *map(str, parts), "--json").exit_code == 0
+
+
+@pytest.mark.usefixtures("ranch")
+def test_a_ledger_begun_with_an_ade_file_is_of_the_ranch_the_file_names():
+    """The herd's groups have ids drawn from the ranch: another name would make them others."""
+    there = ("--ledger", "there.db")
+    herd = ("read", "herd", "herd.csv", "--as-of", "2027-05-01", *ZONE, "--yes")
+    assert sunup(*herd, *there, "--ranch", "Two Springs").exit_code == 0
+    assert sunup("write", "ade", "out.json", *there).exit_code == 0
+    text = Path("out.json").read_text("utf-8")
+    assert "Two Springs" in text
+    for ledger, ranch, same in (("b.db", (), True), ("c.db", ("--ranch", "Other"), False)):
+        read = ("read", "ade", "out.json", "--ledger", ledger, *ranch, *ZONE, "--yes")
+        assert sunup(*read).exit_code == 0
+        assert sunup("write", "ade", f"{ledger}.json", "--ledger", ledger).exit_code == 0
+        assert (Path(f"{ledger}.json").read_text("utf-8") == text) is same
 
 
 def test_reader_with_a_clock_in_doubt_is_not_taken_until_somebody_says(ranch):

@@ -59,6 +59,13 @@ def planned(step, group="cows"):
     return next(s for s in schedule(group)["schedule"] if s["id"] == step)["at_utc"]
 
 
+@pytest.mark.usefixtures("ranch")
+def test_a_herd_list_of_which_nobody_can_be_read_is_not_adopted_in_silence():
+    Path("other.csv").write_text("Tag\n", encoding="utf-8")
+    with pytest.raises(UsageError, match="No female could be read"):
+        run("season", "adopt", "packet/plan.json", "--herd", "other.csv")
+
+
 def test_the_thin_season_runs_from_the_command_line(ranch):
     """Adopt, record a visit, see Today, record a heat, get her insemination time."""
     tags = schedule()["order"]
@@ -213,7 +220,7 @@ def test_the_scan_sheet_says_what_to_expect_with_clean_up_bulls(ranch):
         (("record", "visit", "cows", "day9", "1"), "has no 'day9'"),
         (("record", "visit", "cows", "pgf", "1", "--at", "tomorrow"), "not a time we can read"),
         (("record", "visit", "cows", "pgf", "1", "--at", "23:59"), "still to come"),
-        (("record", "undo"), "no entry to take back"),
+        (("record", "undo"), "no entry made on this computer"),
         (("heats", "read", "1=7"), "rubbed off"),
         (("season", "move", "77777", "--to", "cows"), "No female on file wears"),
         (("stock", "buy", "gonadorelin", "5"), "Say which"),
@@ -232,3 +239,51 @@ def test_nothing_goes_on_without_a_ledger(tmp_path, monkeypatch):
     monkeypatch.delenv("SUNUP_LEDGER", raising=False)
     with pytest.raises(UsageError, match="no ledger"):
         run("today")
+
+
+def test_who_is_left_out_is_known_by_tag_or_code_and_a_slip_is_refused(ranch):
+    first, second, *rest = schedule()["order"]
+    run("season", "retag", second, "--rfid", "840003000000009")
+    at(ranch, planned("gnrh_1"))
+    with pytest.raises(UsageError, match="No female on file wears '2O45'"):
+        run("record", "visit", "cows", "gnrh_1", "--all", "--except", "2O45")
+    with pytest.raises(UsageError, match="--except goes with --all"):
+        run("record", "visit", "cows", "gnrh_1", first, "--except", second)
+    assert "GnRH" not in run("record", "last", "-n", "1")
+    but = (
+        "--except",
+        first,
+        "--except",
+        "840003000000009",
+        "--except",
+        schedule("heifers")["order"][0],
+    )
+    told = run("record", "visit", "cows", "gnrh_1", "--all", *but)
+    assert f"{len(rest)} recorded" in told
+    assert "not due there" in told
+
+
+def test_who_lost_her_insert_is_known_by_tag_or_code_and_a_slip_is_refused(ranch):
+    first, second, *_ = schedule()["order"]
+    run("season", "retag", second, "--rfid", "840003000000009")
+    at(ranch, planned("gnrh_1"))
+    run("record", "visit", "cows", "gnrh_1", "--all")
+    at(ranch, planned("pgf"))
+    with pytest.raises(UsageError, match="No female on file wears '2O45'"):
+        run("record", "visit", "cows", "pgf", "--all", "--lost", "2O45")
+    told = run("record", "visit", "cows", "pgf", "840003000000009", first, "--lost", second)
+    assert told.count("her insert was lost") == 1
+    assert "insert lost" in run("record", "last", "-n", "1")
+
+
+def test_one_weight_of_a_batch_is_put_right_by_her_tag(ranch):
+    first, second, third, *_ = schedule()["order"]
+    at(ranch, planned("gnrh_1"))
+    run("record", "measure", first, second, third, "--weight-lb", "1200")
+    assert "sunup record last --tag TAG" in run("record", "last")
+    told = run("record", "last", "--tag", second)
+    (number,) = {e[0]["id"] for e in asked("record", "last", "--tag", second)["entries"][:1]}
+    assert number[:8] in told
+    told = " ".join(run("record", "correct", "--tag", second, "--set", "weight_kg=500").split())
+    assert f"Put right: weighed 500 of {second}" in told
+    assert "entered by" in run("record", "undo", "--tag", third)

@@ -7,6 +7,7 @@ from sunup.forecast.figures import TRUST
 from sunup.forecast.summary import LEFT_OUT_BULLS
 
 ROOT = Path(__file__).parents[2]
+PAGES = ("heat.md", "heat_seen.md", "trust.md")
 ROW = re.compile(r"^\| pregnancy \| \d+ \| ([\d.]+) \| [\d.]+ \| ([\d.]+) \|", re.MULTILINE)
 
 
@@ -29,6 +30,18 @@ def test_the_first_page_tells_it_too():
         text,
     )
     assert tuple(map(int, told.groups())) == measured()
+
+
+def test_heats_found_by_two_checks_a_day_are_one_number_on_every_page():
+    pages = {name: (ROOT / "docs" / "science" / name).read_text("utf-8") for name in PAGES}
+    row = r"^\| by eye, two checks of 45 minutes \| 73 % .*? \| (\d+) %"
+    told = {
+        "heat.md": re.findall(row, pages["heat.md"], re.MULTILINE),
+        "heat_seen.md": re.findall(row, pages["heat_seen.md"], re.MULTILINE),
+        "trust.md": re.findall(r"Two checks a day find (\d+) of 100 heats", pages["trust.md"]),
+    }
+    assert {len(found) for found in told.values()} == {1}
+    assert len({found[0] for found in told.values()}) == 1
 
 
 def test_how_far_off_bulls_are_is_told_as_measured():

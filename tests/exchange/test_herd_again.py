@@ -155,9 +155,11 @@ def test_any_list_taken_twice_adds_nothing_the_second_time(first, second):
 
 def test_herd_list_out_comes_in_again_as_the_same_herd():
     kept = recorded(again(LIST, []).drafts)
-    table = herd_table(roster(kept), ZONE)
+    first = read_herd(LIST.encode(), "herd.csv", on=ON, reading=HerdReading()).females
+    table = herd_table(first)
     for data, name in ((render_csv(table), "h.csv"), (render_xlsx([table]), "h.xlsx")):
         herd = read_herd(data, name, on=ON, reading=HerdReading())
         assert [one for one in herd.problems if one.severity == "error"] == []
+        assert herd.females == first
         told = compare_herd(herd.females, roster(kept), ranch=RANCH, zone=ZONE, listed_on=ON)
         assert (told.drafts, told.differences, told.same) == ([], [], 3)

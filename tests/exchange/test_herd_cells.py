@@ -48,11 +48,30 @@ def test_declared_order_decides_what_03_04_means():
 
 
 @pytest.mark.parametrize("order", [None, "iso"])
-@pytest.mark.parametrize("text", ["03/04/2027", "25/04/2027", "3.4.2027", "3-4-2027"])
+@pytest.mark.parametrize("text", ["03/04/2027", "3.4.2027", "3-4-2027"])
 def test_date_without_declared_order_is_asked_for(order, text):
     found = date_reader(ON, order)(text)
     assert isinstance(found, Fault)
     assert "--dates" in found.fix
+
+
+@pytest.mark.parametrize("order", [None, "iso"])
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("25/04/2027", date(2027, 4, 25)), ("04/25/2027", date(2027, 4, 25)),
+        ("13.1.2027", date(2027, 1, 13)), ("3/3/2027", date(2027, 3, 3)),
+    ],
+)  # fmt: skip
+def test_numbers_that_can_be_one_day_only_need_no_order(order, text, day):
+    assert date_reader(ON, order)(text) == day
+
+
+@pytest.mark.parametrize("text", ["13/13/2027", "31/04/2027", "0/13/2027"])
+def test_numbers_that_are_no_day_in_either_order_are_a_fault(text):
+    found = date_reader(ON, None)(text)
+    assert isinstance(found, Fault)
+    assert "does not exist" in found.what
 
 
 @pytest.mark.parametrize(

@@ -165,31 +165,92 @@ def test_workbook_counted_from_1904_keeps_its_dates():
     assert read(book(fill), "herd.xlsx").females[0].calved_on == date(2027, 3, 4)
 
 
-def two_sheets(second):
+def sheets(**rows):
+    """A workbook of the sheets named, and a hidden one that would serve best."""
+
     def fill(workbook):
-        workbook.active.title = "Notes"
-        workbook.active.append(["Tag", "whatever"])
-        other = workbook.create_sheet("Spring")
-        other.append(second)
-        other.append(["7", "cow", "A"])
-        hidden = workbook.create_sheet("Old")
-        hidden.append(["Tag", "Class", "Group", "Born", "Calved"])
-        hidden.sheet_state = "hidden"
+        workbook.remove(workbook.active)
+        for name, told in {
+            **rows,
+            "Old": [["Tag", "Class", "Group", "Born"], ["8", "cow"]],
+        }.items():
+            sheet = workbook.create_sheet(name)
+            for row in told:
+                sheet.append(row)
+        workbook["Old"].sheet_state = "hidden"
 
     return book(fill)
 
 
-def test_sheet_with_most_known_headers_is_taken_and_hidden_ones_are_not():
-    assert tags(read(two_sheets(["Tag", "Class", "Group"]), "herd.xlsx")) == ["7"]
+SPRING = [["Tag", "Class", "Group"], ["7", "cow", "A"]]
+
+
+@pytest.mark.parametrize(
+    "notes", [[["Tag", "whatever"]], [["whatever"], ["7"]], [["Tag", "Class", "Group", "Born"]], []]
+)
+def test_the_only_sheet_that_names_females_is_taken_and_a_hidden_one_is_not(notes):
+    assert tags(read(sheets(Notes=notes, Spring=SPRING), "herd.xlsx")) == ["7"]
 
 
 def test_two_sheets_that_serve_equally_are_asked_about():
-    data = two_sheets(["Tag", "?", "??"])
+    data = sheets(Notes=[["Tag", "?"]], Spring=[["Tag", "?", "??"]])
     herd = read(data, "herd.xlsx")
     assert herd.females == ()
     assert "--sheet" in herd.problems[0].fix
-    assert tags(read(data, "herd.xlsx", sheet="spring")) == ["7"]
     assert "no sheet" in read(data, "herd.xlsx", sheet="Autumn").problems[0].what
+
+
+@pytest.mark.parametrize(
+    "cows",
+    [
+        [["Tag", "Class"], ["1", "cow"], ["2", "cow"]],
+        [["Our cows"], [], ["Name", "Tag", None], ["Bess", 1], ["", " "], ["Rose", "2"]],
+    ],
+)
+def test_a_sheet_of_cows_and_one_of_heifers_are_not_read_as_heifers_alone(cows):
+    """Better headers on one sheet are no reason to leave the females of the other."""
+    heifers = [["Tag", "Class", "Born", "Weight (lb)"], ["H1", "heifer", "2026-02-01", 800]]
+    data = sheets(Cows=cows, Heifers=heifers)
+    herd = read(data, "herd.xlsx")
+    assert herd.females == ()
+    (problem,) = herd.problems
+    assert problem.severity is Severity.ERROR
+    assert "'Cows' (2 rows)" in problem.what
+    assert "'Heifers' (1 row)" in problem.what
+    assert tags(read(data, "herd.xlsx", sheet="cows")) == ["1", "2"]
+    assert tags(read(data, "herd.xlsx", sheet="Heifers")) == ["H1"]
+
+
+def calved(*days, **how):
+    rows = "".join(f"{n},cow,{day}\n" for n, day in enumerate(days, start=1))
+    return read(f"Tag,Class,Calved\n{rows}".encode(), **how)
+
+
+def test_a_day_past_the_twelfth_tells_what_to_declare_for_the_others():
+    """It says so and no more: whether the others keep its order is for the user to say."""
+    herd = calved("03/04/2027", "25/02/2027", "01/03/2027")
+    held = [female.tag for female in herd.females if female.hold_reason]
+    assert held == ["1", "3"]
+    assert herd.females[1].calved_on == date(2027, 2, 25)
+    assert {problem.row for problem in herd.problems} == {2, 4}
+    for problem in herd.problems:
+        assert "Row 3 (25/02/2027) has the day first" in problem.fix
+        assert "--dates dmy" in problem.fix
+    assert calved("25/02/2027", "01/03/2027", date_order="dmy").problems == ()
+
+
+def test_a_column_that_mixes_orders_is_told_and_its_doubtful_dates_are_held():
+    herd = calved("03/04/2027", "25/02/2027", "02/28/2027")
+    assert [female.calved_on for female in herd.females] == [
+        None,
+        date(2027, 2, 25),
+        date(2027, 2, 28),
+    ]
+    mixed, asked = herd.problems
+    assert (mixed.row, mixed.severity) == (1, Severity.WARNING)
+    assert "row 3 (25/02/2027) has the day first and row 4 (02/28/2027)" in mixed.what
+    assert asked.row == 2
+    assert "--dates" not in asked.fix, "no order would be right for the whole column"
 
 
 def test_stray_cell_at_the_far_corner_does_not_fill_the_memory():

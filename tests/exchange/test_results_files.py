@@ -113,7 +113,7 @@ def test_a_finding_against_one_of_that_day_on_file_is_put_aside():
                   [*four(), on_file])  # fmt: skip
     assert [one.female for one in taking.drafts] == ["b"]
     (aside,) = taking.aside
-    assert "on file of 2027-09-14: pregnant 64 days; the list says open" in aside.why
+    assert "on file of 2027-09-14: pregnant 64 days; the file says open" in aside.why
     assert not taking.differences
 
 
@@ -292,6 +292,31 @@ def test_cell_of_ten_megabytes_costs_its_row_only():
     file = read(text, "condition")
     assert [row.tag for row in file.rows] == ["101", "102"]
     assert [one.row for one in file.problems] == [3]
+
+
+def test_a_list_tells_the_order_its_own_days_show():
+    text = "Tag,Date,BCS\n101,25/02/2027 7:30,5\n102,3/4/2027,6\n"
+    file = read(text, "condition")
+    assert [row.when for row in file.rows] == [Moment(date(2027, 2, 25), time(7, 30))]
+    assert [one.row for one in file.problems if "--dates dmy" in one.fix] == [3]
+
+
+def test_two_sheets_of_weights_are_asked_about_and_a_herd_list_beside_one_is_none():
+    workbook = openpyxl.Workbook()
+    workbook.active.title = "Herd"
+    for row in (["Tag", "Class", "RFID", "Remarks"], ["101", "cow", None, "x"]):
+        workbook.active.append(row)
+    for name in ("March", "June"):
+        sheet = workbook.create_sheet(name)
+        sheet.append(["Tag", "Weight (kg)", *(["Date"] if name == "June" else [])])
+        sheet.append(["101", 540, *(["2027-06-01"] if name == "June" else [])])
+        file = io.BytesIO()
+        workbook.save(file)
+        found = read(file.getvalue(), "weights", "w.xlsx", day=Moment(date(2027, 3, 1)))
+        if name == "March":
+            assert [row.tag for row in found.rows] == ["101"]
+    assert found.rows == ()
+    assert "'March' (1 row), 'June' (1 row)" in found.problems[0].what
 
 
 def test_workbook_with_merged_dates_formulas_and_numbers_for_codes_is_read():

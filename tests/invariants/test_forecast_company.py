@@ -117,3 +117,18 @@ def test_a_short_watch_is_told_by_half_day_and_shown_steps_count_every_female():
     assert forecast.heats_to_show == forecast.heats
     # what is left out of the steps shown is less than the half of a female that makes a step
     assert sum(step.count for step in forecast.waterfall_to_show) > 40 - SMALL
+
+
+@pytest.mark.parametrize("n", [1, 6, 12, 40])
+def test_the_heat_table_holds_every_heat_of_a_small_group_in_rows_worth_reading(n):
+    forecast = forecast_of("natural_heat", n)
+    begun = sum(half.true_mean for half in forecast.heats)
+    shown = [span for span in forecast.heats_to_show if span.larger >= forecast.small]
+    other, _ = forecast.other_heats
+    assert sum(span.true_mean for span in shown) + other == pytest.approx(begun)
+    assert sum(span.larger for span in shown) >= 0.5 * begun
+
+
+def test_a_female_by_herself_is_alone():
+    note = next(note for note in watched("natural_heat", 1)[0].notes if "company" in note)
+    assert note.startswith("she is alone and stands 0.")

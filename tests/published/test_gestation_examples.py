@@ -52,6 +52,8 @@ def test_day_of_service_is_day_zero_not_day_one():
         ("charolais", 289),  # Torell, Nevada extension
         ("limousin", 289),  # the same
         ("brahman", 292),  # the same
+        ("blonde_daquitaine", 294),  # Irish inseminations and calvings, 2020
+        ("holstein", 279),  # the same
     ],
 )
 def test_breed_figures_are_those_read(breed, days):

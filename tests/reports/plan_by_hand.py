@@ -361,5 +361,13 @@ def build_odd_plan():
         for i, f in enumerate(odd.females)
     )
     rename = {old.tag: new.tag for old, new in zip(odd.females, lines, strict=True)}
-    groups = tuple(replace(g, order=tuple(rename[t] for t in g.order)) for g in odd.groups)
+    # of the empty group an older calendar holds the work
+    groups = tuple(
+        replace(
+            g,
+            order=tuple(rename[t] for t in g.order),
+            schedule=tuple(s if s.head else replace(s, sequence=1) for s in g.schedule),
+        )
+        for g in odd.groups
+    )
     return replace(odd, females=lines, groups=groups)

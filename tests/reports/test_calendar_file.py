@@ -15,6 +15,8 @@ import pytest
 from forecast_by_hand import with_forecast
 from icalendar import Calendar
 
+from herds import cow, cows, season
+from sunup.planning.renewal import renew
 from sunup.reports.calendar_file import render_calendar
 
 
@@ -246,12 +248,14 @@ def test_steps_of_a_group_that_is_no_more_stay_in_the_file_as_cancelled(plan):
     events = {str(e["UID"]): e for e in work_of(render_calendar(less))}
     assert {s.uid for s in (*steps, *firsts_of(less))} == events.keys()
     assert all(events[s.uid]["STATUS"] == "CANCELLED" for s in steps)
+    held = {str(e["UID"]): e["SEQUENCE"] for e in work_of(render_calendar(plan))}
+    assert all(events[uid]["SEQUENCE"] > held[uid] for s in steps if (uid := s.uid) in held)
 
 
 def test_commas_semicolons_and_backslashes_are_escaped(odd_plan):
     """Section 3.3.11."""
     raw = render_calendar(odd_plan)
-    summary = next(line for line in unfolded(raw) if line.startswith(b"SUMMARY:=Vacas"))
+    summary = next(line for line in unfolded(raw) if line.startswith(b"SUMMARY:Called off: =Vacas"))
     text = summary.decode()
     assert "\\, ñandú\\; 🐄 \\\\ the far" in text
     assert not re.search(r"(?<!\\)[,;]", text)
@@ -276,7 +280,7 @@ def test_the_description_tells_dose_window_hours_and_who_decides(plan):
     text = str(event["DESCRIPTION"])
     assert "Start Wed 26 May 2027, 23:00 (America/Denver)." in text  # 63 h after Mon 24 May 08:00
     assert "63 h after PGF (elapsed hours)." in text
-    assert "Wed 26 May 2027, 20:00 to Thu 27 May 2027, 02:00" in text
+    assert "May start 20:00 to 02:00 on Thu 27 May." in text
     assert "100 ug each" in text
     assert text.endswith("The label and your veterinarian decide.")
 
@@ -321,3 +325,18 @@ def test_the_timed_ai_of_the_rest_ends_when_those_forecast_are_done(watched):
     (timed,) = [e for e in events_of(raw) if "cows: inseminate and GnRH (" in e["SUMMARY"]]
     assert str(timed["SUMMARY"]).endswith("(about 25, at most 60 head)")
     assert timed.decoded("DTEND") - timed.decoded("DTSTART") == timedelta(hours=1)
+
+
+def test_nobodys_work_stands_in_no_calendar_but_is_called_off_where_it_stood():
+    """Calved ten days before the insemination: nobody can start, the schedule shows hours only."""
+    late = [cow(str(i), days=10) for i in range(4)]
+    plain = season(late, protocols={"cows": "co_synch_insert7_cow"})
+    assert work_of(render_calendar(plain)) == []
+    assert not [c for c in plain.clashes if c.group == "cows"]
+    assert plain.groups[0].capacity == ()
+    before = season(cows(4), protocols={"cows": "co_synch_insert7_cow"})
+    held = {str(e["UID"]): e["SEQUENCE"] for e in work_of(render_calendar(before))}
+    events = work_of(render_calendar(renew(plain, before)))
+    assert {str(e["STATUS"]) for e in events} == {"CANCELLED"}
+    assert {str(e["UID"]) for e in events} == held.keys()
+    assert all(e["SEQUENCE"] > held[str(e["UID"])] for e in events)

@@ -374,6 +374,39 @@ def test_beside_the_chosen_stand_the_best_three_and_bulls_alone_last():
     ]  # fmt: skip
 
 
+def others_of(*means):
+    return [
+        build_forecast(
+            name=f"other {mean}",
+            protocol=f"other_{mean}",
+            pregnant_to_ai=interval(float(mean), 5.0),
+        )
+        for mean in means
+    ]
+
+
+def caption_of(compared, **kwargs):
+    chart = charts_of(build_forecast(), look.DESK, compared=compared, **kwargs)[0]
+    return " ".join(chart.spec["title"]["subtitle"]), [row[0] for row in chart.rows]
+
+
+def test_every_protocol_asked_for_by_name_is_drawn_and_what_is_not_drawn_is_told():
+    others = others_of(60, 90, 70, 80, 50, 40)
+    caption, names = caption_of(others, are_named=True)
+    assert {f"other {mean}" for mean in (60, 90, 70, 80, 50, 40)} < set(names)
+    assert "Not drawn" not in caption
+    caption, names = caption_of(others)
+    assert len(names) == 4
+    assert "Not drawn: 3 more, with fewer; the table has them." in caption
+    assert "Not drawn" not in caption_of(others[:3])[0]
+
+
+def test_that_a_row_without_ai_counts_other_days_than_the_table_is_told():
+    told = "Rows without AI count the first days only; the table has the season."
+    assert told in caption_of([build_bulls()])[0]
+    assert told not in caption_of(others_of(60))[0]
+
+
 def test_a_record_of_the_simulator_becomes_lines_that_break_where_a_follicle_ends():
     hours = tuple(
         Hour(hour=float(h), progesterone=1.0, luteal=0.5, follicle_mm=mm, estradiol=0.1)

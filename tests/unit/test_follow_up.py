@@ -7,11 +7,14 @@ press, part read).
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from herds import AI_ON, LIBRARY, cows, heifers, season
+from sunup.app.forecast_timing import first_session_h, planned_timing
 from sunup.forecast.figures import ForecastFigures
 from sunup.forecast.orders import SeasonRule, make_orders
 
@@ -37,10 +40,10 @@ def test_after_a_timed_ai_all_count_from_that_day():
 
 
 def test_after_a_watch_bulls_wait_for_the_last_insemination():
-    """Watched from Sunday, the rest inseminated on Wednesday 26 May."""
+    """Watched from Sunday, the first session on Monday, the rest by time on Wednesday 26 May."""
     items = after(season(cows(10), protocols={"cows": "select_synch_insert_tai_cow"}), "cows")
     assert items["bulls_in"].from_on == date(2027, 5, 26) + timedelta(10)
-    assert items["bulls_out"].from_on == date(2027, 5, 23) + timedelta(63)
+    assert items["bulls_out"].from_on == date(2027, 5, 24) + timedelta(63)
 
 
 @pytest.mark.parametrize("key", ["co_synch_insert7_cow", "select_synch_insert_tai_cow"])
@@ -51,12 +54,19 @@ def test_the_days_of_the_forecasts_bulls_lie_within_those_suggested(key):
     rule = SeasonRule(
         bulls_after_days=figures.bulls_after_days, season_days=figures.season_days_cows
     )
-    orders = make_orders(LIBRARY.protocols[key], figures=figures, season=rule)
-    zero = min(s.at_utc for g in plan.groups for s in g.schedule)
+    (group,) = plan.groups
+    protocol = LIBRARY.protocols[key]
+    timing, _, first_on = planned_timing(group, protocol, zone_name=plan.zone)
+    rule = replace(rule, first_session_h=first_session_h(group, protocol))
+    orders = make_orders(protocol, figures=figures, season=rule, timing=timing)
+    zero = min(s.at_utc for s in group.schedule)
+    first = zero + timedelta(hours=orders.first_service_h)
+    assert first.astimezone(ZoneInfo(plan.zone)).date() == first_on
     into = (zero + timedelta(hours=orders.bulls_in_h)).date()
     out = (zero + timedelta(hours=orders.bulls_out_h)).date()
     assert items["bulls_in"].from_on <= into <= items["bulls_in"].to_on
     assert abs((items["bulls_out"].from_on - out).days) <= 1
+    assert (items["bulls_out"].from_on - first_on).days == figures.season_days_cows
 
 
 def test_each_is_told_as_a_suggestion_that_others_decide():

@@ -17,6 +17,8 @@ from sunup.base.hours import to_local
 from sunup.physiology.checks import check_hours
 from sunup.planning.heat_sessions import look_times
 from sunup.planning.renewal import renew
+from sunup.planning.schedule import inseminate_rule
+from sunup.protocols.protocol import Inseminate
 
 DENVER = ZoneInfo("America/Denver")
 WATCHED = {"cows": "select_synch_insert_tai_cow"}  # watched 72 h from PGF, timed AI at 78 h
@@ -63,6 +65,18 @@ def test_each_half_day_has_its_session_from_the_first_heats_on():
         "Wed 06:00",
     ]
     assert {(s.head, s.who) for s in group.sessions} == {(40, "those seen in heat")}
+
+
+def test_who_is_seen_before_the_first_session_is_told_apart():
+    """Looked for from Sunday noon; those of Monday morning are the first with a session."""
+    plan = season(cows(40), protocols=WATCHED)
+    (group,) = plan.groups
+    watch = next(s for s in group.schedule if s.do == "watch")
+    assert "seen before Mon 24 May 06:00" in watch.note
+    assert "due before the first one" in watch.note
+    assert inseminate_rule(watch) is Inseminate.AM_PM
+    (plain,) = season(cows(40), protocols={"cows": "pg1_all"}).groups
+    assert "has no session" not in step_of(plain, "watch").note
 
 
 def test_without_an_insert_heats_may_be_seen_from_the_first_half_day_on():

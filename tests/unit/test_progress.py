@@ -9,10 +9,12 @@ import pytest
 
 from herds import cows, season, step_of
 from sunup.planning.progress import Act, History, Phase, follow_group, link_acts
+from sunup.planning.schedule import slots
 
 DENVER = ZoneInfo("America/Denver")
 NEAR_H = 84.0  # as shipped; ours: half a week
 TAGS = ("2001", "2002", "2003", "2004")
+GNRH_AND_INSERT = (("gnrh", "gnrh_1"), ("insert_in", "in"))
 
 
 def local(text):
@@ -175,3 +177,20 @@ def test_what_is_recorded_later_is_not_seen_earlier():
         "2001",
     )
     assert hers.phase is Phase.DUE
+
+
+def test_the_first_treatment_given_in_turn_is_off_for_nobody():
+    """174 cows at 40 an hour: the last turn comes 4 h 19 after the first, which may bend by 4 h."""
+    group = season(cows(174), protocols={"cows": "co_synch_insert7_cow"}).groups[0]
+    gnrh = step_of(group, "gnrh_1")
+    turns = slots(gnrh.at_utc, gnrh.ends_utc, len(group.order))
+    told = {
+        tag: History(acts=tuple(Act(s, turn, step=i) for s, i in GNRH_AND_INSERT))
+        for tag, turn in zip(group.order, turns, strict=True)
+    }
+    progress = follow_group(
+        "cows", group.schedule, told, at=gnrh.ends_utc, zone=DENVER, near_h=NEAR_H
+    )
+    for step in progress.steps[:2]:
+        assert not [f for f in step.females if f.hours_off]
+    assert line(progress, "gnrh_1", group.order[-1]).window[1] == turns[-1] + timedelta(hours=4)

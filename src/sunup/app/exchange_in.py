@@ -16,7 +16,7 @@ from sunup.app.open import read_bytes
 from sunup.app.writing import Writer, find_now, find_person
 from sunup.base.hours import at_local, find_zone, to_local
 from sunup.base.problems import Problem, Severity, UsageError
-from sunup.exchange.ade_file import read_ade_file
+from sunup.exchange.ade_file import find_ranch, read_ade_file
 from sunup.exchange.ade_in import plan_ade
 from sunup.exchange.ade_out import export_ade
 from sunup.exchange.drafts import Aside, Difference, Drafted, fact_id
@@ -204,6 +204,19 @@ def look_at(
     intake.aside = taking.aside
     intake.problems = [*file.problems, *taking.problems]
     return intake
+
+
+def ranch_of(kind: FileKind, files: Sequence[Path]) -> str | None:
+    """The ranch that files of a ledger written out name: what a ledger begun with them is called.
+
+    Raises
+    ------
+    FileError
+        If a file cannot be read at all.
+    """
+    if kind is not FileKind.ADE:
+        return None
+    return find_ranch(read_ade_file(read_bytes(file), file.name) for file in files)
 
 
 def take(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sunup.app.exchange_ade import shows_heat_of
 from sunup.app.exchange_in import zone_of
+from sunup.app.herd_list import find_herd_list
 from sunup.app.open import FileError
 from sunup.base.hours import find_zone
 from sunup.base.problems import UsageError
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from sunup.app.herd_list import HerdList
     from sunup.exchange.ade_lost import Lost
     from sunup.records.event import Event
 
@@ -36,10 +38,14 @@ class NotATargetError(UsageError):
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What was written: files with how much each holds; for ADE what it does not hold."""
+    """What was written: files with how much each holds; what they do not hold.
+
+    `lost` is of ADE, `said` of lists, in words.
+    """
 
     files: tuple[tuple[Path, int], ...]
     lost: tuple[Lost, ...] = ()
+    said: tuple[str, ...] = ()
 
 
 def write_ade(events: Sequence[Event], target: Path, *, ranch: str, over: bool = False) -> Written:
@@ -77,7 +83,13 @@ def write_ade(events: Sequence[Event], target: Path, *, ranch: str, over: bool =
 
 
 def write_list(
-    what: str, events: Sequence[Event], target: Path, *, zone: str | None = None, over: bool = False
+    what: str,
+    events: Sequence[Event],
+    target: Path,
+    *,
+    ranch: str = "",
+    zone: str | None = None,
+    over: bool = False,
 ) -> Written:
     """Write a list as CSV or XLSX.
 
@@ -88,6 +100,7 @@ def write_list(
     events : sequence of Event
     target : Path
         Ending in .csv or .xlsx.
+    ranch : str
     zone : str, optional
         IANA zone of the clock times; that of the ledger where absent.
     over : bool
@@ -101,8 +114,11 @@ def write_list(
     place = find_zone(zone or zone_of(events) or "UTC")
     standing = stand(events)
     roster = build_roster(standing)
+    said: tuple[str, ...] = ()
     if what == "herd":
-        table = herd_table(roster, place)
+        herd = find_herd_list(events, ranch=ranch, zone=place.key)
+        table = herd_table(herd.females, unclassed=herd.unclassed)
+        said = _say_left_out(herd)
     elif what == "events":
         table = events_table(standing, roster, place)
     else:
@@ -113,7 +129,19 @@ def write_list(
         raise NotATargetError(message)
     _check(target, over=over)
     _write(target, render_csv(table) if kind == ".csv" else render_xlsx([table]))
-    return Written(((target, len(table.rows)),))
+    return Written(((target, len(table.rows)),), said=said)
+
+
+def _say_left_out(herd: HerdList) -> tuple[str, ...]:
+    """Words for what a list with no column for its day does not say any more."""
+    if not herd.left_out:
+        return ()
+    facts = ", ".join(f"{what} of {n}" for what, n in herd.left_out)
+    words = (
+        f"left empty, as the last is more than {herd.old_days:g} days old and the list has no "
+        f"column for its day: {facts}"
+    )
+    return (words,)
 
 
 def keep_aside(sources: Sequence[object], target: Path, *, over: bool = False) -> None:

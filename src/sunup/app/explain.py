@@ -12,11 +12,13 @@ from sunup.base.hours import find_zone, to_local
 from sunup.exchange.plan_file import read_plan_file
 from sunup.planning.renewal import describe_step
 from sunup.planning.schedule import WORDS
+from sunup.planning.start_span import find_start_spans
 from sunup.protocols.timing import nominal_hours
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
+    from zoneinfo import ZoneInfo
 
     from sunup.base.figures import Figure
     from sunup.library import Library
@@ -140,6 +142,12 @@ def _in_library(what: str, library: Library) -> Lines | None:
             for s in active.strengths
         ]
         lines += [("caution", c.text) for c in active.cautions]
+        lines += [("note", active.note)] if active.note else []
+        lines += [
+            (f"ask in {pack.name}", ask)
+            for pack in library.regions.values()
+            for ask in pack.asks_of(active.key)
+        ]
         return lines + _sources(
             dict.fromkeys(k for s in active.strengths for k in s.source), library
         )
@@ -172,7 +180,8 @@ def _plan_step(
     lines: Lines = [
         ("step", f"{step.group}: {step.words}, {step.head} head"),
         ("when", f"{at:%a} {at.day} {at:%b %Y %H:%M} {plan.zone}"),
-        ("window", f"{early:%a %H:%M} to {late:%a %H:%M}"),
+        *_may_start(step, plan, zone),
+        ("first female", f"her window: {early:%a %H:%M} to {late:%a %H:%M}"),
     ]
     if step.hard and step.hours_after is not None:
         lines.append(
@@ -189,6 +198,17 @@ def _plan_step(
         if step.id in ids:
             return lines + _protocol_step(protocol, step.id, library)
     return lines
+
+
+def _may_start(step: ScheduledStep, plan: Plan, zone: ZoneInfo) -> Lines:
+    span = find_start_spans(plan, step.group, zone).get(step.visit)
+    if span is None or step.until_utc is not None:
+        return []
+    if span.whole is None:
+        return [("may start", "at no time that keeps every female in her window")]
+    early, late = (to_local(moment, zone) for moment in span.whole)
+    told = f"{early:%a %H:%M} to {late:%a %H:%M}: all keep their windows, the work its hours"
+    return [("may start", told)]
 
 
 def _female(female: FemaleLine, library: Library) -> Lines:

@@ -72,6 +72,7 @@ def write_forecast_charts(season: SeasonForecast, path: Path) -> tuple[Path, ...
             told.chosen,
             DESK,
             compared=told.others,
+            are_named=True,
             clock_utc=clock_instant(groups[told.group], told.chosen),
             zone=zone,
         )

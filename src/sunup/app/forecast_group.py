@@ -10,13 +10,14 @@ from sunup.app.forecast_asked import BULLS_ALONE
 from sunup.app.forecast_kernel import count_threads
 from sunup.app.forecast_laid import forecast_of, lay_out, run_laid
 from sunup.app.forecast_second import find_protocol, find_second
-from sunup.app.forecast_timing import planned_timing
+from sunup.app.forecast_timing import first_session_h, planned_timing
 from sunup.base.problems import UsageError
 from sunup.forecast.bulls import with_bulls
 from sunup.forecast.figures import ForecastFigures, params_from_library
 from sunup.forecast.herd import find_facts
+from sunup.forecast.level_curve import read_curve
 from sunup.forecast.orders import NO_SEASON, SeasonRule, bulls_alone, make_orders
-from sunup.forecast.past import PastResult, herd_level
+from sunup.forecast.past import PastResult, herd_level, level_to_learn_on
 from sunup.forecast.run import run_group
 from sunup.forecast.slips import OrdersError
 from sunup.forecast.steps import inseminates_any
@@ -36,12 +37,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import date
 
-    from sunup.app.forecast_asked import Asked, PastSeason
+    from sunup.app.forecast_asked import Asked
     from sunup.app.forecast_laid import Laid
     from sunup.forecast.bulls import Bulls
     from sunup.forecast.figures import ParamSets
     from sunup.forecast.forecast import Forecast
     from sunup.forecast.herd import HerdFacts
+    from sunup.forecast.level_curve import LevelCurve
     from sunup.forecast.orders import Orders
     from sunup.forecast.past import HerdLevel
     from sunup.forecast.run import Run
@@ -173,7 +175,7 @@ def forecast_chosen(
         zero_on=zero_on,
         first_service_on=first_on,
         timing=timing,
-        season=bench.season(females),
+        season=replace(bench.season(females), first_session_h=first_session_h(group, protocol)),
         level=level_of(bench, base_name(group.name, bench.request), facts),
         second=find_second(
             bench, group, bench.asked.second.get(base_name(group.name, bench.request)), "--resynch"
@@ -200,8 +202,16 @@ def level_of(bench: Bench, group: str, facts: HerdFacts) -> HerdLevel | None:
     herd_sd = figures.herd_logit_sd
     if technicians is not None:
         herd_sd = technicians.herd_sd(herd_sd, figures.technician_sds)
+    wide = level_to_learn_on(herd_sd=herd_sd, lasting_share=figures.herd_lasting_share)
+    curves = {
+        key: _curve(bench, key, facts, level=wide)
+        for key in dict.fromkeys(s.protocol for s in past)
+    }
     level = herd_level(
-        [_expected(bench, season, facts) for season in past],
+        [
+            PastResult(inseminated=s.inseminated, pregnant=s.pregnant, curve=curves[s.protocol])
+            for s in past
+        ],
         herd_sd=herd_sd,
         lasting_share=figures.herd_lasting_share,
     )
@@ -210,9 +220,9 @@ def level_of(bench: Bench, group: str, facts: HerdFacts) -> HerdLevel | None:
     return replace(level, words=f"{level.words}; inseminated by {technicians.words}")
 
 
-def _expected(bench: Bench, season: PastSeason, facts: HerdFacts) -> PastResult:
-    """What the simulator expects of a past season's protocol in females like today's."""
-    protocol = find_protocol(bench, season.protocol, "--past")
+def _curve(bench: Bench, key: str, facts: HerdFacts, *, level: HerdLevel) -> LevelCurve:
+    """What the simulator expects of a past protocol in females like today's, at all levels."""
+    protocol = find_protocol(bench, key, "--past")
     try:
         orders = make_orders(protocol, figures=bench.figures, season=NO_SEASON)
     except OrdersError as error:
@@ -225,16 +235,14 @@ def _expected(bench: Bench, season: PastSeason, facts: HerdFacts) -> PastResult:
         params=bench.params,
         seed=bench.asked.seed,
         replicates=PAST_REPLICATES,
+        level=level,
         threads=bench.threads,
     )
-    served = run.tally.on_heat.sum() + run.tally.on_time.sum()
-    share = run.tally.pregnant.sum() / served if served else 0.0
-    if not 0.0 < share < 1.0:
+    curve = read_curve(run.tally, mean=level.mean, sd=level.sd)
+    if curve is None:
         message = f"--past: {protocol.name} inseminates nobody here; leave it out."
         raise UsageError(message)
-    return PastResult(
-        inseminated=season.inseminated, pregnant=season.pregnant, expected=float(share)
-    )
+    return curve
 
 
 def forecast_other(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sunup.base.hours import find_zone, to_local
+from sunup.base.hours import find_zone, hours_between, to_local
 from sunup.forecast.summary import Costs
 from sunup.forecast.timing import Timing
 from sunup.planning.cost import total
@@ -35,9 +35,7 @@ def planned_timing(
     """Return the hours of a group's schedule, its first day and the day of the first service."""
     zone = find_zone(zone_name)
     steps = {step.id: step for step in group.schedule if not step.cancelled}
-    nominal = nominal_hours(protocol)
-    first = min((i for i in steps if i in nominal), key=lambda i: (nominal[i], steps[i].at_utc))
-    zero = steps[first].at_utc
+    zero = _zero_of(steps, protocol)
     local = to_local(zero, zone)
 
     def since(moment: datetime) -> float:
@@ -51,18 +49,37 @@ def planned_timing(
         zero_clock_h=local.hour + local.minute / 60.0,
         is_planned=True,
     )
-    return timing, local.date(), first_service_on(steps, zone_date=lambda m: to_local(m, zone))
+    sessions = [s.at_utc for s in group.sessions if not s.cancelled]
+    first_on = first_service_on(steps, sessions, zone_date=lambda m: to_local(m, zone))
+    return timing, local.date(), first_on
+
+
+def first_session_h(group: GroupPlan, protocol: Protocol) -> float | None:
+    """Hour from zero of the first session for those seen in heat; None where none is laid out."""
+    steps = {step.id: step for step in group.schedule if not step.cancelled}
+    sessions = [s.at_utc for s in group.sessions if not s.cancelled]
+    return hours_between(_zero_of(steps, protocol), min(sessions)) if sessions else None
+
+
+def _zero_of(steps: Mapping[str, ScheduledStep], protocol: Protocol) -> datetime:
+    nominal = nominal_hours(protocol)
+    first = min((i for i in steps if i in nominal), key=lambda i: (nominal[i], steps[i].at_utc))
+    return steps[first].at_utc
 
 
 def first_service_on(
-    steps: Mapping[str, ScheduledStep], *, zone_date: Callable[[datetime], datetime]
+    steps: Mapping[str, ScheduledStep],
+    sessions: Sequence[datetime],
+    *,
+    zone_date: Callable[[datetime], datetime],
 ) -> date:
-    """Day of the first insemination, start of watching or turnout of a schedule."""
-    serving = {Do.AI.value, Do.WATCH.value, Do.BULLS_IN.value}
-    found = [s.at_utc for s in steps.values() if s.do in serving] or [
-        s.at_utc for s in steps.values()
-    ]
-    return zone_date(min(found)).date()
+    """Day of the first insemination or turnout of a schedule.
+
+    Of a watch that of its first session; its start where no session is laid out.
+    """
+    serving = {Do.AI.value, Do.BULLS_IN.value} | ({Do.WATCH.value} if not sessions else set())
+    found = [s.at_utc for s in steps.values() if s.do in serving]
+    return zone_date(min([*found, *sessions] or [s.at_utc for s in steps.values()])).date()
 
 
 def clock_words(protocol: Protocol) -> str:

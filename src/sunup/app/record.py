@@ -6,13 +6,16 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.held import by_female, find_held_at
 from sunup.app.step_meant import fixed_step_meant, heat_over_by, heats_over_by
 from sunup.app.tag_list import is_electronic
 from sunup.app.visit_steps import UnknownStepError, find_steps, said_of
 from sunup.base.problems import UsageError
+from sunup.planning.held_back import find_held, why_unknown
 from sunup.planning.insemination_list import planned_sire, straws
 from sunup.planning.plan import TO_CHOOSE
 from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
+from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.season_now import follow, members
 from sunup.planning.warning_rules import find_flags
 from sunup.planning.warnings import Her, Intent, WarningFigures
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
     from sunup.app.desk import Desk
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.plan import GroupPlan, ScheduledStep
+    from sunup.planning.progress import Held
     from sunup.planning.season_now import SeasonNow
     from sunup.planning.warnings import Flag
 
@@ -72,6 +76,7 @@ class Line:
     events: tuple[Event, ...]
     flags: tuple[tuple[str, Flag], ...]  # (step in words, flag)
     unlisted: bool = False
+    on_file: tuple[str, ...] = ()  # steps of the visit that were recorded before, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +90,7 @@ class Entry:
     repeated: tuple[str, ...] = ()
     left_to_do: tuple[str, ...] = field(default=())  # tags the visit is still due to
     left_for_heat: tuple[str, ...] = ()  # tags left out: their heat is over by the fixed time
+    held_back: tuple[tuple[str, Held], ...] = ()  # tags left out: refused them, or on hold
     sires_taken: tuple[tuple[str, tuple[str, ...]], ...] = ()  # nobody named one: sire, tags
 
     @property
@@ -113,6 +119,7 @@ def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:
         assigned=female.assigned,
         served_at=female.services[-1].at if female.services else None,
         with_bulls=female.with_bulls,
+        unknown=why_unknown(female, season),
     )
 
 
@@ -143,6 +150,7 @@ class Batch:
     figures: WarningFigures
     straws: Mapping[str, float] | None
     by_tag: Mapping[str, Sequence[FemaleNow]]
+    held: Mapping[tuple[str, str], Held]  # by female and step
 
 
 def look_up(desk: Desk, group: str | None, *, at: datetime) -> Batch:
@@ -150,11 +158,14 @@ def look_up(desk: Desk, group: str | None, *, at: datetime) -> Batch:
     now = max(at, desk.season.at)
     desk = desk if now == desk.season.at else desk.looking_at(now)
     plan = desk.season.group(group) if group else None
-    steps: dict[tuple[str, str], FemaleStep] = {}
-    for one in desk.season.in_force.plan.groups if desk.season.in_force else ():
-        for line in follow(desk.season, one).steps:
-            for her in line.females:
-                steps[her.female, line.step.id] = her
+    groups = desk.season.in_force.plan.groups if desk.season.in_force else ()
+    progress = [follow(desk.season, one) for one in groups]
+    steps = {
+        (her.female, line.step.id): her
+        for told in progress
+        for line in told.steps
+        for her in line.females
+    }
     held = straws(desk.season)
     left: dict[str, float] = {}
     for count in held.counts:
@@ -166,6 +177,7 @@ def look_up(desk: Desk, group: str | None, *, at: datetime) -> Batch:
         figures=WarningFigures.of(desk.library),
         straws=left if held.counts else None,
         by_tag=desk.season.by_tag(),
+        held=find_held(desk.season, progress, ReadinessFigures(desk.library), at=at),
     )
 
 
@@ -201,6 +213,7 @@ def record_visit(
     at: datetime,
     until: datetime | None = None,
     details: Details | None = None,
+    due_only: bool = False,
     keep: bool = True,
 ) -> Entry:
     """Record that females passed through a visit of their group's plan.
@@ -219,6 +232,9 @@ def record_visit(
     at, until : datetime
         When the first was done, and the last: the others are spread between them.
     details : Details, optional
+    due_only : bool
+        Only what is still due to each: a step of the visit on file already is not recorded again.
+        An insert that is out already never is, where something else of the visit is to do.
     keep : bool
         False only looks: what would be flagged, before the act.
 
@@ -240,23 +256,46 @@ def record_visit(
     details = details or Details()
     lines: list[Line] = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
-        lines.append(_record_one(batch, tag, name, steps, at=when, details=details))
+        female = who_wears(batch, tag, name)
+        done = _done_before(batch, female, steps, due_only=due_only)
+        todo = [step for step in steps if step not in done]
+        line = _record_one(batch, tag, name, todo, at=when, details=details)
+        lines.append(replace(line, on_file=tuple(step.words for step in done)))
         _promise_straw(batch, lines[-1])
     events = tuple(event for line in lines for event in line.events)
     if keep:
         desk.append(events)
-    done = {line.female for line in lines}
-    over = heats_over_by(batch.desk, {step.id for step in steps}) - done
+    passed = {line.female for line in lines}
+    ids = {step.id for step in steps}
+    over = heats_over_by(batch.desk, ids) - passed
     females = batch.desk.season.females
+    held = {
+        her: why
+        for her, why in by_female(batch.held, ids).items()
+        if her not in passed and females[her].group == name
+    }
     return Entry(
         group=name,
         words=tuple(step.words for step in steps),
         lines=tuple(lines),
         events=events if keep else (),
-        left_to_do=_left(batch, steps, done | over),
+        left_to_do=_left(batch, steps, passed | over | held.keys()),
         left_for_heat=tuple(sorted(females[one].tag for one in over if females[one].group == name)),
+        held_back=tuple((females[her].tag, why) for her, why in held.items()),
         sires_taken=_sires_taken(lines, details),
     )
+
+
+def _done_before(
+    batch: Batch, female: FemaleNow | None, steps: Sequence[ScheduledStep], *, due_only: bool
+) -> tuple[ScheduledStep, ...]:
+    """Steps of a visit that are on file of her, where others are still to do."""
+    lines = {} if female is None else {s.id: batch.steps.get((female.id, s.id)) for s in steps}
+    done = [s for s in steps if (told := lines.get(s.id)) and told.phase is Phase.DONE]
+    if female is None or len(done) == len(steps):
+        return ()
+    is_out = female.inserted is None
+    return tuple(s for s in done if due_only or (s.do == Do.INSERT_OUT and is_out))
 
 
 def _sires_taken(
@@ -334,6 +373,7 @@ def _record_one(
                 found=tag not in details.lost,
                 share=details.dose_share if step.do in _INJECTED else None,
                 heat_over=heat_over_by(batch, female, step.id, at),
+                held=batch.held.get((her_id, step.id)) if female.group == group else None,
                 off_list=None
                 if (her_id, step.id) in batch.steps
                 else _why_off_list(batch, female, group),
@@ -519,7 +559,8 @@ def due_tags(
 ) -> tuple[str, ...]:
     """Tags a visit was due to between two instants and that are not recorded, in treatment order.
 
-    Those whose heat is over by the fixed time are left out, as Today leaves them out.
+    Those whose heat is over by the fixed time, and those held back, are left out, as Today leaves
+    them out.
 
     Raises
     ------
@@ -532,7 +573,7 @@ def due_tags(
         raise UnknownStepError(name, visit, [])
     ids = {step.id for step in find_steps(group, visit)}
     ends = until or at
-    over = heats_over_by(desk, ids)
+    out = heats_over_by(desk, ids) | find_held_at(desk, group, ids, at=ends).keys()
     open_ = {Phase.DUE, Phase.COMING, Phase.BEYOND}
     due = dict.fromkeys(
         her.female
@@ -542,7 +583,7 @@ def due_tags(
         if her.phase in open_
         and her.window[0] <= ends
         and her.window[1] >= at
-        and her.female not in over
+        and her.female not in out
     )
     place = {f.id: i for i, f in enumerate(members(desk.season, group))}
     ordered = sorted(due, key=lambda f: place.get(f, len(place)))

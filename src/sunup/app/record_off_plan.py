@@ -93,7 +93,9 @@ def record_drug(
 
     def make(female: FemaleNow | None, when: datetime) -> Made:
         group = desk.season.group(female.group) if female is not None else None
-        found = not (female is not None and {female.tag, *female.tags} & dose.lost)
+        found = not (
+            female is not None and {female.tag, female.facts.rfid, *female.tags} & dose.lost
+        )
         kind, body = _given(act, active, dose, group=group, found=found)
         intent = Intent(
             do=act,

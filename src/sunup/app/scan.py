@@ -17,6 +17,7 @@ from sunup.planning.after_ai import (
     herd_states,
 )
 from sunup.planning.calving_book import CalvingFigures, Outcome
+from sunup.planning.due_dates import due_dates
 from sunup.planning.insemination_list import local_day
 from sunup.planning.next_season import late_next_season, next_season
 from sunup.planning.parentage import ParentageFigures
@@ -189,7 +190,13 @@ def _doubt_findings(
             parentage = one[-1].parentage if one and one[-1].ended_on is None else None
             if parentage is None or not parentage.candidates or not parentage.fits:
                 text = _no_fit(female, finding, on=on)
+                due = None if parentage is None else due_dates(parentage)
+                if due is not None:
+                    text += f". By the age of the fetus she is {due.words}"
                 told.append(Flag("finding_fits_no_service", Weight.WARN, text, _NOW))
+            elif parentage.age_off_d:
+                text = _no_fit(female, finding, on=on, off_d=parentage.age_off_d)
+                told.append(Flag("fetal_age_off", Weight.WARN, text, _NOW))
         if told:
             found[female.female] = tuple(told)
     return found
@@ -222,7 +229,7 @@ def _open_with_fetus(finding: Finding) -> tuple[Flag, ...]:
     return (Flag("open_with_fetus", Weight.WARN, text, _NOW),)
 
 
-def _no_fit(female: BredFemale, finding: Finding, *, on: date) -> str:
+def _no_fit(female: BredFemale, finding: Finding, *, on: date, off_d: float = 0.0) -> str:
     """A pregnant finding against the services on file, in words."""
     age = finding.fetal_age_days
     said = "found pregnant" + (f" {age:g} days" if age is not None else "")
@@ -236,7 +243,8 @@ def _no_fit(female: BredFemale, finding: Finding, *, on: date) -> str:
     ]
     if not days:
         return f"{said}, and no service or bull of hers is on file since her last calving"
-    return f"{said}, which fits no service on file: {'; '.join(days)}"
+    what = f"{off_d:.0f} days off every service" if off_d else "which fits no service"
+    return f"{said}, {what} on file: {'; '.join(days)}"
 
 
 def find_states(desk: Desk, females: Sequence[BredFemale] | None = None) -> dict[str, str]:

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.adopt_doubts import doubt_planned
 from sunup.base.hours import at_local, find_zone, to_local
 from sunup.base.problems import Problem, Severity, UsageError
 from sunup.exchange.plan_file import plan_to_json
@@ -78,6 +79,7 @@ def adopt(
     group_of = {tag: g.name for g in plan.groups for tag in g.order}
     problems: list[Problem] = []
     added = moved = 0
+    on_file: dict[str, FemaleNow] = {}
     for line in plan.females:
         group = group_of.get(line.tag, line.group)
         found = _find(line, known)
@@ -89,9 +91,12 @@ def adopt(
             continue
         if len(found) > 1:
             problems.append(_two(line.tag, len(found)))
+        on_file[line.tag] = found[0]
         if found[0].group != group:
             moved += 1
             events.append(pen.write(Kind.MOVED, {"to": group}, at=at, female=found[0].id))
+    for one in plan.groups:
+        problems += doubt_planned(desk, one, on_file, by_tag)
     adoption = _plan_event(desk, plan, at=at, why=why)
     events.append(adoption)
     plan_id = str(adoption.body["plan_id"])
@@ -227,10 +232,28 @@ def join(
     group: str,
     rfid: str | None = None,
     at: datetime | None = None,
+    is_another: bool = False,
 ) -> Event:
-    """A female not on any list joins the herd and a group; returns her record."""
-    if desk.season.by_tag().get(tag):
-        message = f"'{tag}' is on file already. Move her instead: sunup season move {tag}."
+    """A female not on any list joins the herd and a group; returns her record.
+
+    `is_another`: she wears the tag of one that left the herd and is not that one.
+
+    Raises
+    ------
+    UsageError
+        If one that is here wears the tag, or one that left did and nobody said which she is.
+    """
+    worn = [one for name in (tag, rfid) for one in desk.season.by_tag().get(name or "", ())]
+    if any(one.is_here for one in worn):
+        message = (
+            f"'{tag}' is on file already. Move her instead: sunup season move {tag} --to {group}."
+        )
+        raise UsageError(message)
+    if worn and not is_another:
+        message = (
+            f"'{tag}' was worn by one that left the herd. If she is back, her history goes on: "
+            f"sunup season move {tag} --to {group}. If this is another animal: add --another."
+        )
         raise UsageError(message)
     her = desk.writer.make_id()
     body = {"tag": tag, "listed": True, "class": FemaleClass(class_).value, "rfid": rfid}

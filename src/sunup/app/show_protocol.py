@@ -47,6 +47,7 @@ def describe_protocol(key: str, *, region: str, overlay: Path | None = None) -> 
             )
         )
     ]
+    asks = dict.fromkeys(ask for drug in chosen.values() for ask in pack.asks_of(drug.active.key))
     return {
         "key": protocol.key,
         "name": protocol.name,
@@ -64,7 +65,10 @@ def describe_protocol(key: str, *, region: str, overlay: Path | None = None) -> 
         "region": pack.name,
         "refused": find_refusal(protocol, pack=pack, classes=protocol.classes, chosen=chosen),
         "steps": [_step(step, hours[step.id]) for step in protocol.steps],
-        "label_notes": [f"{WORDS[step.do]} ({step.id}): {note}" for step, note in notes],
+        "label_notes": [
+            *(f"Ask first: {ask}" for ask in asks),
+            *(f"{WORDS[step.do]} ({step.id}): {note}" for step, note in notes),
+        ],
         "results": [
             f"{p.text} ({p.cited})" + (" [from memory]" if p.from_memory else "")
             for p in published(protocol, library)

@@ -28,8 +28,14 @@ LAST = "last"  # typed in place of a number
 class NothingToUndoError(UsageError):
     """There is no entry to take back."""
 
-    def __init__(self) -> None:
-        super().__init__("There is no entry to take back. sunup record last shows what was kept.")
+    def __init__(self, device: str = "", by: str | None = None) -> None:
+        here = f"made on this computer ({device})" if device else ""
+        who = f"of {by}" if by else ""
+        words = " ".join(("There is no entry", *filter(None, (who, here)), "to take back."))
+        super().__init__(
+            f"{words} sunup record last shows what was kept; sunup record undo NUMBER takes back "
+            "one of another."
+        )
 
 
 class UnknownEventError(UsageError):
@@ -37,10 +43,31 @@ class UnknownEventError(UsageError):
 
     def __init__(self, text: str, n: int) -> None:
         found = "No entry begins" if n == 0 else f"{n} entries begin"
-        words = f"{found} with '{text}'."
-        if text.strip().lower() == LAST:
-            words = f"The last entry holds {n} records." if n else "There is no entry yet."
-        super().__init__(f"{words} sunup record last shows each with its number; give all of it.")
+        super().__init__(
+            f"{found} with '{text}'. sunup record last shows the numbers, of one female's with "
+            "--tag TAG; give all of it."
+        )
+
+
+class WhichOfEntryError(UsageError):
+    """The last entry holds several records, or none."""
+
+    def __init__(self, told: Sequence[Event], *, of_her: bool) -> None:
+        if not told:
+            super().__init__(
+                "There is no entry of hers made on this computer."
+                if of_her
+                else "There is no entry made on this computer yet."
+            )
+            return
+        what = f"The last entry holds {len(told)} records{' of her' if of_her else ''}."
+        each = ", ".join(f"{e.id[:8]} ({e.body.get('act') or e.kind.value})" for e in told)
+        super().__init__(
+            f"{what} Give the number of one: {each}."
+            if of_her
+            else f"{what} Say of whom: --tag TAG; or give the number of one (sunup record last "
+            "--tag TAG)."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +80,20 @@ class Undone:
 
 
 def last_entries(desk: Desk, n: int = 20) -> list[list[Event]]:
-    """The last entries that still stand, latest first; what was entered together is one."""
+    """The last entries that still stand, latest first; what was entered together is one.
+
+    Latest is what this ledger took last, whatever hour the clock showed: a clock may stand wrong,
+    and another device's entries may be older or newer than ours.
+    """
     standing = desk.standing
+    place = {event.id: i for i, event in enumerate(desk.events)}
     with_plan = {_entry(e) for e in standing if e.kind in _NOT_UNDONE}
     batches: dict[tuple[datetime, str, str], list[Event]] = {}
     for event in standing:
         if _entry(event) not in with_plan:
             batches.setdefault(_entry(event), []).append(event)
-    return [batches[key] for key in sorted(batches, reverse=True)[:n]]
+    taken = {key: max(place.get(e.id, 0) for e in told) for key, told in batches.items()}
+    return [batches[key] for key in sorted(batches, key=lambda key: -taken[key])[:n]]
 
 
 def _entry(event: Event) -> tuple[datetime, str, str]:
@@ -68,19 +101,50 @@ def _entry(event: Event) -> tuple[datetime, str, str]:
     return event.entered_at, event.entered_by, event.device
 
 
-def find_event(desk: Desk, text: str) -> Event:
+def _own_entries(desk: Desk, *, female: str | None, by: str | None = None) -> list[list[Event]]:
+    """The entries made on this device, latest first; of one female or person only."""
+    own = desk.writer.device
+    told = [
+        entry
+        for entry in last_entries(desk, n=len(desk.events))
+        if entry[0].device == own and by in {None, entry[0].entered_by}
+    ]
+    if female is not None:
+        told = [[e for e in entry if e.female == female] for entry in told]
+    return [entry for entry in told if entry]
+
+
+def events_of(desk: Desk, female: str, n: int) -> list[list[Event]]:
+    """The last events of one female, each by itself, latest first."""
+    entries = last_entries(desk, n=len(desk.events))
+    hers = [[e] for entry in entries for e in entry if e.female == female]
+    return hers[:n]
+
+
+def find_event(desk: Desk, text: str, *, female: str | None = None) -> Event:
     """The event whose id begins with what was typed; "last" is the last entry, if it is one event.
+
+    Parameters
+    ----------
+    desk : Desk
+    text : str
+    female : str, optional
+        Id of the female: only of her; "last" is then what the last entry that names her said.
 
     Raises
     ------
-    UnknownEventError
+    UnknownEventError, WhichOfEntryError
     """
     if text.strip().lower() == LAST:
-        newest = next(iter(last_entries(desk, 1)), [])
+        newest = next(iter(_own_entries(desk, female=female)), [])
         if len(newest) != 1:
-            raise UnknownEventError(text, len(newest))
+            raise WhichOfEntryError(newest, of_her=female is not None)
         return newest[0]
-    found = [e for e in desk.standing if e.id.startswith(text.strip().lower())]
+    found = [
+        e
+        for e in desk.standing
+        if e.id.startswith(text.strip().lower()) and female in {None, e.female}
+    ]
     if len(found) != 1 or len(text.strip()) < _SHORT:
         raise UnknownEventError(text, len(found) if len(text.strip()) >= _SHORT else 0)
     return found[0]
@@ -91,9 +155,13 @@ def undo(
     *,
     event: str | None = None,
     female: str | None = None,
+    by: str | None = None,
     why: str | None = None,
 ) -> Undone:
     """Take back an entry: the last one, one event, or what the last entry said of one female.
+
+    Without a number only what was entered on this device is taken back: what came in from another
+    is that one's to undo.
 
     Parameters
     ----------
@@ -102,6 +170,8 @@ def undo(
         Begin of an event's id.
     female : str, optional
         Id of the female: only what the last entry that names her said of her.
+    by : str, optional
+        Only what this person entered.
     why : str, optional
 
     Raises
@@ -111,12 +181,9 @@ def undo(
     if event is not None:
         taken: Sequence[Event] = [find_event(desk, event)]
     else:
-        batches = last_entries(desk, n=1_000 if female else 1)
-        if female is not None:
-            batches = [[e for e in b if e.female == female] for b in batches]
-        taken = next((b for b in batches if b), [])
+        taken = next(iter(_own_entries(desk, female=female, by=by)), [])
     if not taken:
-        raise NothingToUndoError
+        raise NothingToUndoError(desk.writer.device, by)
     pen = desk.writer.batch()
     corrections = tuple(
         pen.write(

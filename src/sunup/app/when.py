@@ -110,6 +110,37 @@ def tell_ahead(
     )
 
 
+def tell_behind(
+    now: datetime, newest: datetime | None, *, zone: str, within_h: float
+) -> tuple[Problem, ...]:
+    """What to say where the clock is behind what was entered before; nothing is refused for it.
+
+    Parameters
+    ----------
+    now : datetime
+        The clock. UTC.
+    newest : datetime or None
+        When the newest entry on file was made, by its own clock; None where there is none.
+    zone : str
+        IANA zone of the ranch.
+    within_h : float
+        Hours two clocks may differ. [h]
+    """
+    if newest is None or newest - now <= timedelta(hours=within_h):
+        return ()
+    place = find_zone(zone)
+    return (
+        Problem(
+            where="clock",
+            what=f"This computer's clock says {_long(now, place)}; the newest entry on file was "
+            f"made at {_long(newest, place)}.",
+            fix="Set the clock, or say when with --at: what you record is dated by it. If the "
+            "entry on file is dated wrong, put it right (sunup record last).",
+            severity=Severity.WARNING,
+        ),
+    )
+
+
 def _long(moment: datetime, zone: ZoneInfo) -> str:
     local = to_local(moment, zone)
     return f"{local:%a} {local.day} {local:%b %Y %H:%M}"

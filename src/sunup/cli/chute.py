@@ -9,7 +9,7 @@ from sunup.app.record import record_visit
 from sunup.app.tag_list import read_tags
 from sunup.app.undo import NothingToUndoError, undo
 from sunup.app.writing import find_now
-from sunup.cli.record_view import say
+from sunup.cli.record_view import print_held, say
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -35,6 +35,7 @@ def stand_at_chute(
     asks = sys.stdin.isatty()
     start = record_visit(desk, group, visit, (), at=at or find_now(), details=details, keep=False)
     say(f"{start.group}: {', '.join(start.words)}. {len(start.left_to_do)} due now. {HOW}")
+    print_held(start.held_back, 2)
     n = 0
     while True:
         if asks:
@@ -83,7 +84,10 @@ def _one(
     entry = record_visit(desk, group, visit, (tag,), at=when, details=details)
     desk = desk.with_more(entry.events)
     sires = "".join(f", sire {sire}" for sire, _ in entry.sires_taken)
-    say(f"  kept: {tag}{' (unlisted)' if line.unlisted else ''}, {', '.join(entry.words)}{sires}")
+    new = [word for word in entry.words if word not in line.on_file]
+    old = f"; on file already: {', '.join(line.on_file)}" if line.on_file else ""
+    who = f"{tag}{' (unlisted)' if line.unlisted else ''}"
+    say(f"  kept: {who}, {', '.join(new)}{sires}{old}")
     return desk, 1
 
 

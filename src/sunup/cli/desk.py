@@ -96,6 +96,8 @@ def at_desk(
             overlay=overlay,
             season_only=season_only,
         )
+        if not view:
+            _say_behind(desk, now)
         if at is not None and not view:
             say_ahead(desk, typed[0], "--at", now=now)
         yield desk, typed[0]
@@ -108,6 +110,17 @@ def say_ahead(desk: Desk, when: datetime, flag: str, *, now: datetime) -> None:
 
     within = desk.library.number("practice.early_entry_hours")
     print_problems(tell_ahead(when, flag, zone=desk.zone_name, now=now, within_h=within))
+
+
+def _say_behind(desk: Desk, now: datetime) -> None:
+    """Say where the clock is behind what is on file."""
+    from sunup.app.when import tell_behind
+    from sunup.cli.show import print_problems
+    from sunup.records.order import entered_at
+
+    newest = max(map(entered_at, desk.events), default=None)
+    within = desk.library.number("practice.early_entry_hours")
+    print_problems(tell_behind(now, newest, zone=desk.zone_name, within_h=within))
 
 
 @contextmanager
@@ -155,6 +168,18 @@ def read_tag_words(tags: Sequence[str] | None, file: Path | None) -> tuple[str, 
     if found.repeated:
         print(f"read more than once, kept once: {', '.join(found.repeated)}", file=sys.stderr)
     return found.tags
+
+
+def tags_meant(
+    desk: Desk, flag: str, typed: Sequence[str] | None, among: Sequence[str], rest: str
+) -> frozenset[str]:
+    """Who of a list is meant by tags given with an option; one that is not in it is told."""
+    from sunup.app.tags_meant import find_meant
+
+    meant = find_meant(desk, typed or (), among)
+    if meant.elsewhere:
+        tell(f"{flag} {', '.join(meant.elsewhere)}: {rest}", 2, to=sys.stderr)
+    return meant.tags
 
 
 def _read_tag_file(data: bytes, name: str) -> str:

@@ -125,7 +125,9 @@ def print_entries(desk: Desk, entries: Sequence[Sequence[Event]]) -> None:
         rows,
         title="Last entries, latest first",
     )
-    console().print("Take back: sunup record undo (the last), undo NUMBER, undo --tag TAG")
+    tell("Take back: sunup record undo (the last made here), undo NUMBER, undo --tag TAG")
+    if any(len(events) > 1 for events in entries):
+        tell("The numbers inside an entry of several: sunup record last --tag TAG")
 
 
 def entries_to_json(desk: Desk, entries: Sequence[Sequence[Event]]) -> dict[str, Any]:
@@ -155,7 +157,13 @@ def print_undone(desk: Desk, done: Undone) -> None:
     tags = _tags(desk, done.entries)
     what = dict.fromkeys(event_words(e) for e in done.entries)
     who = f" of {some(tags, 8)}" if tags else ""
-    console().print(f"Taken back: {some([*what], 4)}{who}. It stays to be seen in the ledger.")
+    first = done.entries[0]
+    by = f"{first.entered_by}, " if first.entered_by else ""
+    made = clock(first.entered_at, desk.season.zone, year=True)
+    tell(
+        f"Taken back: {some([*what], 4)}{who} (entered by {by}{made}). It stays to be seen in the "
+        "ledger."
+    )
 
 
 def print_corrected(desk: Desk, done: Undone) -> None:

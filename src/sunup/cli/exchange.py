@@ -69,7 +69,7 @@ def read(
     Females are found by electronic code, then by tag. Nothing is taken twice: the same file again
     adds nothing. What cannot be read or is not sure is counted and named, never taken on a guess.
     """
-    from sunup.app.exchange_in import FileKind, Wishes, look_at, take
+    from sunup.app.exchange_in import FileKind, Wishes, look_at, ranch_of, take
     from sunup.app.exchange_out import keep_aside
     from sunup.app.open import open_ledger
     from sunup.app.wishes import read_day, read_pairs
@@ -94,7 +94,8 @@ def read(
         keep_unknown=not no_unlisted,
         clock_offset_s=_read_span(clock_ahead),
     )
-    with open_ledger(ledger, ranch=ranch, create=True, tell=_say) as opened:
+    called = None if ranch else ranch_of(FileKind(kind), files)
+    with open_ledger(ledger, ranch=ranch, new_ranch=called, create=True, tell=_say) as opened:
         intake = look_at(FileKind(kind), files, opened.events(), ranch=opened.ranch, wishes=wishes)
         if not json_:
             print_intake(intake)
@@ -149,18 +150,21 @@ def write(
     if what == "ade":
         done = write_ade(events, target, ranch=name, over=over)
     else:
-        done = write_list(what, events, target, zone=zone, over=over)
+        done = write_list(what, events, target, ranch=name, zone=zone, over=over)
     if json_:
         print_json(
             {
                 "schema_version": 1,
                 "files": [{"file": str(path), "n": n} for path, n in done.files],
                 "not_held": [{"what": o.what, "n": o.n, "why": o.why} for o in done.lost],
+                "said": list(done.said),
             }
         )
         return
     for path, n in done.files:
         print(f"written: {path}, {n:,} {'resources' if what == 'ade' else 'rows'}")
+    for words in done.said:
+        print(words)
     if what == "ade":
         print_lost(done.lost)
 

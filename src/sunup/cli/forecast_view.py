@@ -236,8 +236,12 @@ def _print_heats(forecast: Forecast) -> None:
             _limits(half.seen_low80, half.seen_high80, n),
         )
         for half in forecast.heats_to_show
-        if max(half.true_mean, half.seen_mean) >= forecast.small
+        if half.larger >= forecast.small
     ]
+    begun, seen = forecast.other_heats
+    if max(begun, seen) >= forecast.small:
+        rest = f"other {forecast.heats_to_show[0].span}s together" if rows else "all together"
+        rows.append((rest, _mean(begun, n), _mean(seen, n), "-" if n == 1 else ""))
     if rows:
         span = forecast.heats_to_show[0].span
         print_table(

@@ -7,17 +7,20 @@ from typing import TYPE_CHECKING
 
 from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
+from sunup.planning.advice import NOT_FOR, tell_open
 from sunup.planning.readiness import RULE_WORDS
 from sunup.planning.supplies import reconcile
+from sunup.planning.start_span import find_start_spans
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from sunup.app.plan_season import Outcome
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep, ShoppingLine
 
+    from sunup.planning.start_span import StartSpan
 _STATE = {
     "ready": "ready",
     "ready_expect_less": "ready, expect less",
@@ -45,7 +48,8 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
     out.print(f"planned on {plan.settings['today']}{_list_of(plan)}")
     for group in plan.groups:
-        _print_group(group, zone, show_all=show_all)
+        spans = find_start_spans(plan, group.name, zone)
+        _print_group(group, zone, spans, show_all=show_all)
     if plan.clashes:
         print_table(
             [("clash", "left"), ("group", "left"), ("what", "left"), ("what to do", "left")],
@@ -70,7 +74,9 @@ def _list_of(plan: Plan) -> str:
     return f" from the herd list of {listed_on}" if listed_on else ""
 
 
-def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
+def _print_group(
+    group: GroupPlan, zone: ZoneInfo, spans: Mapping[str, StartSpan], *, show_all: bool
+) -> None:
     out = console()
     out.print(f"\n{group.name.upper()}: {group.ready} of {group.n} ready")
     out.print("  " + ", ".join(f"{n} {_STATE[state]}" for state, n in group.by_state))
@@ -90,11 +96,30 @@ def _print_group(group: GroupPlan, zone: ZoneInfo, *, show_all: bool) -> None:
                 f"  {group.cost_per_female:.0f} a female, {group.cost_total:,.0f} in all, with "
                 "example prices where you gave none"
             )
-        _print_schedule(group.schedule, zone)
+        for told in (*_asked(group.schedule), *_not_when(group)):
+            out.print(f"  {told}")
+        _print_schedule(group.schedule, zone, spans)
         _print_sessions([s for s in group.sessions if not s.cancelled], zone)
         for line in group.capacity:
             if line.fits and line.offer:  # what does not fit stands among the clashes
                 out.print(f"  {line.offer}")
+
+
+def _asked(steps: Sequence[ScheduledStep]) -> list[str]:
+    """What is to be asked of law and market for the drugs of a schedule, with what they are."""
+    doses = {s.dose.active: s.dose for s in steps if s.dose and s.dose.asks and not s.cancelled}
+    asks = dict.fromkeys(ask for dose in doses.values() for ask in dose.asks)
+    told = [f"{dose.name.capitalize()}: {dose.note}" for dose in doses.values() if dose.note]
+    return [*(f"ASK FIRST: {ask}" for ask in asks), *told]
+
+
+def _not_when(group: GroupPlan) -> list[str]:
+    """When the chosen protocol is not to be used: what the herd list tells, then the rest."""
+    fit = next((f for f in group.fits if f.protocol == group.chosen), None)
+    if fit is None:
+        return []
+    met = [note for note in fit.notes if note.startswith(NOT_FOR)]
+    return [*met, *tell_open(fit.not_when)]
 
 
 def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
@@ -125,6 +150,10 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
                 shown + mark,
             )
         )
+    minded: dict[str, list[str]] = {}
+    for fit in fits:
+        for note in fit.notes:
+            minded.setdefault(note, []).append(fit.protocol)
     bulls = group.bulls_alone
     rows.append(
         (
@@ -155,6 +184,8 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
     out = console()
     if hidden:
         out.print(f"  and {hidden} older or research protocols: --all")
+    for note, keys in minded.items():
+        out.print(f"  to mind: {', '.join(keys)}: {note}")
     out.print(f"Bulls alone: {bulls.note}")
     told = [r for r in group.rejected if show_all or r.refused]
     by_reason: dict[tuple[str, str], list[str]] = {}
@@ -168,7 +199,9 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
         out.print(f"  {rest} more do not fit; --all says why, --json too")
 
 
-def _print_schedule(steps: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
+def _print_schedule(
+    steps: Sequence[ScheduledStep], zone: ZoneInfo, spans: Mapping[str, StartSpan]
+) -> None:
     out = console()
     words = {step.id: step.words for step in steps}
     visit = None
@@ -188,6 +221,10 @@ def _print_sessions(sessions: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
     if not sessions:
         return
     clocks = sorted({f"{s.at_utc.astimezone(zone):%H:%M}" for s in sessions})
+            if step.until_utc is None and visit in spans:
+                told = _start_line(step, spans[visit], zone)
+                if told:
+                    out.print(f"    ({told})")
     console().print(
         f"\n  Those seen in heat are inseminated at {' and '.join(clocks)}, "
         f"{_when(sessions[0].at_utc, zone)} to {_when(sessions[-1].at_utc, zone)}: "
@@ -203,8 +240,24 @@ def _visit_line(step: ScheduledStep, words: dict[str, str], zone: ZoneInfo) -> s
         line += f" until {_when(step.until_utc, zone)}"
     if step.after_step and step.hours_after:
         line += f", {step.hours_after:g} h after {words.get(step.after_step, step.after_step)}"
-    early, late = (_clock(moment, zone, beside=step.at_utc) for moment in step.window_utc)
-    return line if early == late else f"{line} (may start {early}-{late})"
+    return line
+
+
+def _start_line(step: ScheduledStep, span: StartSpan, zone: ZoneInfo) -> str:
+    """From when to when the visit may start, for all and for the first female alone."""
+
+    def between(moments: tuple[datetime, datetime]) -> str:
+        early, late = (_clock(moment, zone, beside=step.at_utc) for moment in moments)
+        return early if early == late else f"{early}-{late}"
+
+    if span.first[0] == span.first[1]:
+        return ""
+    alone = f"the first female's window: {between(span.first)}"
+    if span.whole is None:
+        return f"no start keeps every female in her window; {alone}"
+    if span.whole == span.first:
+        return f"may start {between(span.whole)}"
+    return f"may start {between(span.whole)} for all; {alone}"
 
 
 def _step_line(step: ScheduledStep) -> str:

@@ -17,6 +17,7 @@ from sunup.cli.desk import (
     read_tag_words,
     read_until,
     say_ahead,
+    tags_meant,
     tell,
 )
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
@@ -37,7 +38,9 @@ Group = Annotated[str, typer.Argument(help="Group, as the plan names it.")]
 Visit = Annotated[
     str, typer.Argument(help="Visit or step of its plan, e.g. pgf (sunup season show lists them).")
 ]
-Everyone = Annotated[bool, typer.Option("--all", help="Everybody the visit is due to now.")]
+Everyone = Annotated[
+    bool, typer.Option("--all", help="Everybody the visit is due to now, less those held back.")
+]
 Except = Annotated[
     list[str] | None,
     typer.Option("--except", help="With --all: but not this tag; once for each.", metavar="TAG"),
@@ -151,16 +154,19 @@ def visit(
     from dataclasses import replace
 
     from sunup.app.record import due_tags, record_visit
+    from sunup.base.problems import UsageError
     from sunup.cli.record_view import entry_to_json, print_entry
     from sunup.cli.show import print_json
 
+    if but and not everyone:
+        message = "--except goes with --all: without it only the tags you name are recorded."
+        raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
         details = replace(
             _bottles(desk, (group, visit_), lot, expires, withdrawal),
             dose_ml=ml,
             dose_share=share,
             note=note,
-            lost=frozenset(lost or ()),
             sire=sire,
             batch=code,
             semen=semen,
@@ -171,14 +177,18 @@ def visit(
         if not everyone and not tags and file is None:
             from sunup.cli.chute import stand_at_chute
 
+            details = replace(details, lost=frozenset(lost or ()))
             stand_at_chute(desk, group, visit_, details, at=when if at else None)
             return
         end = read_until(until, desk, when)
         if everyone:
             due = due_tags(desk, group, visit_, at=when, until=end)
-            names = tuple(tag for tag in due if tag not in set(but or ()))
+            left_out = tags_meant(desk, "--except", but, due, "not due there")
+            names = tuple(tag for tag in due if tag not in left_out)
         else:
             names = read_tag_words(tags, file)
+        gone = tags_meant(desk, "--lost", lost, names, "not among those recorded")
+        details = replace(details, lost=gone)
         entry = record_visit(
             desk,
             group,
@@ -187,12 +197,13 @@ def visit(
             at=when,
             until=end,
             details=details,
+            due_only=everyone,
             keep=not look,
         )
         if json_:
             print_json(entry_to_json(entry, before=look))
             return
-        print_entry(desk, entry, before=look)
+        print_entry(desk, entry, before=look, of_all=everyone)
         if names and not look:
             _say_cautions(desk, group, visit_, said=bool(withdrawal))
         if len(names) > 5 and not until and not look:
@@ -442,17 +453,22 @@ def head(
 @app.command("last", epilog="Example: sunup record last")
 def last(
     n: Annotated[int, typer.Option("-n", min=1, max=500, help="How many entries.")] = 20,
+    tag: Annotated[
+        str | None, typer.Option(help="Only what was said of her, each with its number.")
+    ] = None,
     ledger: LedgerAt = None,
     ranch: Ranch = None,
     json_: Json = False,
 ) -> None:
     """Show the last entries, latest first, with the numbers to take them back by."""
-    from sunup.app.undo import last_entries
+    from sunup.app.season import find_female
+    from sunup.app.undo import events_of, last_entries
     from sunup.cli.entries_view import entries_to_json, print_entries
     from sunup.cli.show import print_json
 
     with at_desk(ledger, ranch) as (desk, _):
-        entries = last_entries(desk, n)
+        her = find_female(desk, tag).id if tag else None
+        entries = last_entries(desk, n) if her is None else events_of(desk, her, n)
         if json_:
             print_json(entries_to_json(desk, entries))
         else:
@@ -462,7 +478,11 @@ def last(
 @app.command("undo", epilog="Example: sunup record undo --tag 2045 --why 'wrong cow'")
 def undo(
     event: Annotated[
-        str | None, typer.Argument(help="Number of one entry (sunup record last); else the last.")
+        str | None,
+        typer.Argument(
+            help="Number of one event (sunup record last); else the last entry made on this "
+            "computer, with --by the last of that person."
+        ),
     ] = None,
     tag: Annotated[
         str | None, typer.Option(help="Only what the last entry that names her said of her.")
@@ -479,15 +499,20 @@ def undo(
 
     with at_desk(ledger, ranch, by=by) as (desk, _):
         female = find_female(desk, tag).id if tag else None
-        print_undone(desk, take_back(desk, event=event, female=female, why=why))
+        print_undone(desk, take_back(desk, event=event, female=female, by=by, why=why))
 
 
 @app.command("correct", epilog="Example: sunup record correct 3f2a9c --at 2027-05-22T15:20")
 def correct(
     event: Annotated[
         str,
-        typer.Argument(help="Number of the entry (sunup record last); last: the last one."),
-    ],
+        typer.Argument(
+            help="Number of the event (sunup record last --tag TAG); last: the last entry."
+        ),
+    ] = "last",
+    tag: Annotated[
+        str | None, typer.Option(help="Of the last entry that names her, what it said of her.")
+    ] = None,
     at: At = None,
     female: Annotated[str | None, typer.Option(help="Tag of the right female.")] = None,
     set_: Annotated[
@@ -502,7 +527,7 @@ def correct(
     """Put an entry right: its time, its female, its values; both stay to be seen."""
     from sunup.app.odd_at_entry import odd_of
     from sunup.app.season import find_female
-    from sunup.app.undo import put_right, read_changes
+    from sunup.app.undo import find_event, put_right, read_changes
     from sunup.app.when import read_when
     from sunup.app.wishes import read_pairs
     from sunup.app.writing import find_now
@@ -512,6 +537,8 @@ def correct(
         now = find_now()
         when, _ = read_when(at, "--at", zone=desk.zone_name, now=now)
         her = find_female(desk, female).id if female else None
+        if tag:
+            event = find_event(desk, event, female=find_female(desk, tag).id).id
         changes = read_changes(desk, event, read_pairs(set_, "--set"))
         done = put_right(desk, event, at=when if at else None, female=her, changes=changes, why=why)
         print_corrected(desk, done)

@@ -16,6 +16,7 @@ from sunup.cli.desk import (
     at_desk,
     read_tag_words,
     read_until,
+    tags_meant,
     tell,
 )
 from sunup.cli.options import Json, LedgerAt, Ranch
@@ -69,6 +70,8 @@ def drug(
     json_: Json = False,
 ) -> None:
     """Record a drug given off the plan: a sick cow's, or a step done outside its visit."""
+    from dataclasses import replace
+
     from sunup.app.record_off_plan import Dose, find_drug, record_drug
     from sunup.app.wishes import read_day
     from sunup.cli.record_view import entry_to_json, print_entry
@@ -83,10 +86,11 @@ def drug(
         withdrawal_days=withdrawal,
         site=site,
         note=note,
-        lost=frozenset(lost or ()),
     )
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         end = read_until(until, desk, when)
+        gone = tags_meant(desk, "--lost", lost, names, "not among those recorded")
+        dose = replace(dose, lost=gone)
         entry = record_drug(desk, drug_, names, at=when, until=end, dose=dose, keep=not look)
         if json_:
             print_json(entry_to_json(entry, before=look))

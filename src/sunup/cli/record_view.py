@@ -13,22 +13,27 @@ if TYPE_CHECKING:
     from sunup.app.desk import Desk
     from sunup.app.record import Entry, Line
     from sunup.app.sires import GivenOut
+    from sunup.planning.progress import Held
     from sunup.planning.warnings import Flag
 
 
-def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
+def print_entry(desk: Desk, entry: Entry, *, before: bool = False, of_all: bool = False) -> None:
     """Say what an entry kept; flags once each, with the tags they are of.
 
     Parameters
     ----------
     before : bool
         Nothing was kept: what would be flagged.
+    of_all : bool
+        Recorded of everybody due: who was left out is named.
     """
     zone = desk.season.zone
     words = ", ".join(entry.words)
     n = len(entry.lines)
     if n == 0:
-        tell("No tag was given: nothing recorded.")
+        tell(f"{'Nobody is due' if of_all else 'No tag was given'}: nothing recorded.")
+        if of_all:
+            _print_held_back(entry)
         return
     first, last = entry.lines[0].at, entry.lines[-1].at
     other = first.astimezone(zone).year != desk.writer.now().astimezone(zone).year
@@ -40,6 +45,12 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
     tell(f"{head}, {n} {said}, {span} ({desk.zone_name})")
     _print_sires(entry, before=before)
     _print_flags(entry, before=before)
+    on_file: dict[str, list[str]] = {}
+    for line in entry.lines:
+        for step in line.on_file:
+            on_file.setdefault(step, []).append(line.tag)
+    for step, tags in on_file.items():
+        tell(f"{step} of {some(tags, 8)} is on file already: not recorded again", 2)
     unlisted = [line.tag for line in entry.lines if line.unlisted]
     if unlisted:
         kept = "would be kept" if before else "kept"
@@ -48,8 +59,35 @@ def print_entry(desk: Desk, entry: Entry, *, before: bool = False) -> None:
     if entry.left_for_heat:
         tell(f"not recorded, left for her next heat: {some(entry.left_for_heat, 8)}", 2)
         tell("inseminated all the same? Record her by her tag", 4)
+    if of_all:
+        _print_held_back(entry)
     if entry.left_to_do and not before:
         tell(f"still due now: {len(entry.left_to_do)} ({some(entry.left_to_do, 8)})", 2)
+
+
+def _print_held_back(entry: Entry) -> None:
+    if not entry.held_back:
+        return
+    tell("not recorded, held back:", 2)
+    print_held(entry.held_back, 4)
+    tell("done all the same? Record her by her tag", 4)
+
+
+def print_held(held: Sequence[tuple[str, Held]], indent: int) -> None:
+    """Name females held back, what is refused first, all alike on one line; nobody is cut off."""
+    alike: dict[tuple[bool, str], list[str]] = {}
+    for tag, one in held:
+        alike.setdefault((not one.is_refused, one.why), []).append(tag)
+    for (is_hold, why), tags in sorted(alike.items()):
+        tell(f"{'' if is_hold else 'DO NOT: '}{', '.join(tags)}: {why}", indent)
+    inside = [tag for tag, one in held if one.insert_in]
+    if inside:
+        has = "an insert is" if len(inside) == 1 else "inserts are"
+        tell(
+            f"{has} in {', '.join(inside)}: out when due all the same, recorded alone: "
+            "sunup record drug insert_out TAG",
+            indent,
+        )
 
 
 def print_given_out(told: Sequence[GivenOut]) -> None:
@@ -111,6 +149,7 @@ def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
                 "at_utc": line.at.isoformat(),
                 "events": [event.id for event in line.events] if not before else [],
                 "unlisted": line.unlisted,
+                "on_file": list(line.on_file),
                 "flags": [
                     {
                         "rule": flag.rule,
@@ -127,7 +166,18 @@ def entry_to_json(entry: Entry, *, before: bool = False) -> dict[str, Any]:
         ],
         "left_to_do": list(entry.left_to_do),
         "left_for_heat": list(entry.left_for_heat),
+        "held_back": [held_json(tag, held) for tag, held in entry.held_back],
         "sires_taken": {sire: list(tags) for sire, tags in entry.sires_taken},
+    }
+
+
+def held_json(tag: str, held: Held) -> dict[str, Any]:
+    """A female held back as plain values."""
+    return {
+        "tag": tag,
+        "why": held.why,
+        "do_not": held.is_refused,
+        "insert_in": held.insert_in,
     }
 
 

@@ -152,11 +152,17 @@ def adopt(
 
 def _read_herd(herd: Path, plan: "Plan", reading: "HerdReading") -> "tuple[Female, ...]":
     from sunup.app.open import read_bytes
+    from sunup.base.problems import UsageError
     from sunup.exchange.herd_file import read_herd
     from sunup.planning.request import Request
 
     on = Request.from_json(plan.settings).judged_on
-    return tuple(read_herd(read_bytes(herd), herd.name, on=on, reading=reading).females)
+    read = read_herd(read_bytes(herd), herd.name, on=on, reading=reading)
+    if not read.females:
+        why = str(read.problems[0]) if read.problems else f"{herd.name} holds none."
+        message = f"No female could be read. {why}"
+        raise UsageError(message)
+    return read.females
 
 
 def _forecasts(
@@ -214,6 +220,10 @@ def join(
     ],
     group: Annotated[str, typer.Option(help="Group she joins.")],
     rfid: Annotated[str | None, typer.Option(help="Her 15-digit code.")] = None,
+    another: Annotated[
+        bool,
+        typer.Option("--another", help="She is not the one that left the herd with this tag."),
+    ] = False,
     at: At = None,
     by: By = None,
     ledger: LedgerAt = None,
@@ -227,7 +237,7 @@ def join(
         message = f"--class '{class_}': write heifer, first_calf_cow or cow."
         raise UsageError(message)
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
-        join_herd(desk, tag, class_=class_, group=group, rfid=rfid, at=when)
+        join_herd(desk, tag, class_=class_, group=group, rfid=rfid, at=when, is_another=another)
     print(f"{tag} joined {group}.")
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.held import by_female, follow_held
 from sunup.cli.desk import clock, head, some, tell
+from sunup.cli.record_view import print_held
 from sunup.cli.show import print_table
 from sunup.planning.progress import ON_HEAT, GroupStep, Phase
 from sunup.planning.schedule import inseminate_rule
-from sunup.planning.season_now import follow, members
+from sunup.planning.season_now import members
 
 if TYPE_CHECKING:
     from sunup.app.desk import Desk
@@ -50,11 +52,12 @@ def _print_group(desk: Desk, group: GroupPlan) -> None:
         f"{group.name.upper()}: {there} head, {len(scheduled)} on the schedule; "
         f"{group.chosen_name or 'no protocol'}"
     )
-    progress = follow(season, group)
+    progress = follow_held(desk, group)
     if not progress.steps:
         return
     print_table(HEAD, [_row(line, desk) for line in progress.steps])
     tell("off: done outside her window; missed: window closed and nothing recorded", 2)
+    _print_held(desk, progress)
     _print_missed(desk, progress)
     watched = any(inseminate_rule(s.step) is not None for s in progress.steps)
     extra = [(season.females[f].tag, act) for f, act in progress.extra if f in season.females]
@@ -89,6 +92,19 @@ def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
     )
 
 
+def _print_held(desk: Desk, progress: GroupProgress) -> None:
+    held = {
+        (her.female, line.step.id): her.held
+        for line in progress.steps
+        for her in line.females
+        if her.held is not None
+    }
+    told = by_female(held, {line.step.id for line in progress.steps})
+    if told:
+        tell("held back, in none of these counts:", 2)
+        print_held([(desk.season.females[her].tag, why) for her, why in told.items()], 4)
+
+
 def _print_missed(desk: Desk, progress: GroupProgress) -> None:
     """Name those who missed a visit, and those who wait at it for a step they missed, with why."""
     found: dict[str, dict[str, None]] = {}
@@ -119,7 +135,7 @@ def season_to_json(desk: Desk) -> dict[str, Any]:
             {
                 "name": group.name,
                 "protocol": group.chosen,
-                "steps": [_step_json(line, desk) for line in follow(season, group).steps],
+                "steps": [_step_json(line, desk) for line in follow_held(desk, group).steps],
             }
             for group in in_force.plan.groups
         ],

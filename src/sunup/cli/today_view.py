@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
 from sunup.cli.desk import clock, head, hour, some, tell
+from sunup.cli.record_view import held_json, print_held
 from sunup.cli.show import print_table
 from sunup.planning.ahead import Coming
 from sunup.planning.insemination_times import Timeliness
@@ -70,6 +71,7 @@ def _print_visit(visit: VisitNow, today: Today, zone: ZoneInfo, *, limit: int) -
         tell(f"{span}: {len(visit.to_go)} to go{rest}{done}{behind}", 4)
         if visit.left_out:
             tell(f"left for her next heat, not in the count: {some(visit.left_out, limit)}", 4)
+        print_held(visit.held, 4)
         if visit.closes_first is not None:
             tag, closes = visit.closes_first
             word = "first window closes" if visit.is_open else "windows open"
@@ -177,7 +179,8 @@ def straw_words(line: AiLine) -> str:
 
 def line_notes(line: AiLine, zone: ZoneInfo) -> list[str]:
     """What must be said of a female on the insemination list."""
-    notes = [f"{flag.text} {flag.do}" for flag in line.flags]
+    notes = [] if line.hold is None else [f"on hold: {line.hold}"]
+    notes += [f"{flag.text} {flag.do}" for flag in line.flags]
     if line.straw is not None:
         notes += list(line.straw.warnings)
     is_over = line.standing is Timeliness.TOO_LATE
@@ -432,6 +435,7 @@ def _visit_json(visit: VisitNow, zone: ZoneInfo) -> dict[str, Any]:
         "done": visit.done,
         "behind": visit.behind,
         "left_out": list(visit.left_out),
+        "held_back": [held_json(tag, held) for tag, held in visit.held],
         "closes_first": visit.closes_first[0] if visit.closes_first else None,
         "steps": [
             {

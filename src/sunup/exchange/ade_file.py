@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Problem, Severity
+from sunup.exchange import ade_words as ade
 from sunup.exchange.delimited import decode
 from sunup.exchange.sheets import NotATableError
 
@@ -184,6 +185,18 @@ def _without_nulls(value: Any) -> Any:
     if isinstance(value, list):
         return [_without_nulls(one) for one in value if one is not None]
     return value
+
+
+def find_ranch(files: Iterable[AdeFile]) -> str | None:
+    """The ranch whose ledger was written as ADE; None where the files name none or several."""
+    named = set()
+    for file in files:
+        for _, resource in file.found:
+            place = resource.get("location")
+            if isinstance(place, dict) and place.get("scheme") == ade.RANCH_SCHEME:
+                named.add(place.get("id"))
+    name = named.pop() if len(named) == 1 else None
+    return name if isinstance(name, str) and name.strip() else None
 
 
 def unknown_fields(kept: Iterable[tuple[str, Iterable[str]]], name: str) -> list[Problem]:

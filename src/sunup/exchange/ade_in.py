@@ -269,6 +269,9 @@ def _take_event(
         out.aside.append(Aside(0, place, why, resource))
         return
     at, day_only = _moment(here, resource["eventDateTime"])
+    if key[0] != ade.OURS and _is_to_come(here, at, day_only=day_only):
+        out.aside.append(Aside(0, place, "its time is still to come: check day and hour", resource))
+        return
     try:
         told = understand(resource, name=name, at=at, is_ours=key[0] == ade.OURS)
     except NotHeldError as fault:
@@ -327,6 +330,12 @@ def _moment(here: Here, text: str) -> tuple[datetime, bool]:
     if is_day_only(text):
         return at_local(read_ade_day(text), _NOON, here.zone).utc, True
     return read_ade_time(text)[0], False
+
+
+def _is_to_come(here: Here, at: datetime, *, day_only: bool) -> bool:
+    if day_only:
+        return to_local(at, here.zone).date() > to_local(here.now, here.zone).date()
+    return at > here.now
 
 
 def _compare_derived(here: Here, out: AdeIntake, derived: Sequence[Found]) -> None:

@@ -12,6 +12,7 @@ from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_lost import HELD
 from sunup.exchange.ade_times import ade_time, read_ade_time
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id
+from sunup.exchange.held_against import hold_against
 from sunup.records.event import Kind
 from sunup.records.forms import find_faults, has_form
 
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
     from sunup.exchange.standing import Standing
 
 Key = tuple[str, str]  # source, id at the source
+_CANNOT_BOTH_BE = frozenset({Kind.CALVED, Kind.PREGNANCY_CHECKED})
+_IN_FILES = "in the files too"
 
 
 @dataclass(slots=True)
@@ -33,6 +36,7 @@ class AdeIntake:
 
     `drafts` would be recorded; `already` counts resources the ledger holds as they stand,
     `corrected` and `taken_back` those it would change; `aside` are put aside with the reason.
+    `told` are the drafts of new facts, by id, with the resources they come from.
     """
 
     n: int = 0
@@ -45,6 +49,7 @@ class AdeIntake:
     aside: list[Aside] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     kept: list[tuple[str, Iterable[str]]] = field(default_factory=list)
+    told: dict[str, tuple[Drafted, Told]] = field(default_factory=dict)
 
     def differ(self, who: str, fact: str, ledger: str, file: str) -> None:
         """Note a difference that would be taken."""
@@ -125,19 +130,59 @@ def take_told(here: Here, out: AdeIntake, told: Told) -> bool:
         out.aside.append(Aside(0, told.place, why, dict(told.resource)))
         return False
     if existing is None:
-        _draft_new(here, out, told)
-        return True
+        return _draft_new(here, out, told)
     _draft_change(here, out, told, existing)
     return False
 
 
-def _draft_new(here: Here, out: AdeIntake, told: Told) -> None:
+def _is_taken(here: Here, out: AdeIntake, told: Told, one: Drafted) -> bool:
+    """Hold a fact that is new by its number against those of her; false where it is not taken.
+
+    Of two facts of the files that cannot both be, neither is taken; a file of our own tells what
+    its ledger holds, and is held against this ledger alone.
+    """
+    known = here.roster.by_id.get(told.female)
+    if known is not None:
+        verdict = hold_against(known.facts, one, here.zone, who=known.words)
+        out.differences += verdict.differences
+        out.already += verdict.is_known
+        if verdict.why:
+            out.aside.append(Aside(0, told.place, verdict.why, dict(told.resource)))
+        if verdict.is_known or verdict.why:
+            return False
+    if told.key[0] == ade.OURS or told.kind not in _CANNOT_BOTH_BE:
+        return True
+    for other, its in list(out.told.values()):
+        if other.female != told.female:
+            continue
+        verdict = hold_against([other], one, here.zone, place=_IN_FILES)
+        if verdict.is_known and told.kind is Kind.CALVED:
+            out.already += 1
+            return False
+        if verdict.why:
+            why = hold_against([one], other, here.zone, place=_IN_FILES).why
+            out.aside.append(Aside(0, told.place, verdict.why, dict(told.resource)))
+            out.aside.append(Aside(0, its.place, why, dict(its.resource)))
+            out.drafts = [
+                draft for draft in out.drafts if other.id not in {draft.id, draft.corrects}
+            ]
+            del out.told[other.id]
+            return False
+    return True
+
+
+def _draft_new(here: Here, out: AdeIntake, told: Told) -> bool:
+    """Draft a fact that is not on file under its number; false where it is not taken."""
     created = told.meta_time("created") or told.meta_time("modified") or here.now
     modified = told.meta_time("modified") or created
     by = str(told.resource.get("meta", {}).get("creator") or "")
     at = told.at or created
     body = told.whole_body()
     first = Drafted(event_id(told.key), told.kind, told.female, at, body, by=by, entered_at=created)
+    if told.at is not None and not told.is_deleted:
+        if not _is_taken(here, out, told, first):
+            return False
+        out.told[first.id] = (first, told)
     out.drafts.append(first)
     if told.is_deleted:
         out.taken_back += 1
@@ -167,6 +212,7 @@ def _draft_new(here: Here, out: AdeIntake, told: Told) -> None:
                 entered_at=max(modified, created),
             )
         )
+    return True
 
 
 def _draft_change(here: Here, out: AdeIntake, told: Told, existing: Standing) -> None:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
+    from sunup.exchange.dates import OrdersShown
     from sunup.exchange.headers import Known
 
     Read = Callable[[str], object]
@@ -95,7 +96,12 @@ def bare(text: str) -> str:
 
 
 def column_for(
-    known: Known, *, on: date, date_order: str | None, weight_unit: str | None
+    known: Known,
+    *,
+    on: date,
+    date_order: str | None,
+    weight_unit: str | None,
+    shown: OrdersShown | None = None,
 ) -> Column:
     """Make the reader of a column.
 
@@ -107,12 +113,14 @@ def column_for(
         Today.
     date_order, weight_unit : str or None
         As declared for the whole file.
+    shown : OrdersShown, optional
+        Of a date column: what its own dates show.
     """
     one = BY_KEY[known.key]
     if one.key == "due_on":
-        return Column(one.key, due_reader(on, known.date_order or date_order))
+        return Column(one.key, due_reader(on, known.date_order or date_order, shown))
     if one.is_date:
-        return Column(one.key, date_reader(on, known.date_order or date_order))
+        return Column(one.key, date_reader(on, known.date_order or date_order, shown))
     if one.is_weight:
         return Column(one.key, weight_reader(known.unit or weight_unit))
     return Column(one.key, _READERS[one.key])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ from sunup.base.problems import Severity
 from sunup.exchange.faults import Fault
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
 LONGEST_GESTATION_DAYS = 310  # assumed: past every breed's range (about 270 to 304 days)
 OLDEST_YEARS = 25  # assumed: longer than a cow lives; catches slips of the century
@@ -48,7 +49,56 @@ _MONTHS = [
 _ISO_FIX = "Write it as 2027-03-04 (year-month-day)."
 
 
-def date_reader(on: date, order: str | None) -> Callable[[str], object]:
+@dataclass(frozen=True, slots=True)
+class OrdersShown:
+    """Where a column shows an order of day and month by a number past twelve: row and text."""
+
+    day_first: tuple[int, str] | None = None
+    month_first: tuple[int, str] | None = None
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it holds both."""
+        return self.day_first is not None and self.month_first is not None
+
+    @property
+    def words(self) -> str:
+        """What is shown where: "row 3 (25/02/2027) has the day first"."""
+        told = ((self.day_first, "day"), (self.month_first, "month"))
+        return " and ".join(
+            f"row {place[0]} ({place[1][:20]}) has the {part} first"
+            for place, part in told
+            if place is not None
+        )
+
+
+def find_orders(cells: Iterable[tuple[int, str]]) -> OrdersShown:
+    """Find the first cell of a column that can only be day first, and the first month first.
+
+    Parameters
+    ----------
+    cells : iterable of (int, str)
+        Row and text of each cell.
+    """
+    shown: dict[str, tuple[int, str]] = {}
+    for row, text in cells:
+        match = _NUMERIC.fullmatch(text)
+        order = None if match is None else _only_order(int(match[1]), int(match[3]))
+        if order is not None:
+            shown.setdefault(order, (row, text))
+    return OrdersShown(shown.get("dmy"), shown.get("mdy"))
+
+
+def _only_order(first: int, second: int) -> str | None:
+    """The one order in which two numbers can be day and month; None where both or neither is."""
+    if first > 12 >= second:
+        return "dmy"
+    return "mdy" if second > 12 >= first else None
+
+
+def date_reader(
+    on: date, order: str | None, shown: OrdersShown | None = None
+) -> Callable[[str], object]:
     """Make the reader of a date column.
 
     Parameters
@@ -57,16 +107,19 @@ def date_reader(on: date, order: str | None) -> Callable[[str], object]:
         Today: every date of a herd file lies in the past.
     order : str or None
         "mdy" or "dmy" as declared for dates such as 03/04/2027; "iso" or None: none is declared.
+    shown : OrdersShown, optional
+        What the column's own dates show, for what is said where none is declared.
 
     Returns
     -------
     callable
-        Text to date or Fault. Year first and dates with the month in letters need no order.
+        Text to date or Fault. Year first, the month in letters, a number past twelve and two equal
+        numbers need no order.
     """
     earliest = date(on.year - OLDEST_YEARS, 1, 1)
 
     def read(text: str) -> object:
-        found = _read(text, order, on)
+        found = _read(text, order, on, shown or OrdersShown())
         day = found.value if isinstance(found, Fault) else found
         if not isinstance(day, date):
             return found
@@ -85,10 +138,12 @@ def date_reader(on: date, order: str | None) -> Callable[[str], object]:
     return read
 
 
-def due_reader(on: date, order: str | None) -> Callable[[str], object]:
+def due_reader(
+    on: date, order: str | None, shown: OrdersShown | None = None
+) -> Callable[[str], object]:
     """Make the reader of a column of expected calvings, which may lie ahead of today."""
     last = on + timedelta(days=LONGEST_GESTATION_DAYS)
-    read_any = date_reader(last + timedelta(days=3650), order)
+    read_any = date_reader(last + timedelta(days=3650), order, shown)
 
     def read(text: str) -> object:
         found = read_any(text)
@@ -104,7 +159,7 @@ def due_reader(on: date, order: str | None) -> Callable[[str], object]:
     return read
 
 
-def _read(text: str, order: str | None, on: date) -> date | Fault:
+def _read(text: str, order: str | None, on: date, shown: OrdersShown) -> date | Fault:
     match = _YEAR_FIRST.fullmatch(text)
     if match:
         return _day(text, int(match[1]), int(match[3]), int(match[4]))
@@ -113,7 +168,7 @@ def _read(text: str, order: str | None, on: date) -> date | Fault:
         return _day(text, int(match[1]), int(match[2]), int(match[3]))
     match = _NUMERIC.fullmatch(text)
     if match:
-        return _numeric(text, match, order)
+        return _numeric(text, match, order, shown)
     lower = text.casefold()
     match = _DAY_MONTH.fullmatch(lower)
     if match:
@@ -129,15 +184,18 @@ def _read(text: str, order: str | None, on: date) -> date | Fault:
     return Fault(f"'{text[:40]}' is not a date.", _ISO_FIX)
 
 
-def _numeric(text: str, match: re.Match[str], order: str | None) -> date | Fault:
+def _numeric(
+    text: str, match: re.Match[str], order: str | None, shown: OrdersShown
+) -> date | Fault:
     if len(match[4]) == 2:
         return _two_digits(text)
-    if order not in {"mdy", "dmy"}:
-        return Fault(
-            f"'{text}' does not tell which is the day and which the month.",
-            "Say --dates mdy or --dates dmy for the whole file, or write 2027-03-04.",
-        )
     first, second, year = int(match[1]), int(match[3]), int(match[4])
+    if order not in {"mdy", "dmy"}:
+        order = "dmy" if first == second else _only_order(first, second)
+        if order is None and max(first, second) <= 12:
+            return Fault(
+                f"'{text}' does not tell which is the day and which the month.", _say_order(shown)
+            )
     month, day = (first, second) if order == "mdy" else (second, first)
     if month > 12 >= day:
         return Fault(
@@ -145,6 +203,17 @@ def _numeric(text: str, match: re.Match[str], order: str | None) -> date | Fault
             _ISO_FIX,
         )
     return _day(text, year, month, day)
+
+
+def _say_order(shown: OrdersShown) -> str:
+    if shown.is_mixed:
+        return f"Write it as 2027-03-04: this column mixes both, {shown.words}."
+    both = "Say --dates mdy or --dates dmy for the whole file, or write 2027-03-04."
+    if not shown.words:
+        return both
+    order = "dmy" if shown.day_first else "mdy"
+    told = f"{shown.words[0].upper()}{shown.words[1:]}"
+    return f"{told}: say --dates {order} if the whole file has, or write 2027-03-04."
 
 
 def _named(text: str, year: str, name: str, day: str) -> date | Fault:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import at_local, to_local
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
-from sunup.exchange.result_taking import CALVINGS_APART_DAYS
+from sunup.exchange.held_against import CALVINGS_APART_DAYS
 from sunup.planning.listed import Fact, added, facts_of
 from sunup.records.event import Kind
 from sunup.records.female import FemaleClass

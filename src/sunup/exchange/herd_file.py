@@ -6,11 +6,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sunup.exchange.columns import column_for
+from sunup.exchange.date_columns import mixed_orders, orders_shown
 from sunup.exchange.fields import BY_KEY
 from sunup.exchange.header_problems import header_problems, usable_columns
 from sunup.exchange.headers import header_score, read_header, read_headers
 from sunup.exchange.herd_rows import HerdRows
 from sunup.exchange.report import Report
+from sunup.exchange.rows_below import count_named
 from sunup.exchange.sheets import NotATableError, Row, Sheet
 from sunup.exchange.tables import PEEK_ROWS, open_table
 
@@ -38,7 +40,7 @@ class HerdReading:
     columns : mapping
         Field to header, where a header is not recognised or two are.
     sheet : str or None
-        The workbook's sheet; None: the one whose headers are known best.
+        The workbook's sheet; None: the only one that names females.
     """
 
     date_order: str | None = None
@@ -86,7 +88,11 @@ def read_herd(data: bytes, name: str, *, on: date, reading: HerdReading | None =
     asked, strange = _asked(how.columns)
     try:
         sheet = open_table(
-            data, name, score=lambda rows: _best_header(rows, asked)[0], sheet=how.sheet
+            data,
+            name,
+            score=lambda rows: _best_header(rows, asked)[0],
+            count=lambda one: _count_females(one, asked),
+            sheet=how.sheet,
         )
         report = Report(f"{name} sheet '{sheet.name}'" if sheet.name else name)
         _check_reading(how, strange, report)
@@ -132,6 +138,12 @@ def _best_header(rows: Iterable[Row], asked: Mapping[str, str]) -> tuple[int, in
     return best
 
 
+def _count_females(sheet: Sheet, asked: Mapping[str, str]) -> int:
+    """Count the rows of a sheet that name a female."""
+    _, number, cells = _best_header(sheet.rows(), asked)
+    return count_named(sheet.rows(), read_headers(number, cells, asked), ("tag",))
+
+
 def _read_sheet(
     sheet: Sheet, report: Report, *, on: date, how: HerdReading, asked: Mapping[str, str]
 ) -> HerdFile:
@@ -148,8 +160,17 @@ def _read_sheet(
     weight_unit = how.weight_unit if how.weight_unit in _WEIGHT_UNITS else None
     for problem, index in header_problems(headers, report.place, weight_unit):
         report.add(problem, index)
+    shown = orders_shown(sheet.rows(), headers, taken, how.date_order)
+    for problem, index in mixed_orders(shown, headers, taken, report.place):
+        report.add(problem, index)
     readers = {
-        key: column_for(column.known, on=on, date_order=how.date_order, weight_unit=weight_unit)
+        key: column_for(
+            column.known,
+            on=on,
+            date_order=how.date_order,
+            weight_unit=weight_unit,
+            shown=shown.get(key),
+        )
         for key, column in taken.items()
     }
     places = {key: column.index for key, column in taken.items()}

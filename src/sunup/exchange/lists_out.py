@@ -4,38 +4,60 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sunup.base.hours import to_local
 from sunup.exchange.result_fields import ResultKind
 from sunup.exchange.table_out import Cell, OutTable, guard
 from sunup.records.event import Kind
+from sunup.records.female import ExposureKind, Female
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
     from zoneinfo import ZoneInfo
 
     from sunup.exchange.roster import Known, Roster
     from sunup.exchange.standing import Standing
 
-_HERD = (
-    "Tag",
-    "RFID",
-    "Class",
-    "Group",
-    "Breed",
-    "Born",
-    "Calved",
-    "BCS",
-    "Weight (kg)",
-    "Mature weight (kg)",
-    "Tract score",
-    "Sire",
-    "Dam",
-    "Remarks",
-)
+
+class _Days(NamedTuple):
+    from_on: date | None
+    until_on: date | None
+
+
+_HERD: dict[str, Callable[[Female], Cell]] = {
+    "Tag": lambda f: f.tag,
+    "RFID": lambda f: f.rfid,
+    "Class": lambda f: f.class_.words,
+    "Group": lambda f: f.group or None,
+    "Breed": lambda f: (
+        " ".join(f"{s * 100:g}% {w}," for w, s in f.breed_shares).rstrip(",") or None
+    ),
+    "Born": lambda f: f.born_on,
+    "Calved": lambda f: f.calved_on,
+    "Due": lambda f: f.due_on,
+    "Calving ease": lambda f: f.calving_ease,
+    "Retained placenta": lambda f: f.retained_membranes,
+    "BCS": lambda f: f.condition,
+    "Weight (kg)": lambda f: f.weight_kg,
+    "Mature weight (kg)": lambda f: f.mature_weight_kg,
+    "Tract score": lambda f: f.tract_score,
+    "Pelvic area": lambda f: f.pelvic_area_cm2,
+    "Cycling": lambda f: f.cycling.value.replace("_", " ") if f.cycling else None,
+    "Last heat": lambda f: f.last_heat_on,
+    "AI date": lambda f: _part(f, ExposureKind.AI).until_on,
+    "Bull in": lambda f: _part(f, ExposureKind.BULL).from_on,
+    "Bull out": lambda f: _part(f, ExposureKind.BULL).until_on,
+    "Pregnancy": lambda f: f.pregnancy.value.replace("_", " ") if f.pregnancy else None,
+    "Check date": lambda f: f.pregnancy_checked_on,
+    "Check method": lambda f: f.pregnancy_method.value if f.pregnancy_method else None,
+    "Hold": lambda f: f.hold_reason,
+    "Sire": lambda f: f.sire,
+    "Dam": lambda f: f.dam,
+    "Ever given estradiol": lambda f: f.ever_given_estradiol,
+    "Remarks": lambda f: f.remarks,
+}
 _CAPITAL = re.compile(r"(?<!^)([A-Z])")  # that begins a word of the name of a kind of event
-_NEXT = {"heifer": "first_calf_cow", "first_calf_cow": "cow", "cow": "cow"}
 _ACTS = {
     "gnrh": "GnRH",
     "pgf": "PGF",
@@ -76,10 +98,29 @@ _KINDS: dict[ResultKind, frozenset[Kind]] = {
 }
 
 
-def herd_table(roster: Roster, zone: ZoneInfo) -> OutTable:
-    """List the females that are here, with what is known of each last."""
-    rows = [_herd_row(known, zone) for known in roster.by_id.values() if known.is_here]
-    return OutTable("Herd", _HERD, tuple(sorted(rows, key=lambda row: str(row[0]))))
+def herd_table(females: Iterable[Female], *, unclassed: Collection[str] = ()) -> OutTable:
+    """List females with every column the herd reader knows, so that they come in as they go out.
+
+    Parameters
+    ----------
+    females : iterable of Female
+    unclassed : collection of str
+        Tags of females whose class nobody stated; it stays empty.
+    """
+    rows = [
+        tuple(
+            None if header == "Class" and one.tag in unclassed else told(one)
+            for header, told in _HERD.items()
+        )
+        for one in females
+    ]
+    return OutTable("Herd", tuple(_HERD), tuple(rows))
+
+
+def _part(female: Female, kind: ExposureKind) -> _Days:
+    """First and last day of an exposure of a kind; both None where there is none."""
+    parts = female.exposure.parts if female.exposure is not None else ()
+    return next((_Days(p.from_on, p.until_on) for p in parts if p.kind is kind), _Days(None, None))
 
 
 def result_table(kind: ResultKind, roster: Roster, zone: ZoneInfo) -> OutTable:
@@ -137,43 +178,6 @@ def _when(one: Standing, zone: ZoneInfo) -> Cell:
     if one.body.get("day_only"):
         return to_local(one.at, zone).date()
     return _wall(one.at, zone)
-
-
-def _herd_row(known: Known, zone: ZoneInfo) -> tuple[Cell, ...]:
-    body = known.added.body if known.added else {}
-    calved = [fact for fact in known.facts if fact.kind is Kind.CALVED]
-    class_ = body.get("class")
-    for _ in calved:
-        class_ = _NEXT.get(str(class_), class_)
-    days = [to_local(fact.at, zone).date() for fact in calved]
-    if body.get("calved_on"):
-        days.append(date.fromisoformat(body["calved_on"]))
-    shares = body.get("breed_shares") or {}
-    breed = " ".join(f"{share * 100:g}% {name}," for name, share in shares.items()).rstrip(",")
-    return (
-        known.tag,
-        known.rfid,
-        str(class_ or "").replace("first_calf_cow", "first-calf cow") or None,
-        known.group,
-        breed or None,
-        date.fromisoformat(body["born_on"]) if body.get("born_on") else None,
-        max(days, default=None),
-        _last(known, Kind.CONDITION_SCORED, "score"),
-        _last(known, Kind.WEIGHED, "weight_kg"),
-        body.get("mature_weight_kg"),
-        _last(known, Kind.TRACT_SCORED, "score"),
-        body.get("sire"),
-        body.get("dam"),
-        body.get("note"),
-    )
-
-
-def _last(known: Known, kind: Kind, key: str) -> Cell:
-    for fact in reversed(known.facts):
-        if fact.kind is kind and key in fact.body:
-            value: Cell = fact.body[key]
-            return value
-    return None
 
 
 def _rows(

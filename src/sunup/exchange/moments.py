@@ -14,6 +14,8 @@ from sunup.exchange.faults import Fault
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from sunup.exchange.dates import OrdersShown
+
 _CLOCK = re.compile(
     r"([0-9]{1,2})(?:[:.h]([0-9]{2}))?(?::([0-9]{2})(?:\.[0-9]+)?)?\s*([ap])?\.?(?:m\.?)?",
     re.IGNORECASE,
@@ -64,7 +66,9 @@ def read_clock_cell(text: str) -> time | Fault:
         return Fault(f"'{text[:40]}' is not a time of day.", _FIX)
 
 
-def moment_reader(on: date, order: str | None) -> Callable[[str], object]:
+def moment_reader(
+    on: date, order: str | None, shown: OrdersShown | None = None
+) -> Callable[[str], object]:
     """Make the reader of a column of days that may carry clock times.
 
     Parameters
@@ -73,13 +77,15 @@ def moment_reader(on: date, order: str | None) -> Callable[[str], object]:
         Today; nothing may lie after it.
     order : str or None
         "mdy", "dmy", "iso" or None, as in ``sunup.exchange.dates``.
+    shown : OrdersShown, optional
+        What the column's own dates show.
 
     Returns
     -------
     callable
         Text to Moment or Fault.
     """
-    read_day = date_reader(on, order)
+    read_day = date_reader(on, order, shown)
 
     def read(text: str) -> object:
         if _WITH_ZONE.fullmatch(text):

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
+    from sunup.exchange.dates import OrdersShown
     from sunup.exchange.fields import FieldSet
     from sunup.exchange.headers import Known
 
@@ -23,7 +24,13 @@ if TYPE_CHECKING:
 
 
 def result_column(
-    known: Known, fields: FieldSet, *, on: date, date_order: str | None, weight_unit: str | None
+    known: Known,
+    fields: FieldSet,
+    *,
+    on: date,
+    date_order: str | None,
+    weight_unit: str | None,
+    shown: OrdersShown | None = None,
 ) -> Column:
     """Make the reader of a column of a result list.
 
@@ -36,11 +43,13 @@ def result_column(
         Today.
     date_order, weight_unit : str or None
         As declared for the whole file.
+    shown : OrdersShown, optional
+        Of a date column: what its own dates show.
     """
     one = fields.by_key[known.key]
     order = known.date_order or date_order
     if one.key == "on":
-        return Column(one.key, moment_reader(on, order))
+        return Column(one.key, moment_reader(on, order, shown))
     if one.key == "expires":
         return Column(one.key, words.expiry_reader(on, order))
     if one.is_weight:

@@ -10,6 +10,12 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.hours import at_local, to_local
 from sunup.base.problems import Problem, Severity
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
+from sunup.exchange.held_against import (
+    CALVINGS_APART_DAYS,
+    contradict,
+    finding_words,
+    hold_against,
+)
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
@@ -18,22 +24,9 @@ if TYPE_CHECKING:
 
     from sunup.exchange.results_file import ResultFile, ResultRow
     from sunup.exchange.roster import Known, Roster
-    from sunup.exchange.standing import Standing
 
 _NOON = time(12)  # stands for a day without a clock time; the body then says day_only
-CALVINGS_APART_DAYS = 200  # assumed: two calvings nearer than this are one told twice
 _TO_COME = "its time is still to come: check the hour, and morning or afternoon"
-AGES_APART_DAYS = 15  # assumed: ages of a fetus on one day that differ by more are not of one
-_SAME_ACT_H = 12  # assumed: the same drug again within half a day is one treatment told twice
-_ONCE = frozenset({Kind.TREATED, Kind.INSERT_PLACED, Kind.INSERT_REMOVED, Kind.VACCINATED})
-_VALUES = {
-    Kind.WEIGHED: "weight_kg",
-    Kind.CONDITION_SCORED: "score",
-    Kind.TRACT_SCORED: "score",
-    Kind.PELVIS_MEASURED: "area_cm2",
-    Kind.PREGNANCY_CHECKED: "result",
-    Kind.OVARY_SCANNED: "cycling",
-}
 
 
 @dataclass(slots=True)
@@ -119,11 +112,15 @@ def draft_results(
                 calvings[female, at] = one
             drafted[one.id] = (one, known, name)
     for one, known, name in drafted.values():
-        why = _judge(taking, known, one, zone)
-        if why == "":
+        facts = known.facts if known is not None else ()
+        verdict = hold_against(facts, one, zone, who=known.words if known is not None else "")
+        taking.differences += verdict.differences
+        if verdict.is_known:
+            taking.already += 1
+        elif verdict.why:
+            taking.aside.append(Aside(one.row, name, verdict.why))
+        else:
             taking.drafts.append(one)
-        elif why is not None:
-            taking.aside.append(Aside(one.row, name, why))
     names = {one.id: name for one, _, name in drafted.values()}
     _two_calvings(taking, names)
     _two_findings(taking, names, zone)
@@ -182,33 +179,16 @@ def _two_findings(taking: Taking, names: Mapping[str, str], zone: ZoneInfo) -> N
             by_day.setdefault((one.female, to_local(one.at, zone).date()), []).append(one)
     for (_, day), found in by_day.items():
         for first, second in itertools.combinations(found, 2):
-            if not _contradict(first.body, second.body):
+            if not contradict(first.body, second.body):
                 continue
             why = (
-                f"rows {first.row} and {second.row} say {_finding_words(first.body)} and "
-                f"{_finding_words(second.body)} of her on {day}: ask who checked, and leave one"
+                f"rows {first.row} and {second.row} say {finding_words(first.body)} and "
+                f"{finding_words(second.body)} of her on {day}: ask who checked, and leave one"
             )
             for one in (first, second):
                 if one in taking.drafts:
                     taking.drafts.remove(one)
                     taking.aside.append(Aside(one.row, names[one.id], why))
-
-
-def _contradict(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
-    """Whether two findings of one day cannot both be true; "unsure" speaks against none."""
-    results = {one.get("result"), other.get("result")}
-    if "unsure" in results:
-        return False
-    if len(results) > 1:
-        return True
-    age, other_age = one.get("fetal_age_days"), other.get("fetal_age_days")
-    return age is not None and other_age is not None and abs(age - other_age) > AGES_APART_DAYS
-
-
-def _finding_words(body: Mapping[str, Any]) -> str:
-    words = "open" if body.get("result") == "not_pregnant" else str(body.get("result"))
-    age = body.get("fetal_age_days")
-    return words if age is None else f"{words} {age:g} days"
 
 
 def _twins(first: Drafted, second: Drafted) -> Drafted:
@@ -218,100 +198,6 @@ def _twins(first: Drafted, second: Drafted) -> Drafted:
     if eases:
         body["ease"] = max(eases)
     return replace(first, id=draw_id(first.id, second.id), body=body)
-
-
-def _judge(taking: Taking, known: Known | None, one: Drafted, zone: ZoneInfo) -> str | None:
-    """Hold a fact against those on file: "" new, None there already, else why it is put aside."""
-    if known is None or known.added is None:
-        return ""
-    day = to_local(one.at, zone).date()
-    same_kind = [fact for fact in known.facts if fact.kind is one.kind]
-    if any(fact.id == one.id for fact in same_kind):
-        taking.already += 1
-        return None
-    if one.kind is Kind.CALVED:
-        return _judge_calving(taking, same_kind, one, zone)
-    if one.kind in _ONCE:
-        act = one.body.get("act") or one.body.get("against")
-        alike = [f for f in same_kind if (f.body.get("act") or f.body.get("against")) == act]
-        if any(_is_the_same(fact, one) for fact in alike):
-            taking.already += 1
-            return None
-        for fact in alike:
-            other = to_local(fact.at, zone)
-            near = abs(fact.at - one.at) <= timedelta(hours=_SAME_ACT_H)
-            if near or (other.date() == day and one.body.get("day_only")):
-                return f"the same is on file for {other:%Y-%m-%d %H:%M}: was it given twice?"
-        return ""
-    key = _VALUES.get(one.kind)
-    if key is None:
-        return ""
-    if one.kind is Kind.PREGNANCY_CHECKED:
-        for fact in same_kind:
-            if to_local(fact.at, zone).date() == day and _contradict(fact.body, one.body):
-                return (
-                    f"on file of {day}: {_finding_words(fact.body)}; the list says "
-                    f"{_finding_words(one.body)}. Ask who checked; if the list is right, put the "
-                    f"entry right first (sunup record correct {fact.id[:8]})"
-                )
-    for fact in same_kind:
-        if to_local(fact.at, zone).date() != day:
-            continue
-        if _equal(fact.body.get(key), one.body.get(key)):
-            taking.already += 1
-            return None
-        differing = Difference(
-            one.row,
-            known.words,
-            f"{key.replace('_', ' ')} on {day}",
-            str(fact.body.get(key)),
-            str(one.body.get(key)),
-        )
-        taking.differences.append(differing)
-    return ""
-
-
-def _is_the_same(fact: Standing, one: Drafted) -> bool:
-    """Whether a treatment is the one on file: its minute (a list knows no seconds), drug, amount.
-
-    What either does not say speaks against nothing; what "other" was stands in its note.
-    """
-    if one.body.get("day_only") or _minute(fact.at) != _minute(one.at):
-        return False
-    told_by_note = one.body.get("act") == "other"
-    for key in ("active", "dose_ml", "lot", "found", *(("note",) if told_by_note else ())):
-        on_file, told = fact.body.get(key), one.body.get(key)
-        if on_file is not None and told is not None and not _equal(on_file, told):
-            return False
-    return True
-
-
-def _minute(at: datetime) -> datetime:
-    return at.replace(second=0, microsecond=0)
-
-
-def _judge_calving(
-    taking: Taking, on_file: list[Standing], one: Drafted, zone: ZoneInfo
-) -> str | None:
-    day = to_local(one.at, zone).date()
-    for fact in on_file:
-        other = to_local(fact.at, zone).date()
-        apart = abs((other - day).days)
-        if apart == 0:
-            said = {k: v for k, v in one.body.items() if k != "day_only"}
-            if all(fact.body.get(key) == value for key, value in said.items()):
-                taking.already += 1
-                return None
-            return f"a calving of {other} is on file with other facts: correct that one"
-        if apart < CALVINGS_APART_DAYS:
-            return f"a calving of {other} is on file, {apart} days from this one"
-    return ""
-
-
-def _equal(one: object, other: object) -> bool:
-    if isinstance(one, int | float) and isinstance(other, int | float):
-        return abs(one - other) < 0.05
-    return one == other
 
 
 def _look(taking: Taking, file: ResultFile, row: ResultRow, what: str) -> None:

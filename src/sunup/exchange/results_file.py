@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Severity
 from sunup.exchange.columns import bare
+from sunup.exchange.date_columns import mixed_orders, orders_shown
 from sunup.exchange.faults import Fault
 from sunup.exchange.header_problems import header_problems, usable_columns
 from sunup.exchange.headers import header_score, read_header, read_headers
@@ -19,7 +20,7 @@ from sunup.exchange.report import Report
 from sunup.exchange.result_columns import result_column
 from sunup.exchange.result_facts import Said, facts_of_row, odd_values
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.rows_below import rows_below
+from sunup.exchange.rows_below import count_named, rows_below
 from sunup.exchange.sheets import NotATableError, Row
 from sunup.exchange.tables import PEEK_ROWS, open_table
 from sunup.records.female import PregnancyFinding
@@ -106,7 +107,11 @@ def read_results(
         asked[known or key] = header
     try:
         sheet = open_table(
-            data, name, score=lambda rows: _best(rows, asked, fields)[0], sheet=how.sheet
+            data,
+            name,
+            score=lambda rows: _best(rows, asked, fields)[0],
+            count=lambda one: _count_animals(one, kind, asked, fields),
+            sheet=how.sheet,
         )
         place = f"{name} sheet '{sheet.name}'" if sheet.name else name
         return _Reading(sheet, Report(place), kind, fields, asked, on, how, day).read()
@@ -126,6 +131,18 @@ def _best(
         if score > best[0]:
             best = (score, number, cells)
     return best
+
+
+def _count_animals(
+    sheet: Sheet, kind: ResultKind, asked: Mapping[str, str], fields: FieldSet
+) -> int:
+    """Count the rows of a sheet that name an animal; 0 where it is no list of this kind."""
+    _, number, cells = _best(sheet.rows(), asked, fields)
+    known = {key: one for key, one in asked.items() if key in fields.by_key}
+    headers = read_headers(number, cells, known, fields)
+    if NEEDED[kind] and not any(key in headers.columns for key in NEEDED[kind]):
+        return 0
+    return count_named(sheet.rows(), headers, _WHO)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +171,9 @@ class _Reading:
             return ResultFile(self.kind, report.place, (), report.in_order())
         for problem, index in header_problems(headers, report.place, self.how.weight_unit):
             report.add(problem, index)
+        shown = orders_shown(self.sheet.rows(), headers, taken, self.how.date_order)
+        for problem, index in mixed_orders(shown, headers, taken, report.place):
+            report.add(problem, index)
         readers = {
             key: result_column(
                 column.known,
@@ -161,6 +181,7 @@ class _Reading:
                 on=self.on,
                 date_order=self.how.date_order,
                 weight_unit=self.how.weight_unit,
+                shown=shown.get(key),
             )
             for key, column in taken.items()
         }

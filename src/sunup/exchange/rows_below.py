@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sunup.base.problems import Severity
+from sunup.exchange.columns import bare
 from sunup.exchange.faults import Fault
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from sunup.exchange.headers import Headers
     from sunup.exchange.report import Report
@@ -45,6 +46,15 @@ def rows_below(
             yield number, None
             continue
         yield number, cells
+
+
+def count_named(table: Iterable[Row], headers: Headers, keys: Collection[str]) -> int:
+    """Count the rows below a header that have something in a column of one of the fields."""
+    places = [headers.columns[key].index for key in keys if key in headers.columns]
+    return sum(
+        number > headers.row and any(at < len(cells) and bare(cells[at]) for at in places)
+        for number, cells in table
+    )
 
 
 def _say_short(report: Report, number: int, found: int, width: int) -> None:

@@ -28,7 +28,12 @@ _PAGE_STARTS = (b"<html", b"<!doctype html", b"<table", b"<?xml")
 
 
 def open_table(
-    data: bytes, name: str, *, score: Callable[[list[Row]], int], sheet: str | None = None
+    data: bytes,
+    name: str,
+    *,
+    score: Callable[[list[Row]], int],
+    count: Callable[[Sheet], int] | None = None,
+    sheet: str | None = None,
 ) -> Sheet:
     """Open a CSV or XLSX and choose the sheet whose headers are known best.
 
@@ -39,6 +44,8 @@ def open_table(
         The file's name, for problems; what the file is, is told by its bytes.
     score : callable
         How many headers are known among the first rows.
+    count : callable, optional
+        How many animals a sheet names; of several sheets that name some none is chosen.
     sheet : str, optional
         The sheet to take, by name.
 
@@ -49,7 +56,7 @@ def open_table(
     Raises
     ------
     NotATableError
-        If there is no table, or two sheets serve equally well.
+        If there is no table, or more than one sheet could be meant.
     """
     if not data.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
         raise NotATableError(
@@ -71,7 +78,7 @@ def open_table(
     if data.startswith(b"PK"):
         from sunup.exchange.workbook import open_workbook
 
-        return _choose(open_workbook(data), score=score, sheet=sheet)
+        return _choose(open_workbook(data), score=score, count=count, sheet=sheet)
     if sheet is not None:
         raise NotATableError(
             f"The file is no workbook: it has no sheet '{sheet}'.", "Leave --sheet out."
@@ -79,8 +86,14 @@ def open_table(
     return open_delimited(data, name, score=score)
 
 
-def _choose(sheets: list[Sheet], *, score: Callable[[list[Row]], int], sheet: str | None) -> Sheet:
-    """Take the sheet asked for, else the one with most known headers; never toss a coin."""
+def _choose(
+    sheets: list[Sheet],
+    *,
+    score: Callable[[list[Row]], int],
+    count: Callable[[Sheet], int] | None,
+    sheet: str | None,
+) -> Sheet:
+    """Take the sheet asked for, else the only one it can be; never toss a coin."""
     names = ", ".join(f"'{one.name}'" for one in sheets)
     if sheet is not None:
         for one in sheets:
@@ -91,16 +104,31 @@ def _choose(sheets: list[Sheet], *, score: Callable[[list[Row]], int], sheet: st
         raise NotATableError("The workbook has no visible sheet.", "Unhide the herd's sheet.")
     if len(sheets) == 1:
         return sheets[0]
-    scored = sorted(((score(_peek(one)), -place) for place, one in enumerate(sheets)), reverse=True)
-    best, second = scored[0], scored[1]
-    if best[0] and best[0] == second[0]:
-        tied = ", ".join(
-            f"'{sheets[-place].name}'" for points, place in scored if points == best[0]
+    points = [score(_peek(one)) for one in sheets]
+    head = [
+        count(one) if count is not None and its_points else 0
+        for one, its_points in zip(sheets, points, strict=True)
+    ]
+    named = [place for place, n in enumerate(head) if n]
+    if len(named) == 1:
+        return sheets[named[0]]
+    if named:
+        told = ", ".join(
+            f"'{sheets[place].name}' ({head[place]} row{'s' * (head[place] != 1)})"
+            for place in named
         )
         raise NotATableError(
-            f"More than one sheet could be the herd: {tied}.", "Say which one with --sheet."
+            f"More than one sheet names animals: {told}. Nothing was read.",
+            "Put them all on one sheet; or say which to read with --sheet, and the others are not.",
         )
-    return sheets[-best[1]]
+    best = max(points)
+    tied = [place for place, its_points in enumerate(points) if its_points == best]
+    if best and len(tied) > 1:
+        told = ", ".join(f"'{sheets[place].name}'" for place in tied)
+        raise NotATableError(
+            f"More than one sheet could be the herd: {told}.", "Say which one with --sheet."
+        )
+    return sheets[tied[0]]
 
 
 def _peek(sheet: Sheet) -> list[Row]:

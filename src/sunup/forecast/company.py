@@ -65,9 +65,10 @@ def with_company(
             else:
                 rows.append(row)
         tables.append(replace(table, orders=tuple(rows)))
+    who = f"few of {len(facts)} females are in heat at once: each"
     note = (
-        f"few of {len(facts)} females are in heat at once: each stands {least:.1f} times as often "
-        "as in company, so that more heats are missed"
+        f"{who if len(facts) > 1 else 'she is alone and'} stands {least:.1f} times as often as in "
+        "company, so that more heats are missed"
     )
     notes = (*orders.notes, note) if least < TOLD_BELOW else orders.notes
     return replace(orders, tables=tuple(tables), notes=notes)

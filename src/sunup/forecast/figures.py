@@ -60,6 +60,7 @@ class ForecastFigures:
     puberty_age_months: float
     puberty_age_sd_months: float
     puberty_age_cross_months: float
+    puberty_age_indicus_months: float
     cycling_by_tract_score: tuple[float, ...]
     watch_times_per_day: int
     watch_minutes: float
@@ -100,6 +101,7 @@ class ForecastFigures:
             puberty_age_months=number("forecast.puberty_age_months"),
             puberty_age_sd_months=number("forecast.puberty_age_sd_months"),
             puberty_age_cross_months=number("forecast.puberty_age_cross_months"),
+            puberty_age_indicus_months=number("forecast.puberty_age_indicus_months"),
             cycling_by_tract_score=tuple(float(x) for x in tract)
             if isinstance(tract, tuple)
             else (),

@@ -23,6 +23,11 @@ SMALL = 0.5  # females: what is fewer on average is not shown by itself
 FEW = 10  # females: in a smaller group a mean is told to the tenth, and `SMALL` is its part of it
 
 
+def small_of(n: int) -> float:
+    """How many of `n` females are too few on average to be shown by themselves."""
+    return SMALL * min(1.0, n / FEW)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Interval:
     """A quantity over equally likely seasons.
@@ -95,6 +100,11 @@ class HeatSpan:
     def span(self) -> str:
         """What `hours` are called."""
         return {12.0: "half-day", 24.0: "day"}.get(self.hours, "week")
+
+    @property
+    def larger(self) -> float:
+        """The larger of both means."""
+        return max(self.true_mean, self.seen_mean)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +212,8 @@ class Forecast:
     second : SecondRound, optional
         The second AI, if one was asked for.
     heats_summed : tuple of HeatSpan
-        The same by day, or by week, where the half-days are too many to read; else empty.
+        The same by day, or by week, where the half-days are too many or too empty to read; else
+        empty.
     after_season : Interval, optional
         Pregnant to an insemination after the last day of the season; None where none is so late.
     without_pregnancy : float
@@ -259,7 +270,7 @@ class Forecast:
     @property
     def small(self) -> float:
         """Females that are too few on average to be shown by themselves."""
-        return SMALL * min(1.0, self.n / FEW)
+        return small_of(self.n)
 
     @property
     def waterfall_to_show(self) -> tuple[WaterfallStep, ...]:
@@ -283,6 +294,12 @@ class Forecast:
     def heats_to_show(self) -> tuple[HeatSpan, ...]:
         """What a table or a picture has room for: half-days, or the days or weeks summed."""
         return self.heats_summed or self.heats
+
+    @property
+    def other_heats(self) -> tuple[float, float]:
+        """Means that begin and are seen in spans too `small` to be shown, together."""
+        few = [span for span in self.heats_to_show if span.larger < self.small]
+        return sum(span.true_mean for span in few), sum(span.seen_mean for span in few)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -234,12 +234,20 @@ def _chance_to_cycle(
 
 
 def _chance_by_age(days: int, indicus: float, figures: ForecastFigures) -> float:
-    """Share of heifers of an age that cycle: puberty is normal about an age of the breed."""
-    later = min(1.0, 2.0 * indicus) * (
-        figures.puberty_age_cross_months - figures.puberty_age_months
+    """Share of heifers of an age that cycle: puberty is normal about an age of the breed.
+
+    Between Bos taurus, half Bos indicus and Bos indicus the mean age lies on straight lines.
+    """
+    age = np.interp(
+        indicus,
+        (0.0, 0.5, 1.0),
+        (
+            figures.puberty_age_months,
+            figures.puberty_age_cross_months,
+            figures.puberty_age_indicus_months,
+        ),
     )
-    months = days / DAYS_A_MONTH
-    return NormalDist(figures.puberty_age_months + later, figures.puberty_age_sd_months).cdf(months)
+    return NormalDist(float(age), figures.puberty_age_sd_months).cdf(days / DAYS_A_MONTH)
 
 
 def _say_assumed(
@@ -309,7 +317,9 @@ def _say_assumed(
             (
                 "whether they cycle reckoned from age and breed alone for {} of {} heifers: "
                 f"puberty at {figures.puberty_age_months:g} months (spread "
-                f"{figures.puberty_age_sd_months:g}), later with Bos indicus; weigh or score them"
+                f"{figures.puberty_age_sd_months:g}), {figures.puberty_age_cross_months:g} in half "
+                f"and {figures.puberty_age_indicus_months:g} in pure Bos indicus; weigh or score "
+                "them"
             ),
         ),
         (

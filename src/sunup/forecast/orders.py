@@ -42,10 +42,14 @@ class SeasonRule:
         Days from the first insemination (bulls in, for bulls alone) to bulls out; 0: the run ends
         when the inseminations of the protocol are settled, which is quicker and changes nothing
         in them.
+    first_session_h : float, optional
+        Hour from zero of the first session laid out for those seen in heat: before it a watch
+        serves nobody. None: a watch serves from its start.
     """
 
     bulls_after_days: float | None
     season_days: float
+    first_session_h: float | None = None
 
 
 NO_SEASON = SeasonRule(bulls_after_days=None, season_days=0.0)
@@ -179,7 +183,7 @@ def make_orders(
         if step.id in when.hours and (order := make_order(step, when, usual)) is not None
     ]
     has_ai = any(inseminates(order) for order in orders)
-    first, last = _services(orders, protocol, when)
+    first, last = _services(orders, protocol, when, first_session_h=season.first_session_h)
     again = None
     if second is not None:
         if not has_ai or any(o.act is Act.BULLS_IN for o in orders):
@@ -267,9 +271,17 @@ def bulls_alone(season: SeasonRule, *, zero_clock_h: float = ZERO_CLOCK_H) -> Or
     )
 
 
-def _services(orders: Sequence[Order], protocol: Protocol, when: Timing) -> tuple[float, float]:
-    """First and last hour of service: the start of watching to inseminate counts as the first."""
-    starts = [o.hour for o in orders if inseminates(o)]
+def _services(
+    orders: Sequence[Order], protocol: Protocol, when: Timing, *, first_session_h: float | None
+) -> tuple[float, float]:
+    """First and last hour of service.
+
+    Of a watch the first is its first session, where one is laid out, else its start.
+    """
+    session = first_session_h or 0.0
+    starts = [
+        max(o.hour, session) if o.act is Act.WATCH else o.hour for o in orders if inseminates(o)
+    ]
     ends = [o.until_h if o.until_h is not None else o.hour for o in orders if inseminates(o)]
     if not starts:
         starts = [o.hour for o in orders if o.act is Act.BULLS_IN]

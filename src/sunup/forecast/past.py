@@ -2,10 +2,10 @@
 
 A season of a herd stands at h + s on the logit: h stays with the herd, s is of the season, both
 normal about 0; together they have the library's spread between herds, of whose variance a share
-lasts. Of n inseminated in a past season y were pregnant, where the simulator expects the share c
-of herds like it. The distribution of h given the results is reckoned on a grid; its mean, and its
-spread with that of the coming season, replace 0 and the spread of herds. A small result moves the
-level little; many seasons leave only the coming season's own luck.
+lasts. Of n inseminated in a past season y were pregnant, where the simulator expects the share
+m(h + s) (``level_curve``). The distribution of h given the results is reckoned on a grid; its mean,
+and its spread with that of the coming season, replace 0 and the spread of herds. A small result
+moves the level little; many seasons leave only the coming season's own luck.
 """
 
 from __future__ import annotations
@@ -17,11 +17,14 @@ import numpy as np
 
 from sunup.base.problems import DomainError
 from sunup.forecast.forecast import FEW
+from sunup.forecast.level_curve import EDGE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
+
+    from sunup.forecast.level_curve import LevelCurve
 
 WIDEST = 5.0  # standard deviations the grid reaches
 POINTS = 401
@@ -42,20 +45,17 @@ class PastResult:
     Parameters
     ----------
     inseminated, pregnant : int
-    expected : float
-        Share the simulator expects pregnant in herds like it, 0 to 1.
+    curve : LevelCurve
+        Share the simulator expects pregnant in herds like it, at each level.
     """
 
     inseminated: int
     pregnant: int
-    expected: float
+    curve: LevelCurve
 
     def __post_init__(self) -> None:
         if not 0 <= self.pregnant <= self.inseminated or self.inseminated < 1:
             raise PastError(self.pregnant, self.inseminated)
-        if not 0.0 < self.expected < 1.0:
-            message = f"an expected share of {self.expected} leaves nothing to learn."
-            raise DomainError(message)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +73,12 @@ class HerdLevel:
     mean: float
     sd: float
     words: str
+
+
+def level_to_learn_on(*, herd_sd: float, lasting_share: float) -> HerdLevel:
+    """Return the levels over which a past season is run, as far as the grid reaches."""
+    reach = WIDEST * herd_sd * (lasting_share**0.5 + (1.0 - lasting_share) ** 0.5)
+    return HerdLevel(mean=0.0, sd=reach / EDGE, words="herds of all levels, to learn from the past")
 
 
 def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: float) -> HerdLevel:
@@ -108,7 +114,7 @@ def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: 
     spread = float(weight @ (grid - mean) ** 2)
     n = sum(result.inseminated for result in results)
     y = sum(result.pregnant for result in results)
-    usual = sum(result.inseminated * result.expected for result in results)
+    usual = sum(result.inseminated * result.curve.mean(sd=herd_sd) for result in results)
     far = any(_is_far(result, herd_sd=herd_sd) for result in results)
     return HerdLevel(
         mean=mean,
@@ -116,7 +122,7 @@ def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: 
         words=(
             f"past results of this ranch: {y} of {n} pregnant where "
             f"{usual:.{0 if n >= FEW else 1}f} are expected of herds like it; its level is moved "
-            f"part of the way ({mean:+.2f} on the logit)"
+            f"part of the way ({mean:+.2f} on the logit of conception)"
             + ("; herds are hardly ever so far from it: check the counts" if far else "")
         ),
     )
@@ -125,9 +131,11 @@ def herd_level(results: Sequence[PastResult], *, herd_sd: float, lasting_share: 
 def _is_far(result: PastResult, *, herd_sd: float) -> bool:
     """Whether hardly any herd differs so, by its own level and the luck of so few females."""
     n, y = result.inseminated, result.pregnant
-    chance = result.expected
-    more = np.log((y + 0.5) / (n - y + 0.5)) - np.log(chance / (1.0 - chance))
-    return bool(abs(more) > FAR * (herd_sd**2 + 1.0 / (n * chance * (1.0 - chance))) ** 0.5)
+    chance = result.curve.mean(sd=herd_sd)
+    usual = np.log(chance / (1.0 - chance))
+    more = np.log((y + 0.5) / (n - y + 0.5)) - usual
+    far = result.curve.logit_at(np.array([np.copysign(FAR * herd_sd, more)])) - usual
+    return bool(abs(more) > (far[0] ** 2 + FAR**2 / (n * chance * (1.0 - chance))) ** 0.5)
 
 
 def _likelihood(
@@ -137,10 +145,9 @@ def _likelihood(
     nodes = np.linspace(-WIDEST, WIDEST, POINTS)
     weights = np.exp(-0.5 * nodes**2)
     weights /= weights.sum()
-    logit = np.log(result.expected / (1.0 - result.expected))
-    level = logit + grid[:, None] + season_sd * nodes[None, :]
+    logit = result.curve.logit_at(grid[:, None] + season_sd * nodes[None, :])
     n, y = result.inseminated, result.pregnant
-    log_chance = -y * np.logaddexp(0.0, -level) - (n - y) * np.logaddexp(0.0, level)
+    log_chance = -y * np.logaddexp(0.0, -logit) - (n - y) * np.logaddexp(0.0, logit)
     top = log_chance.max()
     likelihood: NDArray[np.float64] = np.maximum(np.exp(log_chance - top) @ weights, 1e-300)
     return likelihood

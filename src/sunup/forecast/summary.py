@@ -17,6 +17,7 @@ from sunup.forecast.forecast import (
     Interval,
     SeasonPeriod,
     SecondRound,
+    small_of,
 )
 from sunup.forecast.spread import split_spread
 from sunup.forecast.tally import (
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 QUANTILES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 MOST_SPANS = 14  # half-days of heats that are told one by one
 MOST_DAYS = 28
+DAY, WEEK = 2, 14  # half-days
 RARE = 0.02  # of the seasons: so few do not reach beyond the outermost of `QUANTILES`
 LIKELY = 0.05  # of the seasons: where fewer have a pregnancy, its cost hangs on a handful
 LEFT_OUT = (
@@ -252,11 +254,23 @@ def _heats(run: Run, together: int = 1) -> tuple[HeatSpan, ...]:
 
 
 def _heats_summed(run: Run) -> tuple[HeatSpan, ...]:
-    """The heats by day or week, where half-days are more than a reader takes in."""
+    """The heats by day or week, where half-days are more than a reader takes in, or too empty.
+
+    Of the spans that are few enough, the shortest of which those large enough to be shown hold
+    half of the heats; the shortest where none does.
+    """
     _, number = half_days(run.orders)
-    if number <= MOST_SPANS:
-        return ()
-    return _heats(run, 2 if number <= 2 * MOST_DAYS else 14)
+    shortest = 1 if number <= MOST_SPANS else DAY if number <= DAY * MOST_DAYS else WEEK
+    longer = [span for span in (DAY, WEEK) if shortest < span < number]
+    by_span = {span: _heats(run, span) for span in (shortest, *longer)}
+    small = small_of(len(run.facts))
+    chosen = next((k for k, heats in by_span.items() if _tells_half(heats, small)), shortest)
+    return () if chosen == 1 else by_span[chosen]
+
+
+def _tells_half(heats: tuple[HeatSpan, ...], small: float) -> bool:
+    told = sum(span.larger for span in heats if span.larger >= small)
+    return told >= 0.5 * sum(span.larger for span in heats)
 
 
 def _season(run: Run) -> tuple[SeasonPeriod, ...]:

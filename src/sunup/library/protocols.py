@@ -20,6 +20,7 @@ from sunup.protocols.protocol import (
     Statement,
     Step,
     Style,
+    WhenNot,
     Who,
     Zero,
 )
@@ -73,7 +74,7 @@ def read_protocol(
         results=tuple(_read_result(one) for one in table.subtables("results")),
         prerequisites=_read_statements(table, "prerequisites"),
         cautions=_read_statements(table, "cautions"),
-        when_not=_read_statements(table, "when_not"),
+        when_not=tuple(_read_when_not(one) for one in table.subtables("when_not")),
         disagree=_read_statements(table, "disagree"),
         source=table.sources(),
         seen=table.word("seen", Seen),
@@ -208,6 +209,32 @@ def _read_result(table: Table) -> Result:
 
 def _read_statements(table: Table, key: str) -> tuple[Statement, ...]:
     return tuple(_read_statement(one) for one in table.subtables(key))
+
+
+def _read_when_not(table: Table) -> WhenNot:
+    """Read a reason not to use a protocol; what it says of the females is optional."""
+    classes = table.some_of("classes", tuple(FemaleClass)) if table.has("classes") else ()
+    reason = WhenNot(
+        text=table.text("text"),
+        source=table.sources(),
+        seen=table.word("seen", Seen),
+        classes=classes,
+        cattle=table.word("cattle", Cattle) if table.has("cattle") else None,
+        condition_most=table.number_or("condition_most", None, low=1.0, high=9.0),
+        tract_under=table.number_or("tract_under", None, low=1.0, high=5.0),
+        not_cycling_over=table.number_or("not_cycling_over", None, low=0.0, high=1.0),
+        share=table.number_or("share", None, low=0.0, high=1.0),
+    )
+    table.raw("classes")
+    table.raw("cattle")
+    table.finish()
+    if reason.share is not None and reason.is_open:
+        table.wrong(
+            "share",
+            "a share of whom is not said.",
+            "Add classes, cattle, condition_most or tract_under, or delete share.",
+        )
+    return reason
 
 
 def _read_statement(table: Table) -> Statement:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sunup.base.figures import Seen
+
 if TYPE_CHECKING:
     from datetime import date
 
-    from sunup.base.figures import Seen
+_OWN_EYES = frozenset({Seen.READ, Seen.PART_READ})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,17 @@ class Barred:
 
 
 @dataclass(frozen=True, slots=True)
+class Ask:
+    """What is known of the law or the market for a drug that a plan gives but does not settle."""
+
+    actives: tuple[str, ...]
+    text: str
+    source: tuple[str, ...]
+    seen: Seen
+    law_open: bool = False  # whether the law lets it be given here is not known
+
+
+@dataclass(frozen=True, slots=True)
 class Withdrawal:
     """A withdrawal period held for an active; None means not found: the program asks."""
 
@@ -80,6 +93,19 @@ class RegionPack:
     withdrawal: tuple[Withdrawal, ...]
     notes: tuple[str, ...]
     source: tuple[str, ...]
+    ask: tuple[Ask, ...] = ()
+
+    def asks_of(self, active: str) -> tuple[str, ...]:
+        """Return what is to be asked before that active is given, with a mark where not read."""
+        return tuple(
+            a.text if a.seen in _OWN_EYES else f"{a.text} [{a.seen.value.replace('_', ' ')}]"
+            for a in self.ask
+            if active in a.actives
+        )
+
+    def is_law_open(self, active: str) -> bool:
+        """Whether it is not known if the law of the region lets an active be given."""
+        return any(a.law_open and active in a.actives for a in self.ask)
 
     def default(self, does: str) -> str | None:
         """Return "active/strength" used for a step word when the user names none."""

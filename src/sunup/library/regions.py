@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.figures import Seen
 from sunup.library.actives import DRUG_WORDS, PLAN_USE
-from sunup.library.region import Barred, Held, RegionPack, Withdrawal
+from sunup.library.region import Ask, Barred, Held, RegionPack, Withdrawal
 from sunup.library.toml_tables import Table
 from sunup.library.toml_text import listed, nearest
 from sunup.records.female import FemaleClass
@@ -58,6 +58,7 @@ def read_region(
         withdrawal=tuple(_read_withdrawal(one, actives) for one in table.subtables("withdrawal")),
         notes=table.texts_or_empty("notes"),
         source=table.sources(),
+        ask=tuple(_read_ask(one, actives) for one in table.subtables("ask")),
     )
     table.finish()
     _check_pack(table, pack)
@@ -200,6 +201,20 @@ def _read_barred(table: Table, actives: ActiveIndex) -> Barred:
     table.finish()
     actives.find(table, "active", barred.active)
     return barred
+
+
+def _read_ask(table: Table, actives: ActiveIndex) -> Ask:
+    ask = Ask(
+        actives=table.texts("actives"),
+        text=table.text("text"),
+        source=table.sources(),
+        seen=table.word("seen", Seen),
+        law_open=table.truth_or("law_open", other=False),
+    )
+    table.finish()
+    for name in ask.actives:
+        actives.find(table, "actives", name)
+    return ask
 
 
 def _read_withdrawal(table: Table, actives: ActiveIndex) -> Withdrawal:

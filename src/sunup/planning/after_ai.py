@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sunup.planning.calving_book import Outcome, calving_book
 from sunup.planning.females_now import Noted
+from sunup.planning.lost_no_more import join_lost
 from sunup.planning.pregnancies import (
     exposed_of,
     pregnancy_of,
@@ -98,6 +99,8 @@ def _note(x: o.Observation) -> tuple[Kind, dict[str, object]] | None:
         return Kind.ABORTED, {}
     if isinstance(x, o.LeftHerd):
         return Kind.LEFT_HERD, {"why": x.why}
+    if isinstance(x, o.Moved):
+        return Kind.MOVED, {"to": x.to}
     return None
 
 
@@ -187,7 +190,8 @@ def herd_book(
     """
     found: list[Pregnancy] = []
     for female in females:
-        for before, stretch in zip((None, *female.stretches), female.stretches, strict=False):
+        stretches = join_lost(female.stretches, breeds=female.breeds, figures=parents)
+        for before, stretch in zip((None, *stretches), stretches, strict=False):
             if stretch.has_left and stretch.outcome is Outcome.DUE:
                 continue
             if since is not None and stretch.ended_on is not None and stretch.ended_on < since:
@@ -209,7 +213,8 @@ def her_pregnancies(
     female: BredFemale, *, today: date, parents: ParentageFigures
 ) -> tuple[Pregnancy, ...]:
     """Return a female's pregnancies, running and over, in time order."""
-    found = (_pregnancy(female, stretch, today, parents) for stretch in female.stretches)
+    stretches = join_lost(female.stretches, breeds=female.breeds, figures=parents)
+    found = (_pregnancy(female, stretch, today, parents) for stretch in stretches)
     return tuple(one for one in found if one is not None)
 
 

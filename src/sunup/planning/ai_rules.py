@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
+from sunup.planning.exposure import is_found_pregnant
 from sunup.planning.warnings import Flag, Her, Intent, Weight, say_day, say_when
 from sunup.protocols.protocol import Do
-from sunup.records.female import PregnancyFinding
 
 if TYPE_CHECKING:
     from sunup.planning.warnings import Rule, WarningFigures
@@ -98,11 +98,7 @@ def _other_sire(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
 
 
 def _found_pregnant(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
-    f = her.facts
-    if act.do != Do.AI or f.pregnancy is not PregnancyFinding.PREGNANT:
-        return None
-    checked = f.pregnancy_checked_on
-    if f.calved_on is not None and checked is not None and checked < f.calved_on:
+    if act.do != Do.AI or not is_found_pregnant(her.facts):
         return None
     return Flag(
         "found_pregnant",

@@ -128,6 +128,8 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
     due = pregnancy.due
     outcome = pregnancy.outcome
     remarks: list[str] = []
+    if pregnancy.sired is not None and pregnancy.sired.believed is not None:
+        remarks += pregnancy.sired.remarks[:1]
     days_off = None
     timing = None
     if outcome is Outcome.DUE and due is not None and today > due.late_on + timedelta(days=1):

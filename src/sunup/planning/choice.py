@@ -51,7 +51,7 @@ def choose_protocol(
     if asked is None:
         default = find_default(fits)
         if default is not None:
-            return library.protocols[default.protocol], "default", ()
+            return library.protocols[default.protocol], "default", _spoken_against(context, default)
         problem = Problem(
             context.name,
             "No recommended protocol fits this group.",
@@ -72,7 +72,8 @@ def choose_protocol(
         return None, "asked", (problem,)
     reason = find_mismatch(protocol, context, request=request, library=library, ai_on=ai_on)
     if reason is None:
-        return protocol, "asked", ()
+        told = next((f for f in fits if f.protocol == asked), None)
+        return protocol, "asked", () if told is None else _spoken_against(context, told)
     problem = Problem(
         context.name,
         f"{protocol.name} was asked for and is laid out, but does not fit: {reason}.",
@@ -80,6 +81,21 @@ def choose_protocol(
         Severity.WARNING,
     )
     return protocol, "asked", (problem,)
+
+
+def _spoken_against(context: GroupContext, fit: Fit) -> tuple[Problem, ...]:
+    """Say what speaks against a protocol that is laid out, where anything does."""
+    if not fit.advised_against:
+        return ()
+    return (
+        Problem(
+            context.name,
+            f"{fit.name} is laid out, and something speaks against it in this group: "
+            f"{'; '.join(note.rstrip('.') for note in fit.notes)}.",
+            "Look at the others that fit, and ask the veterinarian.",
+            Severity.WARNING,
+        ),
+    )
 
 
 def without_barred(protocol: Protocol, pack: RegionPack) -> Protocol:

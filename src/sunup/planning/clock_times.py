@@ -162,6 +162,22 @@ class _Search:
         high = round((visit.hours + visit.late_h) * 60)
         return max(0, low - gap, gap - high)
 
+    def soft_drift(self, index: int, bend: int) -> int:
+        """Minutes by which the last female of a soft visit misses the clock of her own zero.
+
+        Her zero was as far behind the first one's as the run of zero took.
+        """
+        visit = self.visits[index]
+        if index == 0 or visit.anchor is not None or not self.in_chute[index]:
+            return 0
+        gap = bend + self.durations[index] - self.durations[0]
+        return max(0, -round(visit.early_h * 60) - gap, gap - round(visit.late_h * 60))
+
+    def bend(self, index: int, start: int, zero: int) -> int:
+        """Minutes by which a soft visit leaves the clock of zero on its day."""
+        day = self.visits[index].day or 0
+        return self.clock.to_local(start) - self.clock.to_local(zero) - day * _DAY
+
     def overlap(self, index: int, start: int) -> int:
         """Minutes shared with other groups' work."""
         if not self.in_chute[index]:
@@ -256,7 +272,8 @@ class _Search:
             start = self.clock.to_utc(day * _DAY + zero_wall + bend)
             if self.misses_day(index, start):
                 continue
-            cost = self.own_cost(index, start) + _BEND * abs(bend) / 60.0
+            drift = self.soft_drift(index, bend)
+            cost = self.own_cost(index, start) + _DRIFT * drift + _BEND * abs(bend) / 60.0
             if best is not None and cost >= best[0]:
                 continue
             below = self.best_children(index, start)
@@ -264,7 +281,8 @@ class _Search:
                 continue
             if best is None or cost + below[0] < best[0]:
                 best = (cost + below[0], {index: start, **below[1]})
-            if leaf and bend == 0 and self.night(index, start) == 0 == self.overlap(index, start):
+            is_good = self.night(index, start) == 0 == self.overlap(index, start)
+            if leaf and bend == 0 == drift and is_good:
                 break
         return best
 
@@ -329,9 +347,10 @@ def find_times(visits: Sequence[Visit], wish: Wish, *, clock: Clock) -> Times | 
         cost=best[0],
         night_min=sum(search.night(i, s) for i, s in enumerate(starts)),
         drift_min=sum(
-            search.drift(i, s, starts[anchor])
+            search.soft_drift(i, search.bend(i, s, starts[0]))
+            if (anchor := visits[i].anchor) is None
+            else search.drift(i, s, starts[anchor])
             for i, s in enumerate(starts)
-            if (anchor := visits[i].anchor) is not None
         ),
         overlap_min=sum(search.overlap(i, s) for i, s in enumerate(starts)),
     )

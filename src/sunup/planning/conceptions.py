@@ -87,7 +87,7 @@ class ConceptionFigures:
             return_days=figure("breeding.return_days"),
             return_shares=figure("breeding.return_shares"),
             cycle=figure("practice.return_watch_days"),
-            pregnant_heat=figure("breeding.pregnant_shows_heat_share"),
+            pregnant_heat=figure("physiology.pregnant_heat_share"),
             heat_seen=figure("breeding.returns_seen_share"),
             same_service=figure(SAME_SERVICE_KEY),
         )
@@ -196,7 +196,7 @@ def conception_days(
         for rows in at_day.get(day, []):
             chance = max(_chance(inseminations[row], figures) for row in rows)
             if day > 0 and any(inseminations[row].is_on_heat for row in rows):
-                weights *= sum(figures.pregnant_heat.span) / 2
+                weights *= figures.pregnant_heat.number
                 open_weight *= figures.heat_seen.number
             for row in rows:
                 own_day = (inseminations[row].on - first_on).days

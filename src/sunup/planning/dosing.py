@@ -98,8 +98,8 @@ def check_drugs(asked: Mapping[str, str], *, library: Library, pack: RegionPack)
         choose_drug(does, library=library, pack=pack, asked=asked)
 
 
-def dose_line(step: Step, chosen: Chosen, *, head: int) -> DoseLine:
-    """Return what one step gives each female and in all.
+def dose_line(step: Step, chosen: Chosen, *, head: int, pack: RegionPack | None = None) -> DoseLine:
+    """Return what one step gives each female and in all, with what the region asks of the drug.
 
     `ml_each` is None for what is not drawn up (inserts, feed).
     """
@@ -119,4 +119,6 @@ def dose_line(step: Step, chosen: Chosen, *, head: int) -> DoseLine:
         needle=chosen.active.needle,
         prescription=bool(chosen.active.prescription),
         cautions=tuple(c.text for c in chosen.active.cautions),
+        note=chosen.active.note,
+        asks=() if pack is None else pack.asks_of(chosen.active.key),
     )

@@ -31,6 +31,19 @@ def _may_be_pregnant(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
     )
 
 
+def _nothing_known(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
+    if act.do != Do.PGF or her.unknown is None:
+        return None
+    return Flag(
+        "exposure_unknown",
+        Weight.REFUSE,
+        f"{her.unknown}: she may be pregnant, and PGF ends a pregnancy",
+        "Tell the veterinarian today and ask where she came from. Count her as not bred, and have "
+        "her checked before anything more is given.",
+        q.exposure.days_before_pgf.source,
+    )
+
+
 def _melengestrol_to_a_cow(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     if act.do not in {Do.MGA_START, Do.MGA_END} or her.facts.class_ is FemaleClass.HEIFER:
         return None
@@ -143,6 +156,7 @@ def _expired(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
 
 DRUG_RULES: tuple[Rule, ...] = (
     _may_be_pregnant,
+    _nothing_known,
     _melengestrol_to_a_cow,
     _second_insert,
     _withdrawal,

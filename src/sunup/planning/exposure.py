@@ -80,6 +80,14 @@ def as_calved(female: Female, on: date) -> Female:
     )
 
 
+def is_found_pregnant(female: Female) -> bool:
+    """Whether her last finding on file is a pregnancy that no calving ended."""
+    if female.pregnancy is not PregnancyFinding.PREGNANT:
+        return False
+    checked = female.pregnancy_checked_on
+    return female.calved_on is None or checked is None or checked >= female.calved_on
+
+
 def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Doubt | None:
     """Return why a PGF on a date may end a pregnancy, or None when nothing on file says so.
 

@@ -60,6 +60,7 @@ class _Draft:
     holds: list[tuple[str, date | None]] = field(default_factory=list)
     assigned: tuple[str, ...] = ()
     semen: str = "conventional"
+    measured_on: dict[str, date] = field(default_factory=dict)
 
     def day(self, at: datetime) -> date:
         return to_local(at, self.zone).date()
@@ -147,6 +148,7 @@ def read_female(
         holds=tuple(draft.holds),
         assigned=draft.assigned,
         assigned_semen=draft.semen,
+        measured_on=tuple(draft.measured_on.items()),
     )
 
 
@@ -234,10 +236,11 @@ def _retagged(draft: _Draft, noted: Noted) -> None:
 def _calved(draft: _Draft, noted: Noted) -> None:
     on, facts = draft.day(noted.at), draft.facts
     before = facts.get("calved_on")
+    is_later = before is None or on > before
     for key, said in (("calving_ease", "ease"), ("retained_membranes", "retained_membranes")):
-        if said in noted.body:
-            facts[key] = noted.body[said]
-    if before is not None and on <= before:
+        if said in noted.body or is_later:  # what is not said of a calving was not of the last one
+            facts[key] = noted.body.get(said)
+    if not is_later:
         return
     was_heifer = facts["class_"] is FemaleClass.HEIFER
     facts.update(
@@ -260,6 +263,7 @@ _MEASURES = {
 def _measured(draft: _Draft, noted: Noted) -> None:
     fact, key = _MEASURES[noted.kind]
     draft.facts[fact] = noted.body.get(key)
+    draft.measured_on[fact] = draft.day(noted.at)
 
 
 def _scanned(draft: _Draft, noted: Noted) -> None:
@@ -267,6 +271,7 @@ def _scanned(draft: _Draft, noted: Noted) -> None:
     if cycling is not None:
         found = Cycling.CYCLING if cycling else Cycling.NOT_CYCLING
         draft.facts["cycling"] = found
+        draft.measured_on["cycling"] = draft.day(noted.at)
 
 
 def _given(draft: _Draft, noted: Noted, what: str, active: str) -> None:

@@ -96,7 +96,7 @@ class FemaleNow:
     `bull_exposure` is her time with bulls alone since she last calved or lost one, as one span
     (`facts.exposure` begins with her insemination where that came first). `lost_at` is when an
     insert was found gone; `stays` says from when she was in which group. `tags` are all she ever
-    wore.
+    wore. `measured_on` is of which day the last measures among the facts are, by the fact's name.
     """
 
     id: str
@@ -122,6 +122,7 @@ class FemaleNow:
     stays: tuple[tuple[datetime, str], ...] = ()
     assigned: tuple[str, ...] = ()
     assigned_semen: str = "conventional"
+    measured_on: tuple[tuple[str, date], ...] = ()
 
     @property
     def tag(self) -> str:

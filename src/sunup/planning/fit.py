@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.figures import Seen
+from sunup.planning.advice import find_advice, tell_met
 from sunup.planning.alternative import with_bulls_paid
 from sunup.planning.cost import cost_lines, total
 from sunup.planning.dosing import DrugChoiceError, choose_drug
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from sunup.planning.dosing import Chosen
     from sunup.planning.plan import FemaleLine
     from sunup.planning.request import Request
+    from sunup.records.female import Female
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,7 @@ class GroupContext:
     head: int
     not_cycling: NotCycling
     is_indicus: bool | None  # None: breeds not on file, taken as taurus
+    females: tuple[Female, ...] = ()  # those counted on
 
 
 def lead_days(protocol: Protocol, library: Library) -> int:
@@ -204,11 +207,16 @@ def sort_key(protocol: Protocol) -> tuple[int, int, str]:
     return _STANDING[protocol.standing], protocol.order, protocol.key
 
 
-def _order_for(group: GroupContext, protocol: Protocol) -> tuple[int, int, int, str]:
-    """Of equal standing, what was worked out in Bos indicus first where the group is of it."""
+def _order_for(group: GroupContext, fit: Fit, library: Library) -> tuple[int, int, int, int, str]:
+    """Of equal standing first what nothing speaks against, then what was worked out in such cattle.
+
+    Bos indicus has protocols of its own. What its own page says is not for such a group, and what
+    the law of the region is not known for, come last.
+    """
+    protocol = library.protocols[fit.protocol]
     standing, order, key = sort_key(protocol)
     nearest = _NEAREST.get(protocol.cattle, len(_NEAREST)) if group.is_indicus else 0
-    return standing, nearest, order, key
+    return standing, int(fit.advised_against), nearest, order, key
 
 
 def find_fits(
@@ -234,12 +242,13 @@ def find_fits(
     Returns
     -------
     fits, rejected
-        Recommended first; for Bos indicus and crosses what was worked out in them before others.
+        Recommended first, what nothing speaks against before the rest; for Bos indicus and crosses
+        what was worked out in them before others.
     """
     fits: list[Fit] = []
     rejected: list[Rejected] = []
     options = request.options.get(group.name, ())
-    for plain in sorted(library.protocols.values(), key=lambda p: _order_for(group, p)):
+    for plain in sorted(library.protocols.values(), key=sort_key):
         refusal = find_group_refusal(plain, group, request=request, library=library, pack=pack)
         if refusal is not None:
             rejected.append(Rejected(plain.key, plain.name, refusal, refused=True))
@@ -258,6 +267,11 @@ def find_fits(
             rejected.append(Rejected(plain.key, plain.name, reason, refused=False))
             continue
         protocol = with_aids(protocol, request.watched(group.name))
+        chosen = choose_drugs(plain, library=library, pack=pack, asked=request.drugs)
+        drugs = dict.fromkeys(drug.active.key for drug in chosen.values())
+        notes += dict.fromkeys(ask for drug in drugs for ask in pack.asks_of(drug))
+        advice = find_advice(plain, group, usual_share=library.number("practice.when_not_share"))
+        notes += tell_met(advice)
         if not_cycling and protocol.cycling_need in {CyclingNeed.ALL, CyclingNeed.MOST}:
             notes.append(f"{len(not_cycling)} thought not to cycle would not respond")
         costs = (
@@ -288,8 +302,11 @@ def find_fits(
                 published=published(protocol, library, classes=group.classes),
                 notes=tuple(notes),
                 first_treatment_on=day - lead,
+                advised_against=bool(advice.against) or any(map(pack.is_law_open, drugs)),
+                not_when=advice.open,
             )
         )
+    fits.sort(key=lambda fit: _order_for(group, fit, library))
     return tuple(fits), tuple(rejected)
 
 

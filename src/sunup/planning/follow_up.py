@@ -51,13 +51,15 @@ def find_follow_up(
     tuple of RunUpItem
         Bulls in and out where the protocol turns none out by itself, and the one scan that tells AI
         from bull. The season counts from the first service, bulls from the last insemination, as
-        in the forecast.
+        in the forecast. Of a watch the first service is its first session, where one is laid out.
     """
     live = [s for s in group.schedule if not s.cancelled]
     serving = [s for s in live if s.do == Do.AI or _inseminates(s)]
     if not serving or not group.ready:
         return ()
-    first = min(to_local(s.at_utc, zone).date() for s in serving)
+    sessions = [s for s in group.sessions if not s.cancelled]
+    timed = [s for s in serving if s.do == Do.AI]
+    first = min(to_local(s.at_utc, zone).date() for s in [*timed, *(sessions or serving)])
     last = max(to_local(s.until_utc or s.at_utc, zone).date() for s in serving)
     treated = [f for f in females if f.is_treated]
     heifers = 2 * sum(f.class_ == "heifer" for f in treated) > len(treated)

@@ -17,7 +17,7 @@ from sunup.planning.dosing import choose_drug
 from sunup.planning.fit import find_fits, lead_days
 from sunup.planning.groups import describe_group, treatment_order
 from sunup.planning.heat_aids import with_aids
-from sunup.planning.heat_sessions import find_sessions, find_tightest, with_looks
+from sunup.planning.heat_sessions import find_sessions, find_tightest, with_early_word, with_looks
 from sunup.planning.layout import lay_out, no_times
 from sunup.planning.options import apply_options
 from sunup.planning.plan import GroupPlan
@@ -246,6 +246,7 @@ def _collect(
     need = None
     clashes: list[Clash] = []
     per_female = None
+    steps = laid.steps if laid else ()
     sessions: tuple[ScheduledStep, ...] = ()
     tightest: tuple[Capacity, ...] = ()
     if protocol is not None and laid is not None:
@@ -282,18 +283,22 @@ def _collect(
             library=library,
         )
         pace = library.number("practice.work_rate_ai") * request.chutes
+        first_heat_h = library.number("practice.first_heat_after_pgf_h")
         sessions = find_sessions(
             laid.steps,
             zone=zone,
             request=request,
             head_per_hour=pace,
-            first_heat_h=library.number("practice.first_heat_after_pgf_h"),
+            first_heat_h=first_heat_h,
             new_uid=setting.new_uid,
         )
+        steps = with_early_word(laid.steps, zone=zone, request=request, first_heat_h=first_heat_h)
         tightest = find_tightest(sessions, request=request, head_per_hour=pace, zone=zone)
         clashes += find_capacity_clashes(
             name, (*laid.steps, *sessions), (*laid.capacity, *tightest), zone=zone
         )
+        if not head:  # work for nobody is in nobody's way
+            clashes = []
         per_female = total(
             with_bulls_paid(
                 cost_lines(
@@ -334,9 +339,9 @@ def _collect(
         chosen_name=protocol.name if protocol and laid else None,
         chosen_by=by if laid else "none",
         options=options,
-        schedule=laid.steps if laid else (),
+        schedule=steps,
         order=order,
-        capacity=(*laid.capacity, *tightest) if laid else (),
+        capacity=(*laid.capacity, *tightest) if laid and head else (),
         sires=tuple(need.sires) if need else (),
         cost_per_female=per_female,
         cost_total=None if per_female is None else per_female * head,

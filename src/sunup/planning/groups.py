@@ -63,6 +63,7 @@ def describe_group(
         head=sum(line.is_treated for line in lines),
         not_cycling=_not_cycling(females, {line.tag for line in treated}, figures),
         is_indicus=sum(shares) / len(shares) >= limit if shares else None,
+        females=tuple(f for f in females if f.tag in {line.tag for line in treated}),
     )
 
 

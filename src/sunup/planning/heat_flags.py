@@ -78,8 +78,8 @@ def flag_heats(heats: Sequence[Heat], past: Past, *, figures: HeatFigures) -> tu
     -----
     Returns and cycles of 18 to 24 days: common practice; 92 % of cycles took 17 to 25 days in a
     study of dairy cattle. Short cycles of 8 to 15 days after calving: Murphy 1990.
-    Heats of pregnant females: 3.4 % of all heats in a dairy study, 5 to 10 % of pregnant females by
-    common practice.
+    Heats of pregnant females: 3.4 % of all heats in a dairy study; `physiology.pregnant_heat_share`
+    of pregnant beef females, the figure the simulator reads too.
     """
     found: list[HeatFlag] = []
     before: Heat | None = None

@@ -112,23 +112,9 @@ def find_sessions(
     """
     found: list[ScheduledStep] = []
     for watch in schedule:
-        how = inseminate_rule(watch)
-        if watch.cancelled or how not in {Inseminate.AM_PM, Inseminate.ONCE_DAILY}:
+        if watch.cancelled:
             continue
-        rule = Rule(
-            how=how,
-            zone=zone,
-            morning=max(time(6), request.open_at),
-            evening=min(time(18), request.close_at),
-            once=min(max(time(11), request.open_at), request.close_at),
-        )
-        is_out = any(s.do == Do.INSERT_OUT and s.at_utc == watch.at_utc for s in schedule)
-        opens = add_hours(watch.at_utc, first_heat_h) if is_out else watch.at_utc
-        seen: dict[datetime, list[datetime]] = {}
-        for look in look_times(watch, schedule, zone):
-            at = session_after(look, rule)
-            if at is not None and at >= opens:
-                seen.setdefault(at, []).append(look)
+        seen, _ = _looks_of(watch, schedule, zone, request, first_heat_h)
         share = math.ceil(watch.head / len(seen)) if seen else 0
         lasts = timedelta(seconds=round(share / head_per_hour * 3600))
         found += [
@@ -136,6 +122,60 @@ def find_sessions(
             for n, (at, looks) in enumerate(seen.items(), start=1)
         ]
     return tuple(sorted(found, key=lambda s: s.at_utc))
+
+
+def with_early_word(
+    schedule: Sequence[ScheduledStep], *, zone: ZoneInfo, request: Request, first_heat_h: float
+) -> tuple[ScheduledStep, ...]:
+    """Say at each watch what becomes of a female seen so early that no session is laid out for her.
+
+    The parameters are those of `find_sessions`.
+    """
+    told: list[ScheduledStep] = []
+    for step in schedule:
+        seen, early = _looks_of(step, schedule, zone, request, first_heat_h)
+        if seen and early:
+            at = to_local(min(look for looks in seen.values() for look in looks), zone)
+            note = (
+                f"A female seen before {at:%a} {at.day} {at:%b %H:%M}, rare so soon after the "
+                "insert is out, has no session here: by the same rule she is due before the "
+                "first one, so tell who inseminates."
+            )
+            told.append(replace(step, note=f"{step.note} {note}"))
+        else:
+            told.append(step)
+    return tuple(told)
+
+
+def _looks_of(
+    watch: ScheduledStep,
+    schedule: Sequence[ScheduledStep],
+    zone: ZoneInfo,
+    request: Request,
+    first_heat_h: float,
+) -> tuple[dict[datetime, list[datetime]], list[datetime]]:
+    """The looks of a watch by the session they lead to, and those too early for any."""
+    how = inseminate_rule(watch)
+    seen: dict[datetime, list[datetime]] = {}
+    early: list[datetime] = []
+    if how not in {Inseminate.AM_PM, Inseminate.ONCE_DAILY}:
+        return seen, early
+    rule = Rule(
+        how=how,
+        zone=zone,
+        morning=max(time(6), request.open_at),
+        evening=min(time(18), request.close_at),
+        once=min(max(time(11), request.open_at), request.close_at),
+    )
+    is_out = any(s.do == Do.INSERT_OUT and s.at_utc == watch.at_utc for s in schedule)
+    opens = add_hours(watch.at_utc, first_heat_h) if is_out else watch.at_utc
+    for look in look_times(watch, schedule, zone):
+        at = session_after(look, rule)
+        if at is not None and at >= opens:
+            seen.setdefault(at, []).append(look)
+        else:
+            early.append(look)
+    return seen, early
 
 
 def _session(

@@ -101,7 +101,7 @@ class HeatFigures:
             returns=figure("practice.return_watch_days"),
             long_progestin=figure("practice.long_progestin_days"),
             pass_days=figure("practice.heat_to_pass_days"),
-            pregnant_heat=figure("breeding.pregnant_shows_heat_share"),
+            pregnant_heat=figure("physiology.pregnant_heat_share"),
             after_progestin=figure("breeding.first_heat_after_progestin_pct"),
             after_short=figure("breeding.after_short_interval_pct"),
         )

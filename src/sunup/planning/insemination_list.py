@@ -81,6 +81,7 @@ class AiLine:
     straw: Choice | None
     flags: tuple[HeatFlag, ...]
     fixed: datetime | None = None
+    hold: str | None = None  # why she is on hold
 
 
 def rule_in_force(
@@ -250,6 +251,7 @@ def find_inseminations(
                 straw=choice if stock.counts else None,
                 flags=tuple(f for f in flags if f.heat is heat),
                 fixed=fixed,
+                hold=female.hold_on(local_day(season.at, season)),
             )
         )
     return tuple(lines)

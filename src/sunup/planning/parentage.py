@@ -6,10 +6,11 @@ shown as such ("9 in 10 the AI sire").
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from sunup.forecast.gestation import GestationFigures, Shares, expect_gestation
 from sunup.planning.conceptions import ConceptionFigures, conception_days
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -36,6 +37,7 @@ class Way(StrEnum):
 
     AI = "ai"
     BULL = "bull"
+    OTHER = "other"  # a service that is not on file: only the age of the fetus tells of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,11 +128,17 @@ class Parentage:
     days : tuple of (date, int, float)
         Day of conception, index of its candidate, chance; for due dates.
     fits : bool
-        False where a finding lies far from every service on file: then the chances mean little.
+        False where a finding lies far from every service on file: then no sire is told, and the
+        days go by the age of the fetus where one was judged.
     remarks : tuple of str
         What was left out or does not fit, in words.
     called_from : float
         From this chance on the pregnancy is called the AI's or the bull's.
+    age_off_d : float
+        How far the age of the fetus lies from the nearest service, where that is further than 95 of
+        100 lie; else 0. She is then not called the AI's or the bull's.
+    believed : tuple of Check, optional
+        The findings that are left where the calving has shown some to be wrong; else None.
     """
 
     candidates: tuple[Candidate, ...]
@@ -139,6 +147,8 @@ class Parentage:
     remarks: tuple[str, ...]
     figures: tuple[Figure, ...]
     called_from: float
+    age_off_d: float = 0.0
+    believed: tuple[Check, ...] | None = None
 
     def chance(self, way: Way) -> float:
         """Chance that she conceived by AI, or to a bull."""
@@ -147,7 +157,7 @@ class Parentage:
     @property
     def called(self) -> Way | None:
         """How she is said to have conceived; None where it is not sure enough."""
-        if not self.fits:
+        if not self.fits or self.age_off_d:
             return None
         return next((way for way in Way if self.chance(way) >= self.called_from), None)
 
@@ -156,6 +166,12 @@ class Parentage:
         """The chances in a line: likeliest first, those under 1 in 100 left out."""
         if not self.candidates:
             return "no service on file"
+        if self.candidates[0].way is Way.OTHER:
+            day = max(self.days, key=lambda told: told[2])[0]
+            return (
+                "fits no service on file; conceived about "
+                f"{day.day} {day:%b %Y} by the age of the fetus"
+            )
         alike: dict[object, list[Candidate]] = {}
         for i, one in enumerate(self.candidates):
             key = i if one.heat is None else (one.heat, one.sires)
@@ -166,7 +182,9 @@ class Parentage:
         )
         shown = [pair for pair in told if pair[0] >= 0.01] or told[:1]
         said = "; ".join(f"{say_chance(chance)} {_who(some)}" for chance, some in shown)
-        return said if self.fits else f"fits no service on file well: {said}"
+        if self.age_off_d:
+            said += f"; doubtful, the age of the fetus lies {self.age_off_d:.0f} days off"
+        return said if self.fits else "fits no service on file"
 
 
 def say_chance(chance: float) -> str:
@@ -221,9 +239,94 @@ def find_parentage(
     leaves out days younger than the method can see; an open finding those old enough that it is
     sure. A fetal age has a normal error: 95 of 100 within 15 d between 32 and 110 d (trade press
     account; younger ones are taken alike), wider above and by palpation (ours). A calving day has a
-    normal error around the gestation of that sire's and her breed, calf's sex, her parity, twins.
+    normal error around the gestation of that sire's and her breed, calf's sex, her parity, twins. A
+    calving that fits a service only without an open finding or a fetal age overrules it.
     """
-    sure_checks = [c for c in checks if c.on <= asked_on and c.result != "unsure"]
+    told = [c for c in checks if c.on <= asked_on and c.result != "unsure"]
+    first: Parentage | None = None
+    for wrong in _tries(told, calving, figures):
+        kept = tuple(one for c in told if (one := _put_right(c, wrong)) is not None)
+        found = _judge(
+            inseminations,
+            bulls,
+            dam=dam,
+            sure_checks=kept,
+            calving=calving,
+            asked_on=asked_on,
+            figures=figures,
+        )
+        if first is None:
+            first = found
+        if wrong and calving is not None and found.candidates and found.fits:
+            said = " and ".join(one.what.format(day=_day(one.check.on)) for one in wrong)
+            remark = f"by the calving of {_day(calving.on)} {said}"
+            return replace(found, believed=kept, remarks=(remark, *found.remarks))
+        if not wrong and found.candidates and found.fits:
+            break
+    return first if first is not None else found
+
+
+def _tries(
+    told: Sequence[Check], calving: Calving | None, figures: ParentageFigures
+) -> Iterator[tuple[_Wrong, ...]]:
+    """Findings to take as wrong, fewest first: none, then those that a calving speaks against.
+
+    A calf is a fact, a finding may be wrong: an open one of a female in calf by her calving, a
+    fetal age far from it, a pregnant one of before it was conceived.
+    """
+    yield ()
+    if calving is None:
+        return
+    conceived_on = calving.on - timedelta(days=round(figures.gestation.default.number))
+    ages = {c: (c.on - conceived_on).days for c in told}
+    open_ = [_Wrong(c, _OPEN) for c in told if c.result == "not_pregnant" and ages[c] > 0]
+    early = [_Wrong(c, _EARLY) for c in told if c.result == "pregnant" and ages[c] < 0]
+    aged = [
+        _Wrong(c, _AGE)
+        for c in told
+        if c.fetal_age_d is not None
+        and ages[c] >= 0
+        and abs(ages[c] - c.fetal_age_d) > _age_error(c, figures).number
+    ]
+    sets = [open_, aged, [*open_, *aged], [*open_, *aged, *early]]
+    yield from dict.fromkeys(tuple(some) for some in sets if some)
+
+
+_OPEN = "she was found open {day} though in calf"
+_AGE = "the age of the fetus found {day} was wrong"
+_EARLY = "the pregnancy found {day} was lost, or not hers"
+
+
+class _Wrong(NamedTuple):
+    """A finding that a calving speaks against, and what of it is wrong, in words."""
+
+    check: Check
+    what: str
+
+
+def _put_right(check: Check, wrong: Sequence[_Wrong]) -> Check | None:
+    """The finding without what is wrong of it: its age, or all of it."""
+    what = {one.what for one in wrong if one.check == check}
+    if not what:
+        return check
+    return replace(check, fetal_age_d=None) if what == {_AGE} else None
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _judge(
+    inseminations: Sequence[Insemination],
+    bulls: Sequence[BullTime],
+    *,
+    dam: Dam,
+    sure_checks: Sequence[Check],
+    calving: Calving | None,
+    asked_on: date,
+    figures: ParentageFigures,
+) -> Parentage:
+    """Who the sire can be by all these findings. Parameters as ``find_parentage``."""
     pregnant = [c for c in sure_checks if c.result == "pregnant"]
     until_on = asked_on
     if calving is not None:
@@ -232,10 +335,11 @@ def find_parentage(
         until_on = min(until_on, pregnant[-1].on)
     called_from = figures.called_from.number
     before = conception_days(inseminations, bulls, until_on=until_on, figures=figures.conception)
+    none = ("no service on file",)
+    if before is None and calving is None and any(c.fetal_age_d is not None for c in pregnant):
+        return _by_age(pregnant, dam, remarks=none, used=(), figures=figures)
     if before is None:
-        return Parentage(
-            (), (), fits=True, remarks=("no service on file",), figures=(), called_from=called_from
-        )
+        return Parentage((), (), fits=True, remarks=none, figures=(), called_from=called_from)
     weights = before.weights.copy()
     columns = np.arange(weights.shape[1])
     first = before.first_on.toordinal()
@@ -250,6 +354,8 @@ def find_parentage(
             "the findings rule out every service on file: a service, a bull or a date is missing "
             "or wrong"
         )
+        if calving is None and any(c.fetal_age_d is not None for c in pregnant):
+            return _by_age(pregnant, dam, remarks=remarks, used=used, figures=figures)
         return Parentage(
             (),
             (),
@@ -259,19 +365,29 @@ def find_parentage(
             called_from=called_from,
         )
     breeds = [*(one.breeds for one in inseminations), *(one.breeds for one in bulls)]
-    gestations = [_gestation(shares, dam, checks, calving, figures) for shares in breeds]
-    nearest = [_nearest_age(pregnant, weights, first, figures)]
+    gestations = [_gestation(shares, dam, sure_checks, calving, figures) for shares in breeds]
+    # standard deviations from each day to the finding that agrees with it least
+    off = _off_ages(pregnant, first + columns, figures)
+    possible = weights.sum(axis=0) > 0
+    age_off_d = (
+        0.0 if calving is not None else _too_far_d(pregnant, first + columns[possible], figures)
+    )
     if calving is not None:
         ages = calving.on.toordinal() - first - columns
         used.append(figures.gestation.default)
         z = np.vstack([(ages - g.mean_d) / g.sd_d for g in gestations])
-        nearest.append(float(np.abs(z[weights > 0]).min()))
         scale = np.array([g.sd_d for g in gestations])[:, None]
         # least squares taken off first, so that a calving far from all still ranks the services
         log = -0.5 * (z**2 - (z[weights > 0] ** 2).min()) - np.log(scale)
+        off = np.maximum(off, np.abs(z))[weights > 0]
         weights = weights * np.exp(log)
         total = weights.sum()
-    fits = max(nearest) <= FAR_SD
+    else:
+        off = off[possible]
+    fits = float(off.min()) <= FAR_SD
+    if not fits and calving is None:
+        remarks.append(_far(calving, pregnant))
+        return _by_age(pregnant, dam, remarks=remarks, used=used, figures=figures)
     if not fits:
         remarks.append(_far(calving, pregnant))
     weights /= total
@@ -285,6 +401,7 @@ def find_parentage(
         remarks=remarks,
         used=used,
         called_from=called_from,
+        age_off_d=age_off_d,
     )
 
 
@@ -314,22 +431,69 @@ def _age_error(check: Check, figures: ParentageFigures) -> Figure:
     return figures.age_error if is_good else figures.age_error_outside
 
 
-def _nearest_age(
-    pregnant: Sequence[Check],
-    weights: NDArray[np.float64],
-    first: int,
-    figures: ParentageFigures,
+def _off_ages(
+    pregnant: Sequence[Check], days: NDArray[np.int64], figures: ParentageFigures
+) -> NDArray[np.float64]:
+    """Standard deviations from each day of conception to the fetal age furthest from it."""
+    off = np.zeros(len(days))
+    for check in pregnant:
+        if check.fetal_age_d is not None:
+            sd = _age_error(check, figures).number / Z95
+            off = np.maximum(off, np.abs(check.on.toordinal() - days - check.fetal_age_d) / sd)
+    return off
+
+
+def _too_far_d(
+    pregnant: Sequence[Check], days: NDArray[np.int64], figures: ParentageFigures
 ) -> float:
-    """Standard deviations from the fetal ages to the nearest possible day of conception."""
-    columns = np.flatnonzero(weights.sum(axis=0) > 0)
+    """Days from a fetal age to the nearest day she can have conceived; 0 where within its error."""
     far = 0.0
     for check in pregnant:
         if check.fetal_age_d is None:
             continue
-        sd = _age_error(check, figures).number / Z95
-        ages = check.on.toordinal() - first - columns
-        far = max(far, float(np.abs(ages - check.fetal_age_d).min()) / sd)
+        off = float(np.abs(check.on.toordinal() - days - check.fetal_age_d).min())
+        if off > _age_error(check, figures).number:
+            far = max(far, off)
     return far
+
+
+def _by_age(
+    pregnant: Sequence[Check],
+    dam: Dam,
+    *,
+    remarks: Sequence[str],
+    used: Sequence[Figure],
+    figures: ParentageFigures,
+) -> Parentage:
+    """A pregnancy that fits no service on file: its days go by the age of the fetus alone."""
+    aged = [c for c in pregnant if c.fetal_age_d is not None]
+    # the surest age; of two as sure the later
+    check = min(reversed(aged), key=lambda c: _age_error(c, figures).number)
+    sd = _age_error(check, figures).number / Z95
+    middle = check.on.toordinal() - (check.fetal_age_d or 0.0)
+    first, last = math.floor(middle - 3 * sd), min(math.ceil(middle + 3 * sd), check.on.toordinal())
+    days = np.arange(first, last + 1)
+    weights = np.exp(-0.5 * ((days - middle) / sd) ** 2)
+    weights /= weights.sum()
+    one = Candidate(
+        way=Way.OTHER,
+        sires=(),
+        from_on=date.fromordinal(first),
+        until_on=date.fromordinal(last),
+        chance=1.0,
+        gestation=_gestation((), dam, pregnant, None, figures),
+    )
+    return Parentage(
+        candidates=(one,),
+        days=tuple(
+            (date.fromordinal(int(day)), 0, float(weight))
+            for day, weight in zip(days, weights, strict=True)
+        ),
+        fits=False,
+        remarks=tuple(remarks),
+        figures=tuple(dict.fromkeys(used)),
+        called_from=figures.called_from.number,
+    )
 
 
 def _gestation(
@@ -377,6 +541,7 @@ def _gathered(
     remarks: Sequence[str],
     used: Sequence[Figure],
     called_from: float,
+    age_off_d: float,
 ) -> Parentage:
     found: list[tuple[Candidate, int]] = []
     for row, chance in enumerate(weights.sum(axis=1)):
@@ -412,6 +577,7 @@ def _gathered(
         remarks=tuple(remarks),
         figures=tuple(dict.fromkeys(used)),
         called_from=called_from,
+        age_off_d=age_off_d,
     )
 
 

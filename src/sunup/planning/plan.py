@@ -129,6 +129,8 @@ class Fit:
     notes: tuple[str, ...]
     first_treatment_on: date | None = None
     forecast: ForecastSummary | None = None  # where one was asked for
+    advised_against: bool = False  # by its own page, or for want of the law: after all others
+    not_when: tuple[str, ...] = ()  # when not to use it, of what no herd list tells
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,16 +170,18 @@ class DoseLine:
     route: str
     needle: str
     prescription: bool
-    cautions: tuple[str, ...]  # human safety lines
+    cautions: tuple[str, ...]  # safety lines, of people and of the animal
+    note: str = ""  # what else is held of the drug
+    asks: tuple[str, ...] = ()  # what is to be asked of law and market before it is given
 
 
 @dataclass(frozen=True, slots=True)
 class ScheduledStep:
     """One step of one group at one time.
 
-    `uid` is random, made once, and kept when the plan is made again. `window_utc` is the earliest
-    and latest start that keeps the step's promise for the first female; `ends_utc` is when the
-    last female is done at the work rate used. `hours_after` counts from the step named in
+    `uid` is random, made once, and kept when the plan is made again. `window_utc` is the window of
+    the first female; from when to when the whole line may start, `start_span` says. `ends_utc` is
+    when the last female is done at the work rate used. `hours_after` counts from the step named in
     `after_step`. Steps of one visit share `visit`.
     """
 

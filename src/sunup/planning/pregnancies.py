@@ -57,6 +57,12 @@ class Stretch:
         return bool(self.inseminations or self.bulls)
 
     @property
+    def is_dated(self) -> bool:
+        """Whether a service, or the age of a fetus, says from when a pregnancy can date."""
+        aged = (c.result == "pregnant" and c.fetal_age_d is not None for c in self.checks)
+        return self.is_served or any(aged)
+
+    @property
     def found(self) -> str:
         """The last finding that was sure: pregnant, not_pregnant or nothing."""
         sure = [check.result for check in self.checks if check.result != "unsure"]
@@ -250,6 +256,10 @@ def _left(draft: _Draft, _: Noted) -> None:
     draft.now = replace(draft.now, has_left=True)
 
 
+def _moved(draft: _Draft, _: Noted) -> None:
+    draft.now = replace(draft.now, has_left=False)  # into a group: she is here, or back
+
+
 _READERS = {
     Kind.FEMALE_ADDED: _added,
     Kind.INSEMINATED: _inseminated,
@@ -259,6 +269,7 @@ _READERS = {
     Kind.CALVED: _calved,
     Kind.ABORTED: _aborted,
     Kind.LEFT_HERD: _left,
+    Kind.MOVED: _moved,
 }
 
 
@@ -274,30 +285,33 @@ def pregnancy_of(
 ) -> Pregnancy | None:
     """Return the pregnancy of a stretch, confirmed or possible; None where there is none.
 
-    None where she was found open, or never served and has not calved. Sire and due days are
-    predicted without the calving; ``Pregnancy.sired`` is with it.
+    None where she was found open, or has not calved and neither a service nor the age of a fetus
+    tells of it. Sire and due days are predicted without the calving; ``Pregnancy.sired`` is with
+    it.
     """
     ended = stretch.outcome is not Outcome.DUE
-    if not ended and (not stretch.is_served or stretch.found == "not_pregnant"):
+    if not ended and (stretch.found == "not_pregnant" or not stretch.is_dated):
         return None
     dam = Dam(breeds, stretch.is_heifer)
     asked_on = stretch.ended_on or today
 
-    def ask(calving: Calving | None) -> Parentage:
+    def ask(calving: Calving | None, checks: Sequence[Check]) -> Parentage:
         return find_parentage(
             stretch.inseminations,
             stretch.bulls,
             dam=dam,
-            checks=stretch.checks,
+            checks=checks,
             calving=calving,
             asked_on=asked_on,
             figures=figures,
         )
 
-    predicted = ask(None)
     sired = None
     if stretch.outcome is Outcome.CALVED and stretch.ended_on is not None:
-        sired = ask(calving_of(stretch))
+        sired = ask(calving_of(stretch), stretch.checks)
+    # what the calving has shown wrong predicts nothing
+    believed = stretch.checks if sired is None or sired.believed is None else sired.believed
+    predicted = ask(None, believed)
     return Pregnancy(
         female=female,
         tag=tag,

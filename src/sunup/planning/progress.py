@@ -75,6 +75,18 @@ class History:
 
 
 @dataclass(frozen=True, slots=True)
+class Held:
+    """Why a female is held back from a step: `is_refused` where the act itself may do harm.
+
+    `insert_in` says that an insert is in her, which must come out all the same.
+    """
+
+    why: str
+    is_refused: bool
+    insert_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class FemaleStep:
     """One step of one female at an instant.
 
@@ -93,6 +105,7 @@ class FemaleStep:
     until: datetime | None = None
     is_late: bool = False  # due, and her planned time has passed
     why: str = ""
+    held: Held | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +155,8 @@ def link_acts(
 
     An act that names a step counts for it; where two name the same step the first in time counts
     and the other is extra. Any other act counts for the nearest step of its kind that nothing
-    named, if it lies within `near_h` of it.
+    named, if it lies within `near_h` of it. An insert that went in comes out but once: however
+    early, that counts.
 
     Parameters
     ----------
@@ -168,10 +182,12 @@ def link_acts(
             extra.append(act)
         else:
             linked[named.id] = act
+    went_in = min((a.at for a in acts if a.do == Do.INSERT_IN), default=None)
     for act in unnamed:
         free = [s for s in steps if s.do == act.do and s.id not in linked]
         near = min(free, key=lambda s: abs(hours_between(s.at_utc, act.at)), default=None)
-        if near is None or abs(hours_between(near.at_utc, act.at)) > near_h:
+        is_out = act.do == Do.INSERT_OUT and went_in is not None and went_in < act.at
+        if near is None or (abs(hours_between(near.at_utc, act.at)) > near_h and not is_out):
             extra.append(act)
         else:
             linked[near.id] = act
@@ -245,12 +261,11 @@ def _place(
     done = hers.linked.get(zero.id)
     origin = done.at if done else hers.turn[zero.id]
     if frame.step.visit == zero.visit and frame.days == 0:
-        window = frame.step.window_utc
-        if done is not None and frame.step.id != zero.id:
-            # the same visit as her first treatment: its hours are those of that treatment
-            window = (add_hours(done.at, frame.early_h), add_hours(done.at, frame.late_h))
-            return _clamp(done.at, window), window
-        return planned, window
+        # of the first treatment her place in the line is the middle; of what else is done at that
+        # visit, the hour she got the first treatment
+        other = done is not None and frame.step.id != zero.id
+        middle = origin if other else planned
+        return middle, (add_hours(middle, frame.early_h), add_hours(middle, frame.late_h))
     centre = same_clock(origin, frame.days, zone).utc
     window = (add_hours(centre, frame.early_h), add_hours(centre, frame.late_h))
     later = (to_local(origin, zone).date() - to_local(hers.turn[zero.id], zone).date()).days

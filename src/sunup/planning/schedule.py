@@ -184,7 +184,11 @@ def bind_schedule(binding: Binding, *, new_uid: Callable[[], str]) -> tuple[Sche
         for step in visit.steps:
             used = binding.chosen.get(step.do.value)
             gives = used is not None and step.do is not Do.INSERT_OUT
-            line = dose_line(step, used, head=binding.head) if gives and used else None
+            line = (
+                dose_line(step, used, head=binding.head, pack=binding.pack)
+                if gives and used
+                else None
+            )
             steps.append(
                 (
                     start,

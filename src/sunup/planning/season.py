@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sunup.library.library import Library
+    from sunup.library.region import RegionPack
     from sunup.planning.dosing import Chosen
     from sunup.planning.group_plan import GroupResult
     from sunup.planning.plan import GroupPlan, ScheduledStep
@@ -183,7 +184,7 @@ def _assemble(
     needs = [r.need for r in results if r.need is not None and r.need.head]
     first_ai_on = min((r.first_ai_on for r in results), default=request.today)
     clashes = [c for r in results for c in r.clashes]
-    at_chute = {p.name: (*p.schedule, *p.sessions) for p in plans}
+    at_chute = {p.name: (*p.schedule, *p.sessions) for p in plans if p.ready}
     clashes += find_group_clashes(at_chute, zone=setting.clock.zone)
     drugs = {drug.key: drug for r in results for drug in r.drugs.values()}
     classes = {line.class_ for r in results for line in r.lines}
@@ -243,7 +244,7 @@ def _assemble(
             *_old_calvings(results, females, library),
             *_unknown_facts(females),
         ),
-        cautions=_cautions(drugs.values()),
+        cautions=_cautions(drugs.values(), pack),
         label_differences=_label_differences(plans),
         prescriber=request.prescriber,
         currency=library.figure("prices.insert").unit.partition("/")[0],
@@ -326,9 +327,10 @@ def _unknown_facts(females: Sequence[Female]) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def _cautions(drugs: Iterable[Chosen]) -> tuple[str, ...]:
+def _cautions(drugs: Iterable[Chosen], pack: RegionPack) -> tuple[str, ...]:
     lines = list(GENERAL_CAUTIONS)
     for drug in drugs:
+        lines += [f"Ask first: {ask}" for ask in pack.asks_of(drug.active.key)]
         lines += [f"{drug.active.name}: {c.text}" for c in drug.active.cautions]
     return tuple(dict.fromkeys(lines))
 

@@ -8,9 +8,11 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
+from sunup.planning.held_back import find_held, hold_back
 from sunup.planning.insemination_list import planned_sire
 from sunup.planning.passed_over import HEAT_OVER, leave_out
-from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Phase
+from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Held, Phase
+from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.season_now import follow
 from sunup.protocols.protocol import Do
 
@@ -32,6 +34,7 @@ class TodayFigures:
 
     missed_days: Figure
     coming_hours: Figure
+    readiness: ReadinessFigures
 
     @staticmethod
     def of(library: Library) -> TodayFigures:
@@ -39,6 +42,7 @@ class TodayFigures:
         return TodayFigures(
             missed_days=library.figure("practice.missed_told_days"),
             coming_hours=library.figure("practice.coming_visits_hours"),
+            readiness=ReadinessFigures(library),
         )
 
 
@@ -76,6 +80,7 @@ class VisitNow:
     closes_first: tuple[str, datetime] | None
     as_group: bool  # done to the group as a whole, not female by female
     left_out: tuple[str, ...] = ()  # tags: their heat is over, they are left for the next
+    held: tuple[tuple[str, Held], ...] = ()  # tags held back from what is done there, and why
 
     @property
     def words(self) -> str:
@@ -142,9 +147,9 @@ def find_work(
     """
     if season.in_force is None:
         return Work((), (), (), (), 0, find_done(season), ())
-    progress = tuple(
-        leave_out(follow(season, group), passed) for group in season.in_force.plan.groups
-    )
+    followed = [follow(season, group) for group in season.in_force.plan.groups]
+    held = find_held(season, followed, figures.readiness)
+    progress = tuple(hold_back(leave_out(told, passed), held) for told in followed)
     now: list[VisitNow] = []
     coming: list[VisitNow] = []
     late: list[Late] = []
@@ -212,7 +217,18 @@ def _visit(
         closes_first=(season.females[first.female].tag, first.window[1]),
         as_group=False,
         left_out=_left_out(steps, season),
+        held=_held(steps, season),
     )
+
+
+def _held(steps: Sequence[GroupStep], season: SeasonNow) -> tuple[tuple[str, Held], ...]:
+    """Who is held back at a visit; of several steps the act that is refused says why."""
+    found: dict[str, Held] = {}
+    for line in steps:
+        for her in line.females:
+            if her.held is not None and not (her.female in found and found[her.female].is_refused):
+                found[her.female] = her.held
+    return tuple((season.females[female].tag, held) for female, held in found.items())
 
 
 def _left_out(steps: Sequence[GroupStep], season: SeasonNow) -> tuple[str, ...]:

@@ -77,6 +77,21 @@ def _on_hold(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     )
 
 
+def _held_back(_: Her, act: Intent, q: WarningFigures) -> Flag | None:
+    """Speak where a treatment begins what she must not end; PGF and AI have rules of their own."""
+    own = {Do.PGF, Do.AI, Do.INSERT_OUT}
+    if act.held is None or not act.held.is_refused or act.do in own:
+        return None
+    return Flag(
+        "held_back",
+        Weight.REFUSE,
+        act.held.why,
+        "Leave her out of what follows: no PGF before the veterinarian has said so. An insert must "
+        "come out of her on its day all the same.",
+        q.exposure.days_before_pgf.source,
+    )
+
+
 def _twice(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
     """Speak where the act is on record already; a dose the plan repeats in a day is another act."""
     done = act.step.done if act.step is not None and act.step.phase is Phase.DONE else None
@@ -158,6 +173,7 @@ RULES: tuple[Rule, ...] = (
     _wrong_group,
     _off_list,
     _on_hold,
+    _held_back,
     _twice,
     _outside_window,
     _anchor_missing,

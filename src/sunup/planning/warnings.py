@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from sunup.base.figures import Figure
     from sunup.library.library import Library
-    from sunup.planning.progress import FemaleStep
+    from sunup.planning.progress import FemaleStep, Held
     from sunup.records.bull_times import WithBulls
     from sunup.records.female import Female
 
@@ -84,7 +84,8 @@ class Her:
     `facts` are as a herd list knows them, brought up to date from the ledger (calving, exposure,
     findings). `acts` are (step word, when) of this season. `insert_since` is when the insert now
     in her went in. `progestin_ended` is the end of her last long progestin. `with_bulls` are her
-    times with bulls.
+    times with bulls. `unknown` is why nobody can say whether she is pregnant; None where it is on
+    file.
     """
 
     facts: Female
@@ -99,6 +100,7 @@ class Her:
     assigned: tuple[str, ...] = ()  # sire, then alternates
     served_at: datetime | None = None
     with_bulls: tuple[WithBulls, ...] = ()
+    unknown: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +128,7 @@ class Intent:
     modified_live: bool | None = None  # of a vaccine; None: nobody said
     first_ai_on: date | None = None  # planned, of her group
     heat_over: datetime | None = None
+    held: Held | None = None  # why she is held back from the step
     share: float | None = None  # of the full dose, of an injection; None: nobody said
 
     @property

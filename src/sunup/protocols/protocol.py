@@ -184,6 +184,31 @@ class Statement:
 
 
 @dataclass(frozen=True, slots=True)
+class WhenNot(Statement):
+    """A reason not to use a protocol, and of whom it speaks where a herd list can tell.
+
+    `share` is the share of the group over which it speaks against the protocol for all of it.
+    """
+
+    classes: tuple[str, ...] = ()
+    cattle: Cattle | None = None
+    condition_most: float | None = None  # body condition, 1 to 9
+    tract_under: float | None = None  # tract score, 1 to 5
+    not_cycling_over: float | None = None  # not met where examination found fewer than this share
+    share: float | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether nothing of it can be held against a herd list."""
+        return (
+            not self.classes
+            and self.cattle is None
+            and self.condition_most is None
+            and self.tract_under is None
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Protocol:
     """A published treatment schedule."""
 
@@ -204,7 +229,7 @@ class Protocol:
     results: tuple[Result, ...]
     prerequisites: tuple[Statement, ...]
     cautions: tuple[Statement, ...]
-    when_not: tuple[Statement, ...]
+    when_not: tuple[WhenNot, ...]
     disagree: tuple[Statement, ...]
     source: tuple[str, ...]
     seen: Seen

@@ -7,7 +7,7 @@ that was called off stays in the file as CANCELLED, so that no ghost is left in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from icalendar import Calendar, Event
 
 from sunup.base.hours import find_zone
 from sunup.planning.progress import ON_HEAT
+from sunup.planning.start_span import find_start_spans
 from sunup.reports import turnout, words
 from sunup.reports.calendar_days import ON_HEAT_ALARM, STEP_ALARM, alarm, clean, dated_events
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep
+    from sunup.planning.start_span import StartSpan
 
 _DEFERS = "The label and your veterinarian decide."
 
@@ -56,8 +58,14 @@ def render_calendar(plan: Plan) -> bytes:
     zone = find_zone(plan.zone)
     for group in plan.groups:
         steps = (*group.schedule, *group.sessions)
-        for visit in _visits(steps):
-            calendar.add_component(_event(plan, _Visit(visit, steps, group), zone))
+        spans = find_start_spans(plan, group.name, zone)
+        for planned in _visits(steps):
+            if not any(step.head or step.sequence for step in planned):
+                continue  # work for nobody, that no calendar holds
+            visit = _called_off_for_nobody(planned)
+            first = visit[0]
+            starts = None if first.cancelled or first.until_utc else spans.get(first.visit)
+            calendar.add_component(_event(plan, _Visit(visit, steps, group, starts), zone))
     for step in plan.called_off:
         beside = tuple(s for s in plan.called_off if s.group == step.group)
         calendar.add_component(_event(plan, _Visit((step,), beside, None), zone))
@@ -73,12 +81,11 @@ class _Visit:
     steps: tuple[ScheduledStep, ...]
     schedule: tuple[ScheduledStep, ...]  # of its group, with what was called off
     group: GroupPlan | None
+    starts: StartSpan | None = None
 
     @property
     def sequence(self) -> int:
         """How often it was changed: by a step moved, added or called off."""
-        if self.steps[0].cancelled:
-            return self.steps[0].sequence
         of_visit = [s for s in self.schedule if s.visit == self.steps[0].visit]
         return sum(s.sequence for s in of_visit) + len(of_visit) - 1
 
@@ -90,6 +97,13 @@ def _visits(steps: Iterable[ScheduledStep]) -> list[tuple[ScheduledStep, ...]]:
         alone = step.cancelled or step.until_utc is not None
         found.setdefault(step.uid if alone else f"visit {step.visit}", []).append(step)
     return [tuple(of_visit) for of_visit in found.values()]
+
+
+def _called_off_for_nobody(visit: tuple[ScheduledStep, ...]) -> tuple[ScheduledStep, ...]:
+    """Call off a visit to which nobody comes: an older calendar may hold it."""
+    if any(step.head for step in visit):
+        return visit
+    return tuple(replace(step, cancelled=True) for step in visit)
 
 
 def _event(plan: Plan, visit: _Visit, zone: ZoneInfo) -> Event:
@@ -127,13 +141,9 @@ def _description(visit: _Visit, zone: ZoneInfo) -> list[str]:
     lines.append(f"Start {words.day_and_clock(first.at_utc, zone)} ({zone.key}).")
     if first.until_utc is not None:
         lines.append(f"Until {words.day_and_clock(first.until_utc, zone)}.")
-    early = max(step.window_utc[0] for step in visit.steps)
-    late = min(step.window_utc[1] for step in visit.steps)
-    if late > early:
-        lines.append(
-            f"Window for the first female: {words.day_and_clock(early, zone)} to "
-            f"{words.day_and_clock(late, zone)}."
-        )
+    if visit.starts is not None:
+        told = words.may_start(visit.starts, first.at_utc, zone)
+        lines.extend(f"{words.upper_first(text)}." for text in told)
     for step in visit.steps:
         lines.extend(_step_lines(step, visit))
     lines.append(_DEFERS)

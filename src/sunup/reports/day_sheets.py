@@ -17,6 +17,7 @@ from sunup.base.hours import to_local
 from sunup.planning.heat_sessions import look_times
 from sunup.planning.readiness import find_vet_marks
 from sunup.planning.schedule import inseminate_rule
+from sunup.planning.start_span import find_start_spans
 from sunup.protocols.protocol import CHUTE, FEEDINGS, Do, Inseminate
 from sunup.reports import turnout, words
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.planning.plan import FemaleLine, GroupPlan, Plan, ScheduledStep
+    from sunup.planning.start_span import StartSpan
 
 _Row = TypeVar("_Row")
 
@@ -96,6 +98,7 @@ class Sheet:
     about: int | None = None  # where not all of them come: how many do by the forecast
     females: tuple[FemaleRow, ...] = ()
     times: tuple[TimeRow, ...] = ()
+    starts: StartSpan | None = None  # from when to when it may start; None where it lasts
 
     @property
     def ends_utc(self) -> datetime:
@@ -224,6 +227,7 @@ def _sheets(
         on=to_local(first.at_utc, zone).date(),
         expected=max(step.head for step in steps),
         about=turnout.about(first, group) if all(s.who != "all" for s in steps) else None,
+        starts=find_start_spans(plan, group.name, zone).get(first.visit),
     )
     if kind is Kind.TREATMENT:
         rows = _female_rows(plan, whole, zone)
@@ -312,7 +316,7 @@ def step_details(step: ScheduledStep) -> str:
 
 
 def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
-    """Say when a sheet's work starts and ends and in what window the first female may start."""
+    """Say when a sheet's work starts and ends and from when to when it may start."""
     first = sheet.steps[0]
     if sheet.kind is Kind.IN_HEAT and (told := _session_words(sheet, zone)):
         return told
@@ -326,10 +330,8 @@ def time_words(sheet: Sheet, zone: ZoneInfo) -> str:
         last = words.clock(max(step.ends_utc for step in sheet.steps), zone)
         end += f" if about {sheet.about} come, {last} if all do"
     parts = [f"Start {words.clock(first.at_utc, zone)}", f"planned end {end}"]
-    early = max(step.window_utc[0] for step in sheet.steps)
-    late = min(step.window_utc[1] for step in sheet.steps)
-    if late > early:
-        parts.append(f"first female from {words.span(early, late, zone)}")
+    if sheet.starts is not None:
+        parts.extend(words.may_start(sheet.starts, first.at_utc, zone))
     after = [words.after_words(step, sheet.group.schedule) for step in sheet.steps]
     parts.extend(dict.fromkeys(text for text in after if text))
     return "; ".join(parts)

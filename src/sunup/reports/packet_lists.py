@@ -136,6 +136,8 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "rows": [_vet_row(plan, step, zone) for step in sorted(steps, key=lambda s: s.at_utc)],
         "to_see": _to_see(plan),
         "differs": [f"{text} ({'; '.join(whens)})" for text, whens in differs.items()],
+        "asks": _asks(steps),
+        "drugs": _drug_notes(steps),
         "withdrawal": list(actives.values()),
         "cautions": [
             (step.dose.name, " ".join(step.dose.cautions))
@@ -143,6 +145,17 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
             if step.dose and step.dose.cautions
         ],
     }  # fmt: skip
+
+
+def _asks(steps: list[ScheduledStep]) -> list[str]:
+    """Return what is to be asked of law and market before a drug is given, each once."""
+    return list(dict.fromkeys(ask for step in steps if step.dose for ask in step.dose.asks))
+
+
+def _drug_notes(steps: list[ScheduledStep]) -> list[tuple[str, str]]:
+    """Return what else is held of each drug: how it is used, what its texts warn of."""
+    doses = {step.dose.active: step.dose for step in steps if step.dose and step.dose.note}
+    return [(dose.name, dose.note) for dose in doses.values()]
 
 
 def _to_see(plan: Plan) -> list[dict[str, str]]:

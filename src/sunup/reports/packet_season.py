@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
+from sunup.planning.advice import tell_open
 from sunup.planning.plan import State
 from sunup.planning.progress import ON_HEAT
 from sunup.reports import turnout, words
@@ -75,7 +76,7 @@ def _group(group: GroupPlan, currency: str, forecast: str) -> dict[str, Any]:
         "cost_lines": _cost_lines(chosen, currency) if chosen else "",
         "examples": _example_items(chosen) if chosen else "",
         "published": _published(chosen)[:_RESULTS_SHOWN] if chosen else [],
-        "notes": list(chosen.notes) if chosen else [],
+        "notes": [*chosen.notes, *tell_open(chosen.not_when)] if chosen else [],
         "capacity": [_capacity(group, i) for i in range(len(group.capacity))],
         "others": _others(group, currency),
         "bulls": _bulls(group.bulls_alone, currency),
@@ -172,6 +173,7 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
                 for fit in group.fits
             ]
             + [_bulls_row(group.bulls_alone, currency)],
+            "minded": _minded(group),
             "rejected": _by_reason(group),
             "results": [
                 text
@@ -182,6 +184,15 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
         }
         for group in plan.groups
     ]
+
+
+def _minded(group: GroupPlan) -> list[tuple[str, str]]:
+    """What is to be minded of what fits, each with the protocols it is said of."""
+    names: dict[str, list[str]] = defaultdict(list)
+    for fit in group.fits:
+        for note in fit.notes:
+            names[words.upper_first(note)].append(fit.name)
+    return [(note, "; ".join(of)) for note, of in names.items()]
 
 
 def _by_reason(group: GroupPlan) -> list[tuple[str, str]]:

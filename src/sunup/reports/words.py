@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.planning.plan import FemaleLine, Plan, ScheduledStep
+    from sunup.planning.start_span import StartSpan
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -75,6 +76,28 @@ def span(start: datetime, end: datetime, zone: ZoneInfo) -> str:
     if first.date() == last.date():
         return f"{first:%H:%M} to {last:%H:%M}"
     return f"{first:%H:%M} to {last:%H:%M} on {short_day(last.date())}"
+
+
+def may_start(starts: StartSpan, at: datetime, zone: ZoneInfo) -> list[str]:
+    """Say from when to when a visit planned for `at` may start: for all, and the first female."""
+    if starts.first[0] == starts.first[1]:
+        return []
+
+    def told(moments: tuple[datetime, datetime]) -> str:
+        early = to_local(moments[0], zone).date()
+        if early == to_local(at, zone).date():
+            return span(*moments, zone)
+        late = to_local(moments[1], zone).date()
+        return (
+            f"{short_day(early)} {clock(moments[0], zone)} to "
+            f"{short_day(late)} {clock(moments[1], zone)}"
+        )
+
+    alone = f"the first female's window {told(starts.first)}"
+    if starts.whole is None:
+        return ["no start keeps every female in her window", alone]
+    whole = f"may start {told(starts.whole)}"
+    return [whole] if starts.whole == starts.first else [f"{whole} for all", alone]
 
 
 def number(value: float, places: int = 2) -> str:

@@ -7,12 +7,14 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
+from sunup.planning.start_span import find_start_spans
 from sunup.reports import turnout, words
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.planning.plan import ForecastSummary, GroupPlan, Plan, ScheduledStep
+    from sunup.planning.start_span import StartSpan
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,26 +97,38 @@ def _group_rows(group: GroupPlan) -> list[Row]:
 def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
     columns = (
         ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
-        ("Window from", 24), ("Window to", 24), ("Hours after", 11),
+        ("May start from", 24), ("May start to", 24),
+        ("First female's window from", 24), ("First female's window to", 24), ("Hours after", 11),
         ("After step", 12), ("For", 22), ("Head", 8), ("Counted as", 11), ("Forecast", 9),
         ("Doses", 8),
         ("Drug", 28), ("Strength", 18), ("Dose", 12), ("mL each", 9), ("mL in all", 10),
         ("Route", 18), ("Straws", 8), ("Differs from label text held", 36), ("Note", 36),
         ("Take care", 36), ("Called off", 11), ("Step id", 38),
     )  # fmt: skip
-    rows = [_step_row(s, g, zone) for g in plan.groups for s in (*g.schedule, *g.sessions)]
-    rows += [_step_row(step, None, zone) for step in plan.called_off]
+    rows: list[Row] = []
+    for group in plan.groups:
+        spans = find_start_spans(plan, group.name, zone)
+        rows += [
+            _step_row(step, group, None if step.cancelled else spans.get(step.visit), zone)
+            for step in (*group.schedule, *group.sessions)
+        ]
+    rows += [_step_row(step, None, None, zone) for step in plan.called_off]
     return Table("Schedule", columns, tuple(rows))
 
 
-def _step_row(step: ScheduledStep, group: GroupPlan | None, zone: ZoneInfo) -> Row:
+def _step_row(
+    step: ScheduledStep, group: GroupPlan | None, starts: StartSpan | None, zone: ZoneInfo
+) -> Row:
     dose = step.dose
+    whole = None if starts is None or step.until_utc is not None else starts.whole
     return (
         step.group,
         step.visit,
         step.words,
         _wall(step.at_utc, zone),
         _wall(step.until_utc or turnout.ends(step, group), zone),
+        None if whole is None else _wall(whole[0], zone),
+        None if whole is None else _wall(whole[1], zone),
         _wall(step.window_utc[0], zone),
         _wall(step.window_utc[1], zone),
         step.hours_after,

@@ -31,6 +31,7 @@ def charts_of(
     fmt: Format,
     *,
     compared: Sequence[Forecast] = (),
+    are_named: bool = False,
     mark: float = HALF,
     clock_utc: datetime | None = None,
     zone: ZoneInfo | None = None,
@@ -44,7 +45,9 @@ def charts_of(
     fmt : Format
     compared : sequence of Forecast
         Others of the same group; `MOST_OTHERS` of them with most pregnancies are drawn, the best of
-        those that lead up to bulls, and bulls alone.
+        those that lead up to bulls, and bulls alone; the caption tells how many are not.
+    are_named : bool
+        Whether each of them was asked for by name: all are drawn then.
     mark : float
         Threshold of the pregnancy chart, of 100 females.
     clock_utc, zone : datetime, ZoneInfo, optional
@@ -55,8 +58,11 @@ def charts_of(
     list of Chart
         Those the forecast has numbers for.
     """
-    rows = rows_of(forecast, compared)
-    charts = [pregnancy_chart(rows, fmt, group=forecast.group, mark=mark)] if rows else []
+    rows = rows_of(forecast, compared, are_named=are_named)
+    charts = []
+    if rows:
+        also = _also(rows, compared)
+        charts.append(pregnancy_chart(rows, fmt, group=forecast.group, mark=mark, also=also))
     if any(half.true_high80 or half.seen_high80 for half in forecast.heats):
         charts.append(heats_chart(forecast, fmt, clock_utc=clock_utc, zone=zone))
     if forecast.waterfall:
@@ -90,10 +96,13 @@ def clock_instant(group: GroupPlan, forecast: Forecast) -> datetime | None:
     return nearest if is_near else wanted
 
 
-def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots]:
+def rows_of(
+    forecast: Forecast, compared: Sequence[Forecast], *, are_named: bool = False
+) -> list[SeasonDots]:
     """Return the rows of the pregnancy chart: the chosen, the best others, bulls alone last.
 
-    Of programs that lead up to bulls only the best stands beside them, by the first 21 days.
+    Of programs that lead up to bulls only the best stands beside them, by the first 21 days; all
+    where each was asked for by name.
     """
     with_ai = sorted(
         (other for other in compared if other.waterfall), key=lambda o: -o.pregnant_to_ai.mean
@@ -103,7 +112,9 @@ def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots
         (o for o in compared if not o.waterfall and o.protocol != _BULLS_ALONE),
         key=lambda o: -(o.season[0].by_end.mean if o.season else 0.0),
     )
-    beside = [*with_ai[:MOST_OTHERS], *synchronised[:1], *bulls]
+    if not are_named:
+        with_ai, synchronised = with_ai[:MOST_OTHERS], synchronised[:1]
+    beside = [*with_ai, *synchronised, *bulls]
     return [
         row
         for row in (
@@ -112,3 +123,14 @@ def rows_of(forecast: Forecast, compared: Sequence[Forecast]) -> list[SeasonDots
         )
         if row is not None
     ]
+
+
+def _also(rows: Sequence[SeasonDots], compared: Sequence[Forecast]) -> str:
+    """Say what the picture leaves out, and where it counts another thing than the tables do."""
+    said = []
+    if any(row.is_without_ai for row in rows):
+        said.append("Rows without AI count the first days only; the table has the season.")
+    left = len([other for other in compared if dots_of(other) is not None]) - (len(rows) - 1)
+    if left > 0:
+        said.append(f"Not drawn: {left} more, with fewer; the table has them.")
+    return " ".join(said)

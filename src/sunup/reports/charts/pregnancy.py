@@ -32,6 +32,7 @@ def pregnancy_chart(
     what: str = "pregnant to AI",
     mark_word: str = "mark",
     title: str | None = None,
+    also: str = "",
 ) -> Chart:
     """Return one row of dots a protocol, in the order given, on one axis "of 100".
 
@@ -48,6 +49,8 @@ def pregnancy_chart(
     mark_word : str
         What the mark is called: a wish, or what was seen.
     title : str, optional
+    also : str
+        A sentence for the end of the caption.
 
     Returns
     -------
@@ -61,7 +64,7 @@ def pregnancy_chart(
         spec=look.one_view(
             fmt,
             title=title,
-            below=_below(rows, mark, what),
+            below=" ".join(filter(None, (_below(rows, mark, what), also))),
             **_drawn(rows, fmt, mark, what, mark_word),
         ),
         head=(

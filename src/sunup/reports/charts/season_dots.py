@@ -18,13 +18,15 @@ if TYPE_CHECKING:
 class SeasonDots:
     """One row: equally likely seasons as counts of `n` females.
 
-    `note` stands behind the name: "chosen", or what the dots count where it is another thing.
+    `note` stands behind the name: "chosen", or what the dots count where it is another thing, as
+    it is in a row `is_without_ai`.
     """
 
     name: str
     n: int
     counts: tuple[int, ...]
     note: str = ""
+    is_without_ai: bool = False
 
     def of_100(self, count: float) -> float:
         """Return a count as of 100 females."""
@@ -64,6 +66,7 @@ def dots_of(forecast: Forecast, *, note: str = "") -> SeasonDots | None:
         n=forecast.n,
         counts=spread_dots(first.by_end),
         note=f"{note}; {days}" if note else days,
+        is_without_ai=True,
     )
 
 
