@@ -73,7 +73,8 @@ def test_a_synchronised_group_is_served_at_the_ratio_held_fit_and_not_at_four_ti
     # press; Day 1999): nearly all heats are served at the least, nine of ten at the most.
     assert share(SYNCHRONISED, 15, number=1) > 0.95
     assert share(SYNCHRONISED, 25, number=1) > 0.90
-    assert share(SYNCHRONISED, 60, number=1) < 0.85
+    # with 60 a bull at least a tenth of the heats more than with 25 find none free
+    assert share(SYNCHRONISED, 60, number=1) < share(SYNCHRONISED, 25, number=1) - 0.10
 
 
 def test_fewer_or_younger_bulls_never_serve_more():

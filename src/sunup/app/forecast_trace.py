@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sunup.forecast.follow import Followed
 
 USUAL_REGION = "US"
-_LONGEST_CYCLE_DAYS = 60.0
 _LONGEST_OPEN_DAYS = 730.0  # after two years she is open for reasons of her own
 
 
@@ -72,11 +71,15 @@ def trace_female(
     if class_ not in set(FemaleKind):
         message = f"--class '{class_}' is not known. Known: {', '.join(FemaleKind)}."
         raise UsageError(message)
-    if cycle_day is not None and not 0.0 <= cycle_day <= _LONGEST_CYCLE_DAYS:
-        message = f"--cycle-day {cycle_day:g}: give the days since her last heat, 0 to 60."
+    params = params_from_library(library)
+    longest = params.sets[0].no_heat_since_days
+    if cycle_day is not None and not 0.0 <= cycle_day <= longest:
+        message = (
+            f"--cycle-day {cycle_day:g}: give the days since her last heat, 0 to {longest:.0f}; "
+            "after more a cow that cycles has been in heat again."
+        )
         raise UsageError(message)
     _check_calved(class_, days_postpartum, cycle_day)
-    params = params_from_library(library)
     figures = ForecastFigures.from_library(library)
     usual = figures.days_since_calving_mean
     try:
