@@ -183,10 +183,14 @@ def _new_female(
     female = listed or Female(
         tag=line.tag, class_=FemaleClass(line.class_), group=line.group, rfid=line.rfid
     )
-    facts = facts_of(female, listed_on)
     return her, [
-        desk.writer.write(fact.kind, fact.body, at=at_local(fact.on, NOON, place).utc, female=her)
-        for fact in facts
+        desk.writer.write(
+            fact.kind,
+            {**fact.body, "day_only": True},  # a list tells days; noon stands for each
+            at=at_local(fact.on, NOON, place).utc,
+            female=her,
+        )
+        for fact in facts_of(female, listed_on)
     ]
 
 
