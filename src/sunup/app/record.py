@@ -501,7 +501,7 @@ def record_ai(
     batch = look_up(desk, None, at=until or at)
     if details.sire is None:
         worn = [her for tag in tags if (her := who_wears(batch, tag, None)) is not None]
-        batch = replace(batch, sires=sires_on_heat(batch.desk, worn))
+        batch = replace(batch, sires=sires_on_heat(batch.desk.as_of(until or at), worn))
     lines = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
         female = who_wears(batch, tag, None)
