@@ -7,6 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.held import by_female, find_held_at
+from sunup.app.lot_expiry import lot_expiry
 from sunup.app.sire_of import UNKNOWN_SIRE, only_sire, semen_of, sires_at_step, sires_on_heat
 from sunup.app.step_meant import fixed_step_meant, heat_over_by, heats_over_by
 from sunup.app.tag_list import is_electronic
@@ -362,7 +363,8 @@ def _record_one(
         if step.do == Do.AI:
             sire = details.sire or batch.sire_of(female, batch.group)
         pen = partial(desk.writer.write, at=at, female=her_id)
-        events.append(_event(pen, step, tag, details=details, sire=sire, group=batch.group))
+        made = _event(pen, step, tag, details=details, sire=sire, group=batch.group)
+        events.append(made)
         if female is None:
             continue
         found = find_flags(
@@ -377,6 +379,7 @@ def _record_one(
                 straws=_straws_of(batch, sire),
                 timed=step.do == Do.AI,
                 expires_on=said_of(details.expires, step.do),
+                lot_expires_on=lot_expiry(desk.season.changes, made),
                 found=tag not in details.lost,
                 share=details.dose_share if step.do in _INJECTED else None,
                 heat_over=heat_over_by(batch, female, step.id, at),

@@ -144,13 +144,16 @@ def _calved_too_lately(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
 
 
 def _expired(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
-    if act.expires_on is None or act.expires_on >= act.on:
+    ended = act.expires_on or act.lot_expires_on
+    if ended is None or ended >= act.on:
         return None
+    what = "the bottle expired" if act.expires_on else "by what stock holds, this lot expired"
     return Flag(
         "expired",
         Weight.WARN,
-        f"the bottle expired {say_day(act.expires_on)} {act.expires_on.year}",
-        "Set the bottle aside, note the lot, and ask the veterinarian whether to count the dose.",
+        f"{what} {say_day(ended)} {ended.year}",
+        "Set the bottle or bag aside, note the lot, and ask the veterinarian whether to count the "
+        "dose.",
     )
 
 

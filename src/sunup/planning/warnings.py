@@ -122,6 +122,7 @@ class Intent:
     straws: float | None = None
     timed: bool = False
     expires_on: date | None = None
+    lot_expires_on: date | None = None  # as stock holds it for the lot, where one was said
     found: bool = True  # insert out: whether one was found
     for_slaughter: bool = True
     off_list: str | None = None
