@@ -21,6 +21,10 @@ SURER = (
     "What is not known of the animal is not in it yet (one set of parameters): protocols differ "
     "less surely than it looks."
 )
+NARROW = (
+    "this range is too narrow: herds differ in heats shown and seen too, by how much no "
+    "source held here tells"
+)
 
 
 class Progress:
@@ -224,6 +228,8 @@ def _print_ai(forecast: Forecast) -> None:
     out.print(f"  inseminated after a heat seen: {count_words(forecast.on_heat)}")
     out.print(f"  inseminated at a set time: {count_words(forecast.on_time)}")
     out.print(f"  {spread_words(forecast.sources)}")
+    if forecast.rests_on_heats:
+        out.print(f"    {NARROW}")
 
 
 def _print_heats(forecast: Forecast) -> None:
