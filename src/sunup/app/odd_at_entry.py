@@ -28,6 +28,8 @@ _SAID = frozenset(
         "calved_twice",
         "calving_fits_no_service",
         "calved_after_abortion",
+        "calved_found_open",
+        "calved_unserved",
         "found_both_ways",
         "heat_twice",
         "heat_when_pregnant",
