@@ -228,14 +228,16 @@ def test_a_count_that_differs_is_told_with_the_difference(limits):
 
 
 def test_two_people_who_correct_one_entry_differently_are_named(limits):
-    first = say(Kind.WEIGHED, 0, {"weight_kg": 1})
+    first = say(Kind.WEIGHED, 0, {"weight_kg": 501})
     fix = lambda day, by, kg: say(  # noqa: E731
         Kind.CORRECTED, day, {"taken_back": False, "body": {"weight_kg": kg}},
         corrects=first.id, entered_by=by,
     )  # fmt: skip
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Kim", 3)), limits) == ["corrected_by_two"]
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Kim", 2)), limits) == []
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Lee", 3)), limits) == []
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Kim", 503)), limits) == [
+        "corrected_by_two"
+    ]
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Kim", 502)), limits) == []
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Lee", 503)), limits) == []
 
 
 def test_what_found_no_place_is_told(limits):

@@ -33,9 +33,20 @@ _SAID = frozenset(
         "found_both_ways",
         "heat_twice",
         "heat_when_pregnant",
+        "weight_not_believed",
+        "before_birth",
     }
 )
-_KINDS = frozenset({Kind.CALVED, Kind.ABORTED, Kind.PREGNANCY_CHECKED, Kind.HEAT_SEEN})
+_KINDS = frozenset(
+    {
+        Kind.CALVED,
+        Kind.ABORTED,
+        Kind.PREGNANCY_CHECKED,
+        Kind.HEAT_SEEN,
+        Kind.WEIGHED,
+        Kind.WEANED,
+    }
+)
 
 
 def odd_of(desk: Desk, events: Iterable[Event]) -> dict[str, tuple[Flag, ...]]:

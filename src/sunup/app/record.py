@@ -380,6 +380,7 @@ def _record_one(
                 timed=step.do == Do.AI,
                 expires_on=said_of(details.expires, step.do),
                 lot_expires_on=lot_expiry(desk.season.changes, made),
+                ml=made.body.get("dose_ml"),
                 found=tag not in details.lost,
                 share=details.dose_share if step.do in _INJECTED else None,
                 heat_over=heat_over_by(batch, female, step.id, at),

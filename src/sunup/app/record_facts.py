@@ -82,7 +82,8 @@ def record_each(
         if female is not None and intent is not None:
             if intent.step is None and intent.do in _STEPS:
                 intent = replace(intent, step=step_meant(batch, female, intent.do, when))
-            intent = replace(intent, lot_expires_on=lot_expiry(desk.season.changes, made))
+            expires_on = lot_expiry(desk.season.changes, made)
+            intent = replace(intent, lot_expires_on=expires_on, ml=body.get("dose_ml"))
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple((words, flag) for flag in found)
         lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))

@@ -143,6 +143,20 @@ def _calved_too_lately(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
     )
 
 
+def _big_dose(_: Her, act: Intent, q: WarningFigures) -> Flag | None:
+    if act.do not in _INJECTED or act.ml is None or act.ml <= q.dose_most.number:
+        return None
+    return Flag(
+        "dose_not_believed",
+        Weight.WARN,
+        f"{act.ml:g} mL; more than {q.dose_most.number:g} mL is no dose of such a drug",
+        "If it was another amount, put it right (sunup record correct). If she truly got so much, "
+        "call the veterinarian.",
+        q.dose_most.source,
+        size=act.ml,
+    )
+
+
 def _expired(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
     ended = act.expires_on or act.lot_expires_on
     if ended is None or ended >= act.on:
@@ -165,5 +179,6 @@ DRUG_RULES: tuple[Rule, ...] = (
     _withdrawal,
     _no_insert,
     _calved_too_lately,
+    _big_dose,
     _expired,
 )

@@ -130,6 +130,7 @@ class Intent:
     first_ai_on: date | None = None  # planned, of her group
     heat_over: datetime | None = None
     held: Held | None = None  # why she is held back from the step
+    ml: float | None = None  # given, of an injection
     share: float | None = None  # of the full dose, of an injection; None: nobody said
 
     @property
@@ -149,6 +150,7 @@ class WarningFigures:
     calved_at_start: Figure
     vaccine_days: Figure
     twice: Figure
+    dose_most: Figure
 
     @staticmethod
     def of(library: Library) -> WarningFigures:
@@ -161,6 +163,7 @@ class WarningFigures:
             calved_at_start=library.figure("readiness.days_since_calving_at_first_treatment"),
             vaccine_days=library.figure("practice.vaccination_before_days"),
             twice=library.figure(TWICE_KEY),
+            dose_most=library.figure("practice.hormone_dose_most_ml"),
         )
 
 
