@@ -96,6 +96,21 @@ def _withdrawal(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     return None
 
 
+def _leaves_with_insert(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
+    if act.do != LEAVES or her.insert_since is None or her.insert_since > act.at:
+        return None
+    # common sense of a drug that is still inside; from memory
+    return Flag(
+        "leaves_with_insert",
+        Weight.REFUSE,
+        f"an insert went in {say_when(her.insert_since, act.zone)} and none is recorded out",
+        "Take it out before she goes, or record when it came out (sunup record drug insert_out "
+        "TAG --at WHEN). If it is in her, tell whoever has her, in writing: it is a drug, and its "
+        "withdrawal is not over.",
+        ("memory",),
+    )
+
+
 def _no_insert(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     if act.do != Do.INSERT_OUT:
         return None
@@ -177,6 +192,7 @@ DRUG_RULES: tuple[Rule, ...] = (
     _melengestrol_to_a_cow,
     _second_insert,
     _withdrawal,
+    _leaves_with_insert,
     _no_insert,
     _calved_too_lately,
     _big_dose,
