@@ -19,6 +19,7 @@ MEANINGS: dict[str, str] = {
     "Plan.run_up": "what to do from half a year before",
     "Plan.problems": "what was wrong in the herd list (with row and column) and in the request",
     "Plan.cautions": "human-safety and handling lines for the drugs used",
+    "Plan.region_notes": "what is held of the region's labels and law, and what is not",
     "Plan.label_differences": "steps that differ from the label text held, in words",
     "Plan.prescriber": "the veterinarian named, or null",
     "Plan.changes": "what changed against the plan file this one was made from",

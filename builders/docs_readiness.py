@@ -40,6 +40,7 @@ SUBJECTS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
             "condition_full",
             "condition_first_calf_full",
             "condition_thin",
+            "condition_very_thin",
             "condition_cycling_points",
             "days_cycling_points_per_10d",
             "first_calf_cycling_points",

@@ -148,8 +148,10 @@ def filled(path: Path, parts: Mapping[str, str]) -> str:
 def _figures(page: str, library: Library) -> str:
     names = [key.removeprefix(STEM) for key in library.figures if key.startswith(STEM)]
     keys = [STEM + name for name in names if page_of(name) == page] if page in PAGE_OF else []
-    rows = [_figure(library.figure(key), library) for key in keys]
-    rows += [_figure(library.figure(key), library) for key in OTHERS.get(page, "").split()]
+    rows = [_figure(library.figure(key), library, name=key.removeprefix(STEM)) for key in keys]
+    rows += [
+        _figure(library.figure(key), library, name=key) for key in OTHERS.get(page, "").split()
+    ]
     asked = f"{STEM}NAME" if keys else "NAME"
     return (
         "How each was *seen* is explained on the page of [figures](../reference/figures.md); "
@@ -157,7 +159,7 @@ def _figures(page: str, library: Library) -> str:
     ) + table(("figure", "value", "unit", "kind", "seen", "source", "what it is, and doubt"), rows)
 
 
-def _figure(figure: Figure, library: Library) -> tuple[str, ...]:
+def _figure(figure: Figure, library: Library, *, name: str) -> tuple[str, ...]:
     sources = "; ".join(
         f"{source.author} {source.year}".rstrip(" -")
         for key in figure.source
@@ -168,7 +170,7 @@ def _figure(figure: Figure, library: Library) -> tuple[str, ...]:
     note = applies[:1].upper() + applies[1:] + figure.note
     note += f" Before the fit: {prior[0].removeprefix('prior ')}." if prior else ""
     return (
-        f"`{figure.key.removeprefix(STEM)}`",
+        f"`{name}`",
         number(figure.value),
         figure.unit,
         figure.kind.value,

@@ -93,6 +93,13 @@ def test_a_calving_off_her_service_is_said_at_entry(served, days, expected):
     assert rules(calve(served, days)) == expected
 
 
+def test_a_calving_soon_after_the_one_on_the_list_is_said_at_entry(served):
+    # on the list she calved 75 days before the insemination
+    entry = calve(served, -20, tag="2002")
+    (flag,) = [f for _, f in entry.lines[0].flags if f.rule == "calved_twice"]
+    assert "55 days after calving on 11 Mar 2027" in flag.text
+
+
 def test_a_second_calving_within_two_days_is_said(served):
     calve(served, 283)
     entry = calve(served, 285)

@@ -24,10 +24,10 @@ WHEN = ("--first-ai", AI_ON.isoformat(), "--zone", "America/Denver", "--as-of", 
 FEW = ("--replicates", "40")
 
 
-def herd_file(folder, n, *, days=lambda i: 50 + i % 40):
+def herd_file(folder, n, *, days=lambda i: 50 + i % 40, born=lambda _: "2021-03-01"):
     lines = ["tag,class,group,breed,calved on,condition,born"]
     lines += [
-        f"{100 + i},cow,cows,Angus,{AI_ON - timedelta(days=days(i))},5.5,2021-03-01"
+        f"{100 + i},cow,cows,Angus,{AI_ON - timedelta(days=days(i))},5.5,{born(i)}"
         for i in range(n)
     ]
     path = folder / f"herd{n}.csv"
@@ -429,3 +429,23 @@ def test_a_small_group_has_its_heats_in_a_table_that_adds_up(sunup, tmp_path):
     assert len(begun) >= 2
     summed = sum(half["true_mean"] for half in told["heats"])
     assert abs(sum(begun) - summed) <= 0.5 * (len(begun) + 1)
+
+
+def test_cows_that_are_old_are_told_and_that_the_forecast_does_not_know_it(sunup, herd, tmp_path):
+    """Ten years at the first insemination (forecast.old_cow_years), the day itself counted."""
+    day = AI_ON.replace(year=AI_ON.year - 10)
+    ages = [day - timedelta(days=400), day, day + timedelta(days=1)]
+    old = herd_file(tmp_path, 30, born=lambda i: ages[min(i, 2)])
+    told = asked(sunup, old)
+    assert any("2 of 30 females are 10 years or older" in p["what"] for p in told["problems"])
+    assert any("the age of cows" in line for line in told["groups"][0]["chosen"]["left_out"])
+    assert not any("years or older" in p["what"] for p in asked(sunup, herd)["problems"])
+    words = ("--forecast", "--replicates", "20", "--json")
+    _, out, _ = sunup("plan", old, *WHEN, *words)
+    assert "2 of 30 females are 10 years or older" in out
+
+
+def test_a_range_of_a_plan_that_rests_on_heats_is_told_to_be_too_narrow(sunup, herd):
+    for key, is_told in (("select_synch_insert", True), ("co_synch_insert7_cow", False)):
+        _, out, _ = sunup("forecast", herd, *WHEN, *FEW, "--protocol", f"cows={key}")
+        assert ("this range is too narrow" in out) is is_told

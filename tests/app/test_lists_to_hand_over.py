@@ -12,7 +12,7 @@ from running_season import DENVER, running
 from herds import cow, cows
 from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_fact, record_group
-from sunup.app.stock_lists import bred_list, certificate_list, write_csv
+from sunup.app.stock_lists import bred_list, certificate_list, treatment_list, write_csv
 from sunup.records.event import Kind
 from sunup.records.female import Exposure, ExposureKind
 
@@ -151,3 +151,21 @@ def test_a_herd_file_with_ai_and_bull_days_puts_each_on_its_own_day():
     assert [s.at.astimezone(DENVER).date() for s in female.services] == [ai]
     assert [w.from_at.astimezone(DENVER).date() for w in female.with_bulls] == [bull]
     assert female.facts.exposure == span
+    certificate = rows(certificate_list(ranch.desk()))
+    assert certificate["9"]["inseminated (local)"] == ai.isoformat(), "no hour was written"
+    assert rows(bred_list(ranch.desk()))["9"]["last AI (local)"] == ai.isoformat()
+
+
+def test_a_treatment_of_which_only_the_day_is_known_has_no_hour_in_the_record():
+    """A list of treatments without a clock time, as `exchange read` takes it."""
+    ranch, _ = running(1)
+    ranch.now += timedelta(days=3)
+    day = ranch.now.astimezone(DENVER).date().isoformat()
+    for hours, known in ((0, {"day_only": True}), (30, {})):
+        body = {"act": "pgf", "active": "cloprostenol", "dose_ml": 2.0, **known}
+        at = ranch.now + timedelta(hours=hours)
+        record_fact(ranch.desk(at=at), ["2001"], Kind.TREATED, body, at=at, words="pgf")
+    ranch.now += timedelta(hours=31)
+    when = [row[2] for row in treatment_list(ranch.desk()).rows]
+    assert when[0] == day
+    assert len(when[1]) == len("2027-05-22 14:45")

@@ -24,6 +24,10 @@ from sunup.app.today import find_today
 from sunup.app.undo import NothingToUndoError, last_entries, put_right, undo
 from sunup.app.visit_steps import UnknownStepError, find_drug_words
 from sunup.base.problems import UsageError
+from sunup.exchange.lists_out import result_table
+from sunup.exchange.result_fields import ResultKind
+from sunup.exchange.roster import build_roster
+from sunup.exchange.standing import stand
 from sunup.planning.progress import Phase
 from sunup.planning.season_now import follow
 from sunup.planning.warnings import LEAVES
@@ -404,3 +408,17 @@ def test_heats_seen_stand_beside_those_the_kept_forecast_expects():
     record_heats(ranch.desk(), ["2001", "2002"], sign="standing", at=ranch.now)
     (seen,) = expected_heats(ranch.desk(at=given + timedelta(hours=54)))
     assert (seen.seen, seen.call) == (2, "")
+
+
+def test_what_a_herd_list_says_is_of_a_day_and_not_of_an_hour_nobody_saw():
+    span = Exposure(ExposureKind.BULL, date(2026, 6, 1), date(2026, 8, 1))
+    ranch, _ = running(females=[cow("9", condition=5.5, weight_kg=540.0, exposure=span)])
+    (female,) = [f for f in ranch.desk().season.females.values() if f.tag == "9"]
+    told = [e for e in ranch.events if e.female == female.id and e.kind is not Kind.MOVED]
+    kinds = {e.kind for e in told}
+    assert {Kind.FEMALE_ADDED, Kind.WEIGHED, Kind.CONDITION_SCORED, Kind.BULLS_IN} <= kinds
+    assert all(e.body["day_only"] for e in told)
+    standing = stand(ranch.events)
+    table = result_table(ResultKind.WEIGHTS, build_roster(standing), DENVER)
+    when = [row[2] for row in table.rows]
+    assert [type(day) for day in when] == [date], "in a list a day, with no hour beside it"

@@ -29,7 +29,7 @@ def typed(tmp_path, monkeypatch, capsys):
     monkeypatch.setenv("SUNUP_LEDGER", str(tmp_path / "sunup.db"))
     monkeypatch.setenv("SUNUP_NOW", "2026-11-27T19:00:00Z")
     herd = tmp_path / "herd.csv"
-    herd.write_text("tag,class,group,calved\n101,cow,cows,2026-03-01\n102,cow,cows,2026-03-01\n")
+    herd.write_text("tag,class,group,calved\n101,cow,cows,2025-03-01\n102,cow,cows,2026-03-01\n")
 
     def run(words):
         capsys.readouterr()

@@ -121,3 +121,33 @@ def test_hours_count_from_the_first_step_where_there_is_no_treatment(capsys):
     out = capsys.readouterr().out
     assert "from the first step" in out
     assert "first treatment" not in out
+
+
+def test_a_heat_under_way_at_the_first_step_is_told_before_what_is_done_for_it(sunup):
+    """`natural_heat` inseminates by the morning/evening rule: nobody is served without a heat."""
+    for cycle_day, began in ((0.0, 0.0), (0.25, -6.0)):
+        told = done(follow("natural_heat", cycle_day=cycle_day))
+        first_ai = next(hour for hour, key in told if key == "ai")
+        heats = [hour for hour, key in told if key == "heat"]
+        assert heats[0] == pytest.approx(began)
+        assert heats[0] < first_ai < 48
+        assert told == sorted(told, key=lambda pair: pair[0])
+    assert "heat" not in {key for hour, key in done(follow("natural_heat")) if hour <= 0.0}
+    _, out, _ = sunup("trace", "--protocol", "natural_heat", "--cycle-day", "0")
+    first, second = [line for line in out.splitlines() if "(" in line and " h)" in line][:2]
+    assert first.split()[:4] == ["0", "0.0", "-", "-"]
+    assert "standing heat begins (0 h)" in first
+    assert "inseminated" in second
+
+
+def test_an_insemination_without_a_chance_is_told_with_its_reason(sunup):
+    """Ten days after calving nothing follows a timed AI (short first cycles, `luteum`)."""
+    words = ("--protocol", "co_synch_insert7_cow", "--not-cycling", "--days-calved", "10")
+    _, out, _ = sunup("trace", *words)
+    said = " ".join(out.split())
+    assert "(231 h)" in said
+    assert "none would be pregnant at day 30 to the first insemination: " in said
+    assert json.loads(sunup("trace", *words, "--json")[1])["because"]
+    _, out, _ = sunup("trace", "--protocol", "ns_insert7")
+    assert "She is not inseminated." in out
+    assert follow("co_synch_insert7_cow").because == ""

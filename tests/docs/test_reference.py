@@ -1,5 +1,6 @@
 """The manual covers what the program holds, and the generated pages are fresh."""
 
+import ast
 import importlib
 import re
 import sys
@@ -14,6 +15,7 @@ from sunup.records.female import FemaleClass
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
+SRC = ROOT / "src" / "sunup"
 pytestmark = pytest.mark.docs
 
 
@@ -148,6 +150,45 @@ def test_the_words_the_program_prints_are_in_the_glossary():
     assert [word for word in words if word not in text] == []
     for term in ("hold", "window", "exposure", "visit", "zero", "overlay", "packet"):
         assert term in _terms()
+
+
+def _words(name):
+    text = (Path(__file__).parent / name).read_text(encoding="utf-8")
+    return [line for line in text.splitlines() if line and not line.startswith("#")]
+
+
+def test_every_word_of_the_list_of_words_printed_has_an_entry():
+    words = _words("words_printed.txt")
+    assert len(words) > 60
+    assert [word for word in words if word.lower() not in _terms()] == []
+
+
+def test_the_list_of_words_printed_holds_words_that_are_printed():
+    """A word is printed where a text of the program or the help of a command has it."""
+    told = set()
+    for path in sorted(SRC.rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        docs = {
+            node.body[0].value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef)
+            and path.parent.name != "cli"  # what stands there is the help of a command
+            and node.body
+            and isinstance(node.body[0], ast.Expr)
+        }
+        told |= {
+            node.value.lower()
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and node not in docs
+        }
+    text = "\n".join(told)
+    words = _words("words_printed.txt")
+    assert [w for w in words if not re.search(rf"\b{w.lower()}", text)] == []
+
+
+def test_every_command_has_an_entry():
+    commands = typer.main.get_command(app).commands
+    assert [c for c in commands if not {c, c.removesuffix("s")} & _terms()] == []
 
 
 def test_every_rule_of_the_readiness_page_names_its_figures(library):

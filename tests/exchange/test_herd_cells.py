@@ -147,6 +147,7 @@ def test_scores_keep_their_scale_and_steps():
     [
         ("0412", "0412"), ("412.0", "412"), ("1.0", "1"), ("B12", "B12"), ("12E3", "12E3"),
         ("4-12", "4-12"), ("#412", "#412"), ("A  7", "A 7"), ("7/3", "7/3"), ("Ñ7", "Ñ7"),
+        ("Z\u200b8", "Z8"), ("\u200e4\u200d12\ufeff", "412"), ("A\u00ad7", "A7"),
     ],
 )  # fmt: skip
 def test_tag_keeps_its_letters_and_leading_zeros(text, tag):

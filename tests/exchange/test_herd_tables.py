@@ -70,6 +70,7 @@ def test_open_quotation_mark_costs_one_row_not_the_herd():
     herd = read(b'Tag,Class,Remarks\n1,cow,"lame\n2,cow,\n3,cow,"ok, quiet"\n4,cow,5" horn\n')
     assert tags(herd) == ["2", "3", "4"]
     assert [one.row for one in herd.problems] == [2]
+    assert herd.rows == 4, "a row that cannot be read is a row"
 
 
 @pytest.mark.parametrize(

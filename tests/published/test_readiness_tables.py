@@ -192,6 +192,17 @@ def test_condition_shows_the_published_cost_below_5_and_thin_from_4(condition, s
         assert shown in reason(line, "body_condition").text
 
 
+@pytest.mark.parametrize(
+    ("condition", "is_told"), [(1.0, True), (2.0, True), (2.5, True), (3.0, False), (4.0, False)]
+)
+def test_how_many_very_thin_cows_show_heat_is_not_claimed(condition, is_told):
+    """Richardson 2016 splits at 4 and below against above 4; nothing was measured under 3."""
+    text = reason(judge(cow(condition=condition)), "body_condition").text
+    assert is_told == ("not measured" in text)
+    assert is_told == ("Feed her" in text)
+    assert "cows at 4 or less" in text
+
+
 @pytest.mark.parametrize(("condition", "named"), [(5.0, True), (5.5, True), (6.0, False)])
 def test_a_first_calf_cow_is_wanted_a_condition_score_better(condition, named):
     """Nebraska 2020: condition 5 at calving, 6 for two-year-olds; at breeding from memory."""

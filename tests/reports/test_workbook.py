@@ -194,3 +194,20 @@ def test_a_watch_ends_when_it_ends_and_nobody_is_treated_yet(plan):
     starts, ends = (column(book["Schedule"], title)[0].value for title in ("Start", "Ends"))
     assert ends - starts == timedelta(days=3)
     assert "Treated" not in {cell.value for cell in book["Females"][1]}
+
+
+def test_every_row_is_high_enough_for_its_longest_text(book):
+    """Not every program grows rows by itself; a line of 11 points is 15 points high, as preset."""
+    long = 0
+    for sheet in book:
+        spans = sheet.column_dimensions.values()  # neighbours of one width share an entry
+        widths = {n: span.width for span in spans for n in range(span.min, span.max + 1)}
+        for row in sheet.iter_rows():
+            height = sheet.row_dimensions[row[0].row].height or 15.0
+            for cell in row:
+                if cell.data_type != "s":
+                    continue
+                needs = -(-len(cell.value) // widths[cell.column])  # at the very least, words aside
+                long += needs > 1
+                assert height >= min(15.0 * needs, 409.0), (sheet.title, cell.coordinate)
+    assert long > 5

@@ -60,5 +60,13 @@ def test_what_is_asked_stands_once_however_often_the_drug_is_given():
     assert len(page["asks"]) == len(set(page["asks"])) == 1
 
 
+def test_what_is_held_of_the_region_stands_on_the_page_for_the_veterinarian():
+    """The rule on use outside the label, for one: it was printed nowhere."""
+    page = vet_page(season(cows(5), region="US"), ZoneInfo("America/Denver"))
+    told = " ".join(page["region_notes"])
+    assert "extra-label use is not allowed for estrous control" in told
+    assert page["region"] == "United States"
+
+
 def test_a_plan_without_such_a_drug_asks_nothing():
     assert vet_page(planned("other", "co_synch_insert7_cow"), AUCKLAND)["asks"] == []

@@ -149,3 +149,89 @@ def test_a_difference_names_the_hours_of_the_schedule_not_those_of_the_protocol(
     step = step_of(plan.groups[0], "gnrh_2")
     assert step.hours_after != 78
     assert f"GnRH {step.hours_after:g} h after PGF" in step.label_note
+
+
+@pytest.mark.parametrize(
+    "drugs",
+    [
+        {"gnrh": "gonadorelin_acetate/43"},
+        {"gnrh": "gonadorelin_hydrochloride/50", "pgf": "dinoprost/5"},
+    ],
+)
+@pytest.mark.parametrize("classes", [COWS, HEIFERS])
+def test_gonadorelin_whose_text_names_dairy_cows_only_is_told_as_such(drugs, classes):
+    """86 ug of the acetate (2018-19) and the hydrochloride (2014): lactating dairy cows."""
+    found = notes("co_synch_insert7_cow", classes=classes, drugs=drugs)
+    for step in ("gnrh_1", "gnrh_2"):
+        assert "lactating dairy cows only" in found[step]
+        assert "strength" not in found[step]
+
+
+def test_canadian_cypionate_differs_since_its_labels_are_for_disease_of_the_womb():
+    note = notes("eb8_ecp", region="CA")["ecp"]
+    assert "pyometra" in note
+    assert "not for synchronisation" in note
+    assert "No label text" not in note
+
+
+def test_a_second_dose_the_uk_sheet_gives_no_interval_for_is_not_taken_as_met():
+    """The interval between two doses of cloprostenol was not seen on the sheet."""
+    note = notes("co_synch_insert5_cow", region="UK")["pgf_2"]
+    assert "does not tell the days between two doses" in note
+    assert "Differs" not in note
+
+
+@pytest.mark.parametrize("key", ["insert14_pg_heat", "co_synch_insert5_cow"])
+def test_days_in_that_were_not_seen_on_the_european_summary_are_not_taken_as_met(key):
+    note = notes(key, region="EU")["in"]
+    assert "does not tell how many days the insert stays in" in note
+
+
+def test_hours_to_gnrh_count_from_the_first_of_two_doses_for_one_luteolysis():
+    """UK: about 60 h after PGF (56 to 64); here 72 h after the first dose, 64 after the second."""
+    note = notes("co_synch_insert5_cow", region="UK")["gnrh_2"]
+    assert "GnRH 72 h after PGF, text 56 to 64 h" in note
+    assert "gnrh_2" not in notes("co_synch_insert5_cow")  # US: 30 to 72 h
+
+
+def test_the_uk_sheet_gives_gnrh_when_the_insert_goes_in_and_36_h_after_it_comes_out():
+    assert "after the insert went in" in notes("seven_and_seven_cow", region="UK")["gnrh_1"]
+    heifers = notes("co_synch_insert5_heifer", classes=HEIFERS, region="UK")
+    assert "60 h after the insert came out, text 32 to 40 h" in heifers["gnrh_2"]
+    assert notes("uk_insert_gnrh", region="UK") == {}
+
+
+def test_a_second_dose_of_dinoprost_after_8_h_is_held_against_10_to_12_days():
+    note = notes("co_synch_insert5_cow", drugs={"pgf": "dinoprost/5"})["pgf_2"]
+    assert "second PGF after 8 h, text 10 to 12 days" in note
+    assert "for use with an insert" not in note
+
+
+@pytest.mark.parametrize("region", ["US", "UK", "EU", "CA", "BR", "other"])
+def test_more_than_one_dose_of_pgf_within_a_day_is_told_to_leave_residues(region):
+    found = notes("co_synch_insert5_cow", region=region)
+    assert "2 doses within 24 h" in found["pgf_2"]
+    assert "residues" in found["pgf_2"]
+    assert "residues" not in found["pgf_1"]
+
+
+def test_half_a_dose_differs_from_a_text_that_gives_one():
+    assert "0.5 of a full dose" in notes("eb9_bi", drugs={"pgf": "dinoprost/5"})["pgf"]
+
+
+def test_the_gnrh_of_7_and_7_is_the_first_of_its_text_and_meets_it():
+    """GnRH on day 7, PGF 7 days later, GnRH 66 h after that: 6 to 8 days, 30 to 72 h."""
+    assert not {"gnrh_1", "gnrh_2"} & set(notes("seven_and_seven_cow"))
+
+
+@pytest.mark.parametrize("key", ["select_synch", "heatsynch"])
+def test_a_gnrh_with_no_second_one_differs_from_the_text_of_two(key):
+    assert "GnRH-PGF-GnRH" in notes(key)["gnrh"]
+
+
+def test_texts_equally_near_in_use_are_both_named_and_none_that_only_repeats_another():
+    found = notes("split_insert7_cow_66_90")
+    assert "Another text" not in found["pgf"]
+    uk = notes("split_insert7_cow_66_90", region="UK")["gnrh_2"]
+    assert "90 h after PGF, text 56 to 64 h" in uk
+    assert "Another text: it does not tell the hours from PGF to GnRH" in uk

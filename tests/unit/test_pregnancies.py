@@ -191,6 +191,19 @@ def test_unchecked_service_is_a_possible_pregnancy_and_an_open_one_is_none(libra
     assert pregnancy(library, unserved) is None
 
 
+def test_inseminated_again_after_an_open_finding_she_may_be_due_to_the_later_one(library):
+    """Found open at day 30 and inseminated on day 33: no calf of the first, one of the second."""
+    found = note(Kind.PREGNANCY_CHECKED, 30, method="ultrasound", result="not_pregnant")
+    again = note(Kind.INSEMINATED, 33, sire="ELM 2", timed=True)
+    [open_] = read(ADDED, AI, found, until=AI_AT + timedelta(days=32))
+    assert pregnancy(library, open_) is None
+    [stretch] = read(ADDED, AI, found, again, until=AI_AT + timedelta(days=40))
+    one = pregnancy(library, stretch)
+    assert not one.is_confirmed
+    assert [c.sires for c in one.parentage.candidates] == [("ELM 2",)]
+    assert one.due.early_on - day(33) > timedelta(days=260), "due by the later one"
+
+
 def test_scan_sheet_is_made_from_the_same_record(library):
     (now,) = read(ADDED, AI, IN)
     exposed = exposed_of(now, female="id-41", tag="41", group="cows")

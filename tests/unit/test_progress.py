@@ -179,6 +179,44 @@ def test_what_is_recorded_later_is_not_seen_earlier():
     assert hers.phase is Phase.DUE
 
 
+def line_at_ai(given):
+    """Turns at the insemination of 174 cows given PGF as `given` says by place and turns."""
+    group = season(cows(174), protocols={"cows": "co_synch_insert7_cow"}).groups[0]
+    pgf, ai = step_of(group, "pgf"), step_of(group, "ai")
+    turns = slots(pgf.at_utc, pgf.ends_utc, len(group.order))
+    told = {tag: acts(("pgf", "pgf", given(place, turns))) for place, tag in enumerate(group.order)}
+    at = max(history.acts[0].at for history in told.values())
+    progress = follow_group("cows", group.schedule, told, at=at, zone=DENVER, near_h=NEAR_H)
+    return ai, {tag: line(progress, "ai", tag) for tag in group.order}
+
+
+def test_one_cow_given_pgf_late_is_inseminated_later_in_the_same_line():
+    """Her 60 to 66 h open before the line of the others is through: nobody waits for her."""
+    late = timedelta(hours=2)
+    ai, lines = line_at_ai(lambda place, turns: turns[place] + (late if place == 60 else late * 0))
+    assert max(hers.at for hers in lines.values()) <= ai.ends_utc
+    turns = list(lines.values())
+    hers = turns.pop(60)
+    beside = min(turns, key=lambda other: abs(other.window[0] - hers.window[0]))
+    assert abs(hers.at - beside.at) < timedelta(minutes=5)  # 2 h 24 for 60 cows, at 25 an hour
+    assert hers.window[0] <= hers.at <= hers.window[1]
+
+
+def test_a_line_treated_late_as_a_whole_is_inseminated_as_much_later():
+    late = timedelta(minutes=50)
+    ai, lines = line_at_ai(lambda place, turns: turns[place] + late)
+    planned = slots(ai.at_utc, ai.ends_utc, len(lines))
+    moved = [her.at - turn for her, turn in zip(lines.values(), planned, strict=True)]
+    assert {round(one / timedelta(minutes=1)) for one in moved} == {50}
+
+
+def test_a_line_written_down_at_one_minute_still_takes_its_time_at_the_insemination():
+    ai, lines = line_at_ai(lambda _place, turns: turns[0])
+    planned = slots(ai.at_utc, ai.ends_utc, len(lines))
+    for hers, turn in zip(lines.values(), planned, strict=True):
+        assert hers.at == min(turn, hers.window[1])  # at one minute, all windows close at one
+
+
 def test_the_first_treatment_given_in_turn_is_off_for_nobody():
     """174 cows at 40 an hour: the last turn comes 4 h 19 after the first, which may bend by 4 h."""
     group = season(cows(174), protocols={"cows": "co_synch_insert7_cow"}).groups[0]

@@ -228,14 +228,16 @@ def test_a_count_that_differs_is_told_with_the_difference(limits):
 
 
 def test_two_people_who_correct_one_entry_differently_are_named(limits):
-    first = say(Kind.WEIGHED, 0, {"weight_kg": 1})
+    first = say(Kind.WEIGHED, 0, {"weight_kg": 501})
     fix = lambda day, by, kg: say(  # noqa: E731
         Kind.CORRECTED, day, {"taken_back": False, "body": {"weight_kg": kg}},
         corrects=first.id, entered_by=by,
     )  # fmt: skip
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Kim", 3)), limits) == ["corrected_by_two"]
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Kim", 2)), limits) == []
-    assert rules(herd(first, fix(1, "Lee", 2), fix(2, "Lee", 3)), limits) == []
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Kim", 503)), limits) == [
+        "corrected_by_two"
+    ]
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Kim", 502)), limits) == []
+    assert rules(herd(first, fix(1, "Lee", 502), fix(2, "Lee", 503)), limits) == []
 
 
 def test_what_found_no_place_is_told(limits):
@@ -258,6 +260,38 @@ def test_every_word_names_the_female_the_day_and_what_to_do(limits):
 
 def test_nothing_recorded_is_not_odd(limits):
     assert find_odd(fold([]), limits) == ()
+
+
+def test_a_calving_soon_after_the_one_on_her_list_is_named(limits):
+    listed = {"class": "cow", "calved_on": "2027-02-11"}
+    assert rules(herd(say(Kind.CALVED, 14), **listed), limits) == ["calved_twice"]
+    # the list's own calving recorded with its retained membranes is that one
+    same = say(Kind.CALVED, -79, {"retained_membranes": True})
+    assert rules(herd(same, **listed), limits) == []
+    # the next year's calf
+    bull = [
+        say(Kind.BULLS_IN, 20, {"bulls": ["A"]}, female=None, group="Cows"),
+        say(Kind.BULLS_OUT, 80, {}, female=None, group="Cows"),
+    ]
+    assert rules(herd(*bull, say(Kind.CALVED, 320), **listed), limits) == []
+
+
+def test_a_calving_too_soon_after_an_open_finding_is_named(limits):
+    bull = say(Kind.BULLS_IN, 0, {"bulls": ["A"]}, female=None, group="Cows")
+    out = say(Kind.BULLS_OUT, 90, {}, female=None, group="Cows")
+    found = say(Kind.PREGNANCY_CHECKED, 150, OPEN)
+    assert rules(herd(bull, out, found, say(Kind.CALVED, 320)), limits) == ["calved_found_open"]
+    # open while the bull was in: she can have conceived after it
+    early = say(Kind.PREGNANCY_CHECKED, 40, OPEN)
+    assert rules(herd(bull, out, early, say(Kind.CALVED, 340)), limits) == []
+
+
+def test_a_calving_of_a_heifer_never_served_is_named(limits):
+    calved = say(Kind.CALVED, 30)
+    assert rules(herd(calved, **{"class": "heifer"}), limits) == ["calved_unserved"]
+    assert rules(herd(calved, **{"class": "cow"}), limits) == []
+    found = say(Kind.PREGNANCY_CHECKED, 2, PREGNANT)
+    assert rules(herd(found, calved, **{"class": "heifer"}), limits) == []
 
 
 def test_a_calving_corrected_into_the_future_is_named(limits):

@@ -56,6 +56,39 @@ def test_a_count_is_the_truth_of_its_day_and_the_difference_is_told():
     assert any("10 mL fewer counted" in flag for flag in found["A"].flags)
 
 
+def test_a_count_without_a_lot_is_of_all_its_lots_and_adds_nothing():
+    bought = [
+        Change(PGF_A, T0, 100, "bought", expires_on=date(2028, 1, 1)),
+        Change(PGF_B, T0, 20, "bought", expires_on=date(2027, 7, 1)),
+    ]
+    none_left = lines(bought, [Count(PGF, T0 + DAY, 0)])
+    assert {lot: b.on_hand for lot, b in none_left.items()} == {"A": 0, "B": 0}
+    assert any("100 mL fewer counted" in flag for flag in none_left["A"].flags)
+    # 90 of 120 there: the lot that expires first was used first
+    some = lines(bought, [Count(PGF, T0 + DAY, 90)])
+    assert {lot: b.on_hand for lot, b in some.items()} == {"A": 90, "B": 0}
+    more = lines(bought, [Count(PGF, T0 + DAY, 130)])
+    assert sum(b.on_hand for b in more.values()) == 130
+    later = lines([*bought, Change(PGF_A, T0 + 2 * DAY, -30, "used")], [Count(PGF, T0 + DAY, 90)])
+    assert later["A"].on_hand == 60
+
+
+def test_straws_counted_without_tank_or_code_are_all_of_the_sire():
+    sexed = Item("semen", "A31", "c1", "T1", "sexed")
+    [line] = balances(
+        [Change(sexed, T0, 18, "bought")],
+        [Count(Item("semen", "A31", "", "", "conventional"), T0 + DAY, 15)],
+        at=T0 + 9 * DAY,
+        on=ON,
+    )
+    assert (line.on_hand, line.missing) == (15, 3)
+
+
+def test_a_count_before_anything_was_bought_stands_for_itself():
+    found = lines([Change(PGF_A, T0 + DAY, 50, "bought")], [Count(PGF, T0, 10)])
+    assert {lot: b.on_hand for lot, b in found.items()} == {"": 10, "A": 50}
+
+
 def test_stock_never_bought_is_not_known_rather_than_negative():
     found = lines([Change(PGF_A, T0, -30, "used")])
     assert found["A"].on_hand is None

@@ -94,6 +94,7 @@ def test_nothing_speaks_against_a_sound_cow(do):
         (her(cow(sire="B12")), "ai", {"sire": "b12"}, "own_father", Weight.WARN),
         (her(), "ai", {"sire": "B12", "straws": 0}, "no_straw", Weight.WARN),
         (her(assigned=("A1", "A2")), "ai", {"sire": "B12"}, "other_sire", Weight.WARN),
+        (her(insert_since=AT - timedelta(days=4)), LEAVES, {}, "leaves_with_insert", Weight.REFUSE),
         (her(), "gnrh", {"expires_on": date(2027, 5, 21)}, "expired", Weight.WARN),
         (
             her(heifer(), progestin_ended=inserted(3), progestin_days=14),

@@ -80,6 +80,15 @@ class Desk:
         recorded, season = _read(self.standing, self.library, at=at, zone=self.zone_name)
         return replace(self, recorded=recorded, season=replace(season, ranch=self.season.ranch))
 
+    def as_of(self, at: datetime) -> Desk:
+        """The same desk now, or at an instant to come: what is dated later gives no advice yet.
+
+        Recording looks at all on file (`latest`); one entry dated into another year must not make
+        everything since too late.
+        """
+        moment = max(at, self.writer.now())
+        return self if self.season.at <= moment else self.looking_at(moment)
+
     def with_more(self, more: Sequence[Event]) -> Desk:
         """The same desk after events were kept."""
         events = (*self.events, *more)

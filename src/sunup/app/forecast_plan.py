@@ -12,7 +12,7 @@ from sunup.app.forecast_group import (
     make_bench,
     treated,
 )
-from sunup.app.forecast_problems import no_forecast, season_problems
+from sunup.app.forecast_problems import no_forecast, old_cows, season_problems
 from sunup.app.forecast_season import named_for
 from sunup.app.forecast_together import forecast_others
 from sunup.app.open import open_library
@@ -130,7 +130,8 @@ def _forecast_group(
         bulls_alone=replace(group.bulls_alone, forecast=summary_of(alone, against=against)),
     )
     beside = (*(other for other, _ in found.values()), alone)
-    return whole, forecast, beside, season_problems(bench, forecast, run)
+    problems = season_problems(bench, forecast, run) + old_cows(bench, group, females)
+    return whole, forecast, beside, problems
 
 
 def _is_told(fit: Fit) -> bool:

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from sunup.app.forecast_group import chosen_protocol
+from sunup.app.forecast_timing import planned_timing
 from sunup.base.problems import Problem, Severity
 from sunup.forecast.forecast import FEW
 from sunup.planning.choice import without_barred
 from sunup.planning.labels import find_refusal
-from sunup.planning.readiness import RULE_WORDS
+from sunup.planning.readiness import RULE_WORDS, months_after
 from sunup.planning.setting import base_name
 from sunup.protocols.protocol import Standing
+from sunup.records.female import FemaleClass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -22,6 +25,7 @@ if TYPE_CHECKING:
     from sunup.library import Library
     from sunup.planning.plan import GroupPlan, Plan
     from sunup.protocols.protocol import Protocol
+    from sunup.records.female import Female
 
 _CARRIED = frozenset({"capacity", "outside_hours"})
 
@@ -186,6 +190,31 @@ def past_problems(bench: Bench, group: GroupPlan) -> tuple[Problem, ...]:
                 )
             )
     return tuple(found)
+
+
+def old_cows(bench: Bench, group: GroupPlan, females: Sequence[Female]) -> tuple[Problem, ...]:
+    """Say how many cows are so old that fewer conceive, which the forecast does not know."""
+    years = round(bench.library.number("forecast.old_cow_years"))
+    laid = chosen_protocol(bench, group)
+    _, _, first_on = planned_timing(group, laid, zone_name=bench.plan.zone)
+    old = sum(
+        f.class_ is not FemaleClass.HEIFER
+        and f.born_on is not None
+        and months_after(f.born_on, 12 * years) <= first_on
+        for f in females
+    )
+    if not old:
+        return ()
+    return (
+        Problem(
+            group.name,
+            f"{old} of {_count(len(females))} {'is' if old == 1 else 'are'} {years} years or older "
+            "at the first insemination. Fewer of such cows conceive; the forecast takes no account "
+            "of age.",
+            "Expect less of them, and look at their teeth, feet and condition first.",
+            Severity.WARNING,
+        ),
+    )
 
 
 def nothing_slips(bench: Bench, forecast: Forecast, run: Run) -> tuple[Problem, ...]:

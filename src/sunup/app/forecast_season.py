@@ -19,6 +19,7 @@ from sunup.app.forecast_problems import (
     not_run_beside,
     nothing_slips,
     objection,
+    old_cows,
     past_problems,
     season_problems,
     unknown_keys,
@@ -159,6 +160,7 @@ def _forecast_group(
         *season_problems(bench, forecast, chosen),
         *nothing_slips(bench, forecast, chosen),
         *past_problems(bench, group),
+        *old_cows(bench, group, females),
     ]
     others: list[Forecast] = []
     comparisons: list[Comparison] = []

@@ -159,7 +159,7 @@ def record_watch(
 
 
 def _seen(desk: Desk, entry: Entry, at: datetime) -> Seen:
-    after = desk.with_more(entry.events).looking_at(max(at, desk.season.at))
+    after = desk.with_more(entry.events).as_of(at)
     told = find_ai_lines(after, dict.fromkeys(line.female for line in entry.lines))
     return Seen(entry, None, told)
 

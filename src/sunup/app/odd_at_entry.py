@@ -28,12 +28,25 @@ _SAID = frozenset(
         "calved_twice",
         "calving_fits_no_service",
         "calved_after_abortion",
+        "calved_found_open",
+        "calved_unserved",
         "found_both_ways",
         "heat_twice",
         "heat_when_pregnant",
+        "weight_not_believed",
+        "before_birth",
     }
 )
-_KINDS = frozenset({Kind.CALVED, Kind.ABORTED, Kind.PREGNANCY_CHECKED, Kind.HEAT_SEEN})
+_KINDS = frozenset(
+    {
+        Kind.CALVED,
+        Kind.ABORTED,
+        Kind.PREGNANCY_CHECKED,
+        Kind.HEAT_SEEN,
+        Kind.WEIGHED,
+        Kind.WEANED,
+    }
+)
 
 
 def odd_of(desk: Desk, events: Iterable[Event]) -> dict[str, tuple[Flag, ...]]:

@@ -200,9 +200,11 @@ def write_packet(
     """
     from sunup.reports.calendar_file import render_calendar
     from sunup.reports.packet import render_packet
+    from sunup.reports.tags_apart import with_tags_apart
     from sunup.reports.workbook import render_workbook
 
     plan = outcome.plan
+    problems = outcome.problems
     makers: list[tuple[str, Callable[[], bytes]]] = [
         (PLAN_FILE, lambda: render_plan_file(plan).encode("utf-8")),
         ("calendar.ics", partial(render_calendar, plan)),
@@ -217,6 +219,7 @@ def write_packet(
             compared=outcome.compared,
         )
         makers.append(("packet.pdf", told))
+        problems += with_tags_apart(plan)[1]
     # all are made before one is written, so that no folder holds half of two packets
     contents = [(name, make()) for name, make in makers]
     try:
@@ -225,7 +228,9 @@ def write_packet(
         message = f"The folder '{folder}' cannot be made: {error.strerror or error}."
         raise FileError(message) from None
     return replace(
-        outcome, files=tuple(write_whole(folder / name, made) for name, made in contents)
+        outcome,
+        problems=problems,
+        files=tuple(write_whole(folder / name, made) for name, made in contents),
     )
 
 

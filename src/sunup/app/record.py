@@ -7,13 +7,14 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.held import by_female, find_held_at
+from sunup.app.lot_expiry import lot_expiry
+from sunup.app.sire_of import UNKNOWN_SIRE, only_sire, semen_of, sires_at_step, sires_on_heat
 from sunup.app.step_meant import fixed_step_meant, heat_over_by, heats_over_by
 from sunup.app.tag_list import is_electronic
 from sunup.app.visit_steps import UnknownStepError, find_steps, said_of
 from sunup.base.problems import UsageError
 from sunup.planning.held_back import find_held, why_unknown
-from sunup.planning.insemination_list import planned_sire, straws
-from sunup.planning.plan import TO_CHOOSE
+from sunup.planning.insemination_list import straws
 from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
 from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.season_now import follow, members
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
 _INJECTED = frozenset(do.value for do in INJECTIONS)
 UNLISTED = "unlisted"
-UNKNOWN_SIRE = "unknown"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +151,11 @@ class Batch:
     straws: Mapping[str, float] | None
     by_tag: Mapping[str, Sequence[FemaleNow]]
     held: Mapping[tuple[str, str], Held]  # by female and step
+    sires: Mapping[str, str] = field(default_factory=dict)  # by female, where nobody named one
+
+    def sire_of(self, female: FemaleNow | None, group: GroupPlan | None) -> str:
+        """The sire Today names for her; of a female not on file the group's only one."""
+        return only_sire(group) if female is None else self.sires.get(female.id, UNKNOWN_SIRE)
 
 
 def look_up(desk: Desk, group: str | None, *, at: datetime) -> Batch:
@@ -254,6 +259,14 @@ def record_visit(
         raise UnknownStepError(name, visit, [])
     steps = find_steps(batch.group, visit)
     details = details or Details()
+    ids = {step.id for step in steps}
+    over = heats_over_by(batch.desk, ids)
+    held = by_female(batch.held, ids)
+    if details.sire is None and any(step.do == Do.AI for step in steps):
+        worn = [her for tag in tags if (her := who_wears(batch, tag, name)) is not None]
+        out = over | held.keys()
+        given = sires_at_step(batch.desk, steps, batch.steps, out, worn)
+        batch = replace(batch, sires=given)
     lines: list[Line] = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
         female = who_wears(batch, tag, name)
@@ -266,14 +279,9 @@ def record_visit(
     if keep:
         desk.append(events)
     passed = {line.female for line in lines}
-    ids = {step.id for step in steps}
-    over = heats_over_by(batch.desk, ids) - passed
+    over -= passed
     females = batch.desk.season.females
-    held = {
-        her: why
-        for her, why in by_female(batch.held, ids).items()
-        if her not in passed and females[her].group == name
-    }
+    held = {h: why for h, why in held.items() if h not in passed and females[h].group == name}
     return Entry(
         group=name,
         words=tuple(step.words for step in steps),
@@ -353,9 +361,10 @@ def _record_one(
     for step in steps:
         sire = None
         if step.do == Do.AI:
-            sire = details.sire or _sire_of(female, batch.group)
+            sire = details.sire or batch.sire_of(female, batch.group)
         pen = partial(desk.writer.write, at=at, female=her_id)
-        events.append(_event(pen, step, tag, details=details, sire=sire, group=batch.group))
+        made = _event(pen, step, tag, details=details, sire=sire, group=batch.group)
+        events.append(made)
         if female is None:
             continue
         found = find_flags(
@@ -370,6 +379,8 @@ def _record_one(
                 straws=_straws_of(batch, sire),
                 timed=step.do == Do.AI,
                 expires_on=said_of(details.expires, step.do),
+                lot_expires_on=lot_expiry(desk.season.changes, made),
+                ml=made.body.get("dose_ml"),
                 found=tag not in details.lost,
                 share=details.dose_share if step.do in _INJECTED else None,
                 heat_over=heat_over_by(batch, female, step.id, at),
@@ -430,7 +441,7 @@ def _event(
         body = {"found": tag not in details.lost, **common}
         return pen(Kind.INSERT_REMOVED, body)
     if do == Do.AI:
-        body = ai_body(details, sire or UNKNOWN_SIRE, semen=_semen_of(group, sire), timed=True)
+        body = ai_body(details, sire or UNKNOWN_SIRE, semen=semen_of(group, sire), timed=True)
         return pen(Kind.INSEMINATED, {**body, **common})
     if do == Do.INSERT_IN:
         body = {**_bottle(details, do), **common}
@@ -454,13 +465,6 @@ def _event(
         return pen(Kind.TREATED, body)
     body = {"act": UNNAMED, **common}
     return pen(Kind.TREATED, body)
-
-
-def _semen_of(group: GroupPlan | None, sire: str | None) -> str | None:
-    for use in group.sires if group is not None else ():
-        if use.code == sire:
-            return use.semen
-    return None
 
 
 def _bottle(details: Details, do: str) -> dict[str, Any]:
@@ -499,6 +503,9 @@ def record_ai(
     details = details or Details()
     desk = replace(desk, writer=desk.writer.batch())
     batch = look_up(desk, None, at=until or at)
+    if details.sire is None:
+        worn = [her for tag in tags if (her := who_wears(batch, tag, None)) is not None]
+        batch = replace(batch, sires=sires_on_heat(batch.desk.as_of(until or at), worn))
     lines = []
     for tag, when in zip(tags, spread_times(at, until, len(tags)), strict=True):
         female = who_wears(batch, tag, None)
@@ -507,8 +514,8 @@ def record_ai(
         if female is None:
             her_id, events = unlisted_events(desk, tag, None, when)
         group = desk.season.group(female.group) if female is not None else None
-        sire = details.sire or _sire_of(female, group)
-        semen = _semen_of(group, sire)
+        sire = details.sire or batch.sire_of(female, group)
+        semen = semen_of(group, sire)
         body = ai_body(
             replace(details, in_heat=True if details.in_heat is None else details.in_heat),
             sire,
@@ -544,14 +551,6 @@ def record_ai(
         events_all if keep else (),
         sires_taken=_sires_taken(lines, details),
     )
-
-
-def _sire_of(female: FemaleNow | None, group: GroupPlan | None) -> str:
-    """The sire she is to have, as Today names it; of a female not on file the group's only one."""
-    if female is not None:
-        return planned_sire(female, group) or UNKNOWN_SIRE
-    codes = {s.code for s in group.sires} if group is not None else set()
-    return codes.pop() if len(codes) == 1 and TO_CHOOSE not in codes else UNKNOWN_SIRE
 
 
 def due_tags(

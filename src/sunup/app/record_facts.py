@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from sunup.app.lot_expiry import lot_expiry
 from sunup.app.odd_at_entry import with_odd
 from sunup.app.record import (
     Entry,
@@ -75,11 +76,14 @@ def record_each(
         if female is None:
             her_id, events = unlisted_events(desk, tag, group, when)
         kind, body, intent = make(female, when)
-        events.append(desk.writer.write(kind, body, at=when, female=her_id))
+        made = desk.writer.write(kind, body, at=when, female=her_id)
+        events.append(made)
         flags: tuple[tuple[str, Flag], ...] = ()
         if female is not None and intent is not None:
             if intent.step is None and intent.do in _STEPS:
                 intent = replace(intent, step=step_meant(batch, female, intent.do, when))
+            expires_on = lot_expiry(desk.season.changes, made)
+            intent = replace(intent, lot_expires_on=expires_on, ml=body.get("dose_ml"))
             found = find_flags(her_now(female, desk.season, at=when), intent, batch.figures)
             flags = tuple((words, flag) for flag in found)
         lines.append(Line(tag, her_id, when, tuple(events), flags, unlisted=female is None))

@@ -71,6 +71,7 @@ def adopt(
         Reason of a change.
     """
     pen = desk.writer.batch()  # one entry: taken back with the plan or not at all
+    adopted_at = at or pen.entered_at or pen.now()
     desk = replace(desk, writer=pen)
     events: list[Event] = []
     listed_on = Request.from_json(plan.settings).judged_on
@@ -84,7 +85,9 @@ def adopt(
         group = group_of.get(line.tag, line.group)
         found = _find(line, known)
         if found is None:
-            her, facts = _new_female(desk, line, by_tag.get(line.tag), listed_on, plan.zone)
+            her, facts = _new_female(
+                desk, line, by_tag.get(line.tag), listed_on, plan.zone, until=adopted_at
+            )
             events += facts
             added += 1
             events.append(pen.write(Kind.MOVED, {"to": group}, at=at, female=her))
@@ -176,17 +179,28 @@ def _two(tag: str, n: int) -> Problem:
 
 
 def _new_female(
-    desk: Desk, line: FemaleLine, listed: Female | None, listed_on: date, zone: str
+    desk: Desk,
+    line: FemaleLine,
+    listed: Female | None,
+    listed_on: date,
+    zone: str,
+    *,
+    until: datetime,
 ) -> tuple[str, list[Event]]:
+    """A female of the plan with what her list says; none of it later than the adoption, `until`."""
     her = desk.writer.make_id()
     place = find_zone(zone)
     female = listed or Female(
         tag=line.tag, class_=FemaleClass(line.class_), group=line.group, rfid=line.rfid
     )
-    facts = facts_of(female, listed_on)
     return her, [
-        desk.writer.write(fact.kind, fact.body, at=at_local(fact.on, NOON, place).utc, female=her)
-        for fact in facts
+        desk.writer.write(
+            fact.kind,
+            {**fact.body, "day_only": True},  # a list tells days; noon stands for each
+            at=min(at_local(fact.on, NOON, place).utc, until),
+            female=her,
+        )
+        for fact in facts_of(female, listed_on)
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from difflib import get_close_matches
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -252,6 +253,38 @@ def move_stock(desk: Desk, parcel: Parcel, *, why: str, at: datetime) -> Event:
     event = desk.writer.batch().write(Kind.STOCK_MOVED, body, at=at)
     desk.append([event])
     return event
+
+
+def doubt_loss(desk: Desk, parcel: Parcel) -> str | None:
+    """What to ask about something that went out; None where stock holds it and enough of it.
+
+    Parameters
+    ----------
+    desk : Desk
+        As it was before.
+    parcel : Parcel
+    """
+    kind, name = _kind_of(desk, parcel)
+    shelf = stock_now(desk)
+    held = [b for b in shelf if b.item.kind == kind and b.item.name.casefold() == name.casefold()]
+    if not held:
+        other = [b for b in shelf if b.item.name.casefold() == name.casefold()]
+        if any(b.item.kind == SEMEN for b in other):
+            return f"{name} is on file as a sire: straws lost are recorded with --straws"
+        known = [*{b.item.name for b in shelf}, *desk.library.actives]
+        near = get_close_matches(name, known, n=2)
+        hint = f"; did you mean {' or '.join(near)}?" if near else ""
+        return f"nothing named '{name}' is on file in stock{hint}"
+    if parcel.lot:
+        held = [b for b in held if b.item.lot.casefold() == parcel.lot.casefold()]
+    on_hand = sum(b.on_hand or 0.0 for b in held)
+    unit = _unit(kind, parcel)
+    lost = parcel.amount * ((parcel.bottle_ml or 0.0) if unit == "bottles" else 1.0)
+    if lost <= on_hand:
+        return None
+    of_lot = f" of lot {parcel.lot}" if parcel.lot else ""
+    words = "mL" if kind == DRUG else unit
+    return f"{lost:g} {words} out, and {on_hand:g}{of_lot} on hand by the records"
 
 
 def _unit(kind: str, parcel: Parcel) -> str:

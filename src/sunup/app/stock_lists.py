@@ -16,7 +16,6 @@ from sunup.planning.parentage import Way, say_chance
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
     from pathlib import Path
 
     from sunup.app.desk import Desk
@@ -78,7 +77,7 @@ def _treatment(desk: Desk, given: Given, female: FemaleNow) -> tuple[str, ...]:
     return (
         female.tag,
         female.facts.rfid or "",
-        _minute(desk, given.at),
+        _when(desk, given),
         (active.name if active else given.active or given.what) + share,
         "" if given.ml is None else f"{given.ml:g}",
         given.site,
@@ -145,7 +144,7 @@ def certificate_list(desk: Desk) -> Listing:
                 ", ".join(f"{name} {share:g}" for name, share in f.facts.breed_shares),
                 f.facts.sire or "",
                 f.facts.dam or "",
-                _minute(desk, s.at),
+                _when(desk, s),
                 "" if s.sire == "unknown" else s.sire,
                 s.batch,
                 s.semen,
@@ -241,7 +240,7 @@ def bred_list(desk: Desk) -> Listing:
                 female.facts.class_.words,
                 female.group,
                 states[female.id],
-                _minute(desk, last.at) if last else "",
+                _when(desk, last) if last else "",
                 last.sire if last and last.sire != "unknown" else "",
                 last.semen if last else "",
                 _day(bulls_from),
@@ -303,8 +302,10 @@ def write_csv(listing: Listing, path: Path) -> Path:
     return write_whole(path, render_csv(OutTable(listing.title, listing.head, listing.rows)))
 
 
-def _minute(desk: Desk, at: datetime) -> str:
-    return f"{to_local(at, desk.season.zone):%Y-%m-%d %H:%M}"
+def _when(desk: Desk, done: Given | Service) -> str:
+    """The minute of what was done; its day where no more is known."""
+    local = to_local(done.at, desk.season.zone)
+    return local.date().isoformat() if done.day_only else f"{local:%Y-%m-%d %H:%M}"
 
 
 def _day(day: date | None) -> str:

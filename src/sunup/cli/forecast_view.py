@@ -21,6 +21,10 @@ SURER = (
     "What is not known of the animal is not in it yet (one set of parameters): protocols differ "
     "less surely than it looks."
 )
+NARROW = (
+    "this range is too narrow: herds differ in heats shown and seen too, by how much no "
+    "source held here tells"
+)
 
 
 class Progress:
@@ -224,6 +228,8 @@ def _print_ai(forecast: Forecast) -> None:
     out.print(f"  inseminated after a heat seen: {count_words(forecast.on_heat)}")
     out.print(f"  inseminated at a set time: {count_words(forecast.on_time)}")
     out.print(f"  {spread_words(forecast.sources)}")
+    if forecast.rests_on_heats:
+        out.print(f"    {NARROW}")
 
 
 def _print_heats(forecast: Forecast) -> None:
@@ -379,20 +385,19 @@ def print_trace(followed: Followed, words: str) -> None:
     events: dict[int, list[Happening]] = {}
     for happening in followed.happenings:
         events.setdefault(int(happening.hour // 12), []).append(happening)
+    state = {hour.hour: hour for hour in followed.hours}
     rows = []
-    for hour in followed.hours:
-        if hour.hour % 12 == 0:
-            half = int(hour.hour // 12)
-            what = "; ".join(f"{h.words} ({h.hour:.0f} h)" for h in events.get(half, []))
-            rows.append(
-                (
-                    f"{hour.hour:.0f}",
-                    f"{hour.hour / 24:.1f}",
-                    f"{hour.progesterone:.1f}",
-                    f"{hour.follicle_mm:.1f}",
-                    what,
-                )
+    for half in sorted({*events, *(int(hour // 12) for hour in state if hour % 12 == 0)}):
+        hour = state.get(12.0 * half)
+        rows.append(
+            (
+                f"{12 * half}",
+                f"{half / 2:.1f}",
+                "-" if hour is None else f"{hour.progesterone:.1f}",
+                "-" if hour is None else f"{hour.follicle_mm:.1f}",
+                "; ".join(f"{h.words} ({h.hour:.0f} h)" for h in events.get(half, [])),
             )
+        )
     print_table(
         [
             ("hour", "right"),
@@ -409,5 +414,12 @@ def print_trace(followed: Followed, words: str) -> None:
             f"Of 100 females exactly like her, about {followed.chance * 100:.0f} would be pregnant "
             f"at day 30; this one is{'' if followed.is_pregnant else ' not'}."
         )
+    elif followed.is_inseminated:
+        out.print(
+            "Of 100 females exactly like her, none would be pregnant at day 30 to the first "
+            f"insemination: {followed.because}."
+        )
+    else:
+        out.print("She is not inseminated.")
     out.print(f"Rests on: {words}. Another seed is another female.")
     out.print("The label in hand and your veterinarian decide.")

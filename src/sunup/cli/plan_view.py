@@ -9,8 +9,8 @@ from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
 from sunup.planning.advice import NOT_FOR, tell_open
 from sunup.planning.readiness import RULE_WORDS
-from sunup.planning.supplies import reconcile
 from sunup.planning.start_span import find_start_spans
+from sunup.planning.supplies import reconcile
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from sunup.app.plan_season import Outcome
     from sunup.planning.plan import GroupPlan, Plan, ScheduledStep, ShoppingLine
-
     from sunup.planning.start_span import StartSpan
+
 _STATE = {
     "ready": "ready",
     "ready_expect_less": "ready, expect less",
@@ -211,6 +211,10 @@ def _print_schedule(
         if step.visit != visit:
             visit = step.visit
             out.print(f"\n  {_visit_line(step, words, zone)}")
+            if step.until_utc is None and visit in spans:
+                told = _start_line(step, spans[visit], zone)
+                if told:
+                    out.print(f"    ({told})")
         out.print(f"    - {_step_line(step)}")
         if step.label_note:
             out.print(f"      {step.label_note}")
@@ -221,10 +225,6 @@ def _print_sessions(sessions: Sequence[ScheduledStep], zone: ZoneInfo) -> None:
     if not sessions:
         return
     clocks = sorted({f"{s.at_utc.astimezone(zone):%H:%M}" for s in sessions})
-            if step.until_utc is None and visit in spans:
-                told = _start_line(step, spans[visit], zone)
-                if told:
-                    out.print(f"    ({told})")
     console().print(
         f"\n  Those seen in heat are inseminated at {' and '.join(clocks)}, "
         f"{_when(sessions[0].at_utc, zone)} to {_when(sessions[-1].at_utc, zone)}: "

@@ -110,7 +110,7 @@ def _print_sires(entry: Entry, *, before: bool) -> None:
     if named:
         told = "; ".join(f"{sire} for {some(tags, 8)}" for sire, tags in named)
         put = "would be put down" if before else "put down"
-        tell(f"sire {put} as planned: {told}", 2)
+        tell(f"sire {put} as Today names it: {told}", 2)
         if not before:
             tell("if it was another straw: sunup record correct, or undo and name --sire", 4)
     if none:

@@ -134,7 +134,7 @@ def lose(
     ranch: Ranch = None,
 ) -> None:
     """Record what went out other than by treatments: those are counted by themselves."""
-    from sunup.app.stock import move_stock
+    from sunup.app.stock import doubt_loss, move_stock
     from sunup.base.problems import UsageError
 
     if why == "bought":
@@ -145,8 +145,12 @@ def lose(
         straws=straws, semen=semen, tank=tank, canister=canister, note=note,
     )  # fmt: skip
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+        doubt = doubt_loss(desk, parcel)
         event = move_stock(desk, parcel, why=why, at=when)
     print(f"{item}: {-event.body['amount']:g} {event.body['unit']} out ({why}), recorded")
+    if doubt:
+        tell(f"look: {doubt}", 2)
+        tell("now: If that is wrong, take it back (sunup record undo) and say it again.", 4)
 
 
 @app.command("count", epilog="Example: sunup stock count inserts 12 --lot P9")

@@ -176,9 +176,11 @@ def _read_sheet(
     places = {key: column.index for key, column in taken.items()}
     sheet.problems[:] = [one for one in sheet.problems if one.row is None]  # found again below
     rows = HerdRows(headers, places, readers, report, on).read(sheet.rows())
+    n_unread = 0
     for one in sheet.problems:
         report.add(one)
-    if not rows.lines:
+        n_unread += one.row is not None and one.row > number
+    if not rows.lines and not n_unread:
         report.file(
             f"There is a header on row {number} but no row below it.", "Give one row a female."
         )
@@ -186,7 +188,7 @@ def _read_sheet(
     return HerdFile(
         females=tuple(one for one in rows.females if one is not None),
         problems=report.in_order(),
-        rows=len(rows.lines),
+        rows=len(rows.lines) + n_unread,
         columns=tuple(
             (column.header, key)
             for key, column in sorted(taken.items(), key=lambda pair: pair[1].index)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from sunup.exchange.faults import Fault
 
@@ -18,7 +19,7 @@ _DATE_MADE = re.compile(
 
 
 def read_tag(text: str) -> str | Fault:
-    """Read a visual tag; letters and leading zeros stay.
+    """Read a visual tag; letters and leading zeros stay, characters without width do not.
 
     Parameters
     ----------
@@ -34,7 +35,9 @@ def read_tag(text: str) -> str | Fault:
     >>> read_tag("0412"), read_tag("412.0")
     ('0412', '412')
     """
-    tag = " ".join(text.split())
+    # a joiner or mark of order that came along from another list is on no ear
+    seen = "".join(letter for letter in text if unicodedata.category(letter) != "Cf")
+    tag = " ".join(seen.split())
     whole = _WHOLE_FLOAT.fullmatch(tag)
     if whole:
         return whole[1]
@@ -53,6 +56,8 @@ def read_tag(text: str) -> str | Fault:
             f"the tag has {len(tag)} characters; a tag has at most {LONGEST_TAG}.",
             "Put only her tag in this cell.",
         )
-    if not any(letter.isalnum() for letter in tag) or not tag.isprintable():
+    if not tag.isprintable():
+        return Fault("the tag holds characters that cannot be printed.", "Type it again.")
+    if not any(letter.isalnum() for letter in tag):
         return Fault(f"'{tag}' is no tag: it has no letter or digit.", "Type her tag.")
     return tag

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sunup.physiology.females import FemaleKind, uniform_group
+from sunup.physiology.fertility import NO_OVULATION
 from sunup.physiology.orders import Act, Who
 from sunup.physiology.trace import trace
 
@@ -89,6 +90,8 @@ class Followed:
     was_cycling, is_pregnant : bool
     chance : float
         Of pregnancy at day 30 to her first insemination, before its luck; 0 without one.
+    because : str
+        Why there is no chance, of a female that is inseminated; else empty.
     """
 
     hours: tuple[Hour, ...]
@@ -96,6 +99,12 @@ class Followed:
     was_cycling: bool
     is_pregnant: bool
     chance: float
+    because: str = ""
+
+    @property
+    def is_inseminated(self) -> bool:
+        """Whether she is inseminated at all."""
+        return any(happening.key == "ai" for happening in self.happenings)
 
 
 def follow_female(
@@ -148,6 +157,22 @@ def follow_female(
         was_cycling=bool(kept.outcome["was_cycling"]),
         is_pregnant=bool(kept.outcome["pregnant_first"]),
         chance=float(kept.outcome["chance_first"]),
+        because=_why_no_chance(kept),
+    )
+
+
+def _why_no_chance(kept: Trace) -> str:
+    """Why her first insemination cannot have made her pregnant; empty where it can, or is none."""
+    outcome = kept.outcome
+    if outcome["n_ai"] == 0 or outcome["chance_first"] > 0.0:
+        return ""
+    if outcome["first_is_false"] == 1:
+        return "she was taken to be in heat and was not"
+    if outcome["cause_first"] == NO_OVULATION:
+        return "no ovum meets the sperm: none is shed within their lives"
+    return (
+        "her first corpus luteum ends within days, and with it any embryo, as after the first "
+        "ovulation of a female that did not cycle"
     )
 
 
@@ -158,6 +183,11 @@ def _happenings(kept: Trace, table: OrderTable) -> tuple[Happening, ...]:
         for hour, key in zip(kept.hour, kept.event, strict=True)
         if key in WORDS
     ]
+    # a heat under way at zero began before the record or at its edge
+    under_way = kept.outcome["heat_on"][0] <= 0.0 and kept.outcome["n_heats"] > 0
+    if under_way and not any(event.key == "heat" and event.hour <= 0.0 for event in written):
+        began = float(kept.outcome["heat_on"][0]) + 0.0
+        written.append(Happening(hour=began, key="heat", words=WORDS["heat"]))
     done = {(event.hour, event.key) for event in written}
     ordered = [
         Happening(hour=order.hour, key=ORDERED[order.act][0], words=words)

@@ -261,6 +261,11 @@ class Forecast:
         return self.name if self.second is None else f"{self.name}; then {self.second.name}"
 
     @property
+    def rests_on_heats(self) -> bool:
+        """Whether most are inseminated on a heat: herds differ in heats too, which is not in it."""
+        return self.on_heat.mean > self.on_time.mean
+
+    @property
     def seen_words(self) -> str:
         """What the heats first seen are of: marks without a heat too; or on what condition."""
         if self.seen_if:

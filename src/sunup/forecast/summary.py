@@ -47,6 +47,7 @@ LEFT_OUT = (
     "technicians, semen and sires one by one (they are part of herd-to-herd differences)",
     "disease, weather, hauling and changes of feed",
     "weight and condition gained or lost after the list was made",
+    "the age of cows: the library holds no figure of how far conception falls in old ones",
     "herd-to-herd differences in heats shown and seen; they touch conception only",
     "mistakes in giving drugs, but for those it says it rests on",
 )

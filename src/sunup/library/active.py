@@ -38,7 +38,7 @@ class Strength:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A human-safety or handling line, with its source."""
+    """A line on the safety of people or of the animal, or on handling, with its source."""
 
     text: str
     source: tuple[str, ...]

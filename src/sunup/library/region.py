@@ -25,7 +25,7 @@ class Held:
     does: str  # step word: gnrh, pgf, insert_in, mga_start, ecg, estradiol_benzoate, ...
     active: str | None  # None: any active serving `does`
     strengths: tuple[str, ...]  # empty: any strength
-    classes: tuple[str, ...]  # heifer, first_calf_cow, cow
+    classes: tuple[str, ...]  # heifer, first_calf_cow, cow; empty: `animals` are none of ours
     text: str
     indication: str  # synchronisation | fixed_time_ai | suppression_of_estrus | with_insert | other
     edition: str
@@ -40,6 +40,9 @@ class Held:
     mg_per_day: float | None = None
     min_days_postpartum: float | None = None
     repeat_days: tuple[float, float] | None = None
+    removal_to_gnrh_h: tuple[float, float] | None = None  # of a text with GnRH at insertion too
+    animals: str = ""  # whom the text is for, where it names no class of beef female
+    text_use: str = ""  # what the text is for, where its indication is "other"
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,7 +155,7 @@ def _read_held(table: Table, actives: ActiveIndex) -> Held:
         does=table.one_of("does", DRUG_WORDS),
         active=table.text_or("active", None),
         strengths=table.texts_or_empty("strengths"),
-        classes=table.some_of("classes", tuple(FemaleClass)),
+        classes=table.some_of("classes", tuple(FemaleClass), may_be_empty=True),
         text=table.text("text"),
         indication=table.one_of("indication", INDICATIONS),
         edition=table.text("edition"),
@@ -170,8 +170,15 @@ def _read_held(table: Table, actives: ActiveIndex) -> Held:
         mg_per_day=table.number_or("mg_per_day", None, low=0.0),
         min_days_postpartum=table.number_or("min_days_postpartum", None, low=0.0),
         repeat_days=table.span_or_none("repeat_days"),
+        removal_to_gnrh_h=table.span_or_none("removal_to_gnrh_h"),
+        animals=table.text_or("animals", ""),
+        text_use=table.text_or("text_use", ""),
     )
     table.finish()
+    if not held.classes and not held.animals:
+        table.wrong("classes", "the text is for nobody.", "Add classes, or say whom in animals.")
+    if held.indication == "other" and not held.text_use:
+        table.wrong("indication", "what the text is for is not said.", 'Add text_use = "...".')
     if held.partner is not None:
         actives.find(table, "partner", held.partner)
     if held.active is None:

@@ -96,6 +96,21 @@ def _withdrawal(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     return None
 
 
+def _leaves_with_insert(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
+    if act.do != LEAVES or her.insert_since is None or her.insert_since > act.at:
+        return None
+    # common sense of a drug that is still inside; from memory
+    return Flag(
+        "leaves_with_insert",
+        Weight.REFUSE,
+        f"an insert went in {say_when(her.insert_since, act.zone)} and none is recorded out",
+        "Take it out before she goes, or record when it came out (sunup record drug insert_out "
+        "TAG --at WHEN). If it is in her, tell whoever has her, in writing: it is a drug, and its "
+        "withdrawal is not over.",
+        ("memory",),
+    )
+
+
 def _no_insert(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
     if act.do != Do.INSERT_OUT:
         return None
@@ -143,14 +158,31 @@ def _calved_too_lately(her: Her, act: Intent, q: WarningFigures) -> Flag | None:
     )
 
 
-def _expired(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
-    if act.expires_on is None or act.expires_on >= act.on:
+def _big_dose(_: Her, act: Intent, q: WarningFigures) -> Flag | None:
+    if act.do not in _INJECTED or act.ml is None or act.ml <= q.dose_most.number:
         return None
+    return Flag(
+        "dose_not_believed",
+        Weight.WARN,
+        f"{act.ml:g} mL; more than {q.dose_most.number:g} mL is no dose of such a drug",
+        "If it was another amount, put it right (sunup record correct). If she truly got so much, "
+        "call the veterinarian.",
+        q.dose_most.source,
+        size=act.ml,
+    )
+
+
+def _expired(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
+    ended = act.expires_on or act.lot_expires_on
+    if ended is None or ended >= act.on:
+        return None
+    what = "the bottle expired" if act.expires_on else "by what stock holds, this lot expired"
     return Flag(
         "expired",
         Weight.WARN,
-        f"the bottle expired {say_day(act.expires_on)} {act.expires_on.year}",
-        "Set the bottle aside, note the lot, and ask the veterinarian whether to count the dose.",
+        f"{what} {say_day(ended)} {ended.year}",
+        "Set the bottle or bag aside, note the lot, and ask the veterinarian whether to count the "
+        "dose.",
     )
 
 
@@ -160,7 +192,9 @@ DRUG_RULES: tuple[Rule, ...] = (
     _melengestrol_to_a_cow,
     _second_insert,
     _withdrawal,
+    _leaves_with_insert,
     _no_insert,
     _calved_too_lately,
+    _big_dose,
     _expired,
 )

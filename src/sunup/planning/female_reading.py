@@ -290,6 +290,7 @@ def _given(draft: _Draft, noted: Noted, what: str, active: str) -> None:
             by=noted.by,
             event=noted.event,
             note=body.get("note") or "",
+            day_only=bool(body.get("day_only")),
         )
     )
 
@@ -379,6 +380,7 @@ def _inseminated(draft: _Draft, noted: Noted) -> None:
             straws=int(body.get("straws") or 1),
             by=noted.by,
             event=noted.event,
+            day_only=bool(body.get("day_only")),
         )
     )
 

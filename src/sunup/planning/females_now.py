@@ -41,7 +41,10 @@ class Noted:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A drug, an insert or a straw as it was used: what the treatment record lists."""
+    """A drug, an insert or a straw as it was used: what the treatment record lists.
+
+    `day_only`: its hour is not known, noon stands for it.
+    """
 
     at: datetime
     what: str  # step word, or "other"
@@ -55,11 +58,12 @@ class Given:
     by: str
     event: str
     note: str = ""
+    day_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """An insemination as it was recorded."""
+    """An insemination as it was recorded; `day_only`: its hour is not known, noon stands for it."""
 
     at: datetime
     sire: str
@@ -73,6 +77,7 @@ class Service:
     straws: int
     by: str
     event: str
+    day_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)

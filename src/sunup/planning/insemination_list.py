@@ -230,7 +230,6 @@ def find_inseminations(
         group = season.group(female.group)
         fixed = _fixed(season, group)
         flags = flag_heats(female.heats, female.past(), figures=heat_figures)
-        named = choice.sire if choice is not None and choice.sire else _first(told, female)
         lines.append(
             AiLine(
                 female=female.id,
@@ -247,7 +246,7 @@ def find_inseminations(
                     fixed=fixed,
                     is_renewed=is_renewed(group, heat, fixed),
                 ),
-                sire=named,
+                sire=_named(choice, told, female),
                 straw=choice if stock.counts else None,
                 flags=tuple(f for f in flags if f.heat is heat),
                 fixed=fixed,
@@ -289,9 +288,20 @@ def assigned_to(female: FemaleNow, group: GroupPlan | None) -> Assigned | None:
     return Assigned(first.code, tuple(s.code for s in others), first.semen)
 
 
-def planned_sire(female: FemaleNow, group: GroupPlan | None) -> str | None:
-    """The sire she is to have, whatever is in the tank: the first assigned that is no near kin."""
-    return _first(assigned_to(female, group), female)
+def choose_sires(females: Iterable[FemaleNow], season: SeasonNow) -> dict[str, str | None]:
+    """The sire each of a list is to have, by id, in its order: who comes first has the last straw.
+
+    Where no straws are kept account of, or none is left of any sire she may have, as planned.
+    """
+    told = [(f, assigned_to(f, season.group(f.group))) for f in females]
+    stock = straws(season)
+    wanted = [(f.id, a, f.facts.sire, None) for f, a in told if a is not None]
+    chosen = choose_straws(wanted, stock) if stock.counts else {}
+    return {f.id: _named(chosen.get(f.id), a, f) for f, a in told}
+
+
+def _named(choice: Choice | None, told: Assigned | None, female: FemaleNow) -> str | None:
+    return choice.sire if choice is not None and choice.sire else _first(told, female)
 
 
 def _first(told: Assigned | None, female: FemaleNow) -> str | None:

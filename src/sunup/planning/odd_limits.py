@@ -22,4 +22,8 @@ def odd_limits(library: Library) -> OddLimits:
         entered_late_d=figure("practice.late_entry_days").number,
         entered_ahead_h=figure("practice.early_entry_hours").number,
         clock_off_s=60.0 * figure("practice.clock_off_minutes").number,
+        weight_kg=figure("practice.weight_believed_kg").span,
+        born_kg=figure("practice.birth_weight_believed_kg").span,
+        weaned_kg=figure("practice.weaning_weight_believed_kg").span,
+        dose_most_ml=figure("practice.hormone_dose_most_ml").number,
     )

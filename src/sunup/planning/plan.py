@@ -342,4 +342,5 @@ class Plan:
     currency: str = ""  # of the prices used
     region_name: str = ""
     rests_on: tuple[tuple[str, str], ...] = ()  # figures and protocol steps as they stood
+    region_notes: tuple[str, ...] = ()  # what is held of the region's labels and law
     called_off: tuple[ScheduledStep, ...] = ()  # of groups that are no more; calendars hold them

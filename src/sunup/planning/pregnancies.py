@@ -68,6 +68,12 @@ class Stretch:
         sure = [check.result for check in self.checks if check.result != "unsure"]
         return sure[-1] if sure else ""
 
+    @property
+    def ai_since_open(self) -> tuple[Insemination, ...]:
+        """Her inseminations from the last open finding on; all where there is none."""
+        open_on = max((c.on for c in self.checks if c.result == "not_pregnant"), default=None)
+        return tuple(i for i in self.inseminations if open_on is None or i.on >= open_on)
+
 
 @dataclass(slots=True)
 class _Draft:
@@ -285,12 +291,13 @@ def pregnancy_of(
 ) -> Pregnancy | None:
     """Return the pregnancy of a stretch, confirmed or possible; None where there is none.
 
-    None where she was found open, or has not calved and neither a service nor the age of a fetus
-    tells of it. Sire and due days are predicted without the calving; ``Pregnancy.sired`` is with
-    it.
+    None where she was found open and not inseminated since, or has not calved and neither a
+    service nor the age of a fetus tells of it. Sire and due days are predicted without the calving;
+    ``Pregnancy.sired`` is with it.
     """
     ended = stretch.outcome is not Outcome.DUE
-    if not ended and (stretch.found == "not_pregnant" or not stretch.is_dated):
+    is_open = stretch.found == "not_pregnant" and not stretch.ai_since_open
+    if not ended and (is_open or not stretch.is_dated):
         return None
     dam = Dam(breeds, stretch.is_heifer)
     asked_on = stretch.ended_on or today
@@ -388,8 +395,7 @@ def say_state(stretch: Stretch, parentage: Parentage | None, *, today: date) -> 
     if stretch.found == "pregnant":
         called = None if parentage is None else parentage.called
         return "pregnant (sire unsure)" if called is None else _CALLED[called]
-    last_check = max((c.on for c in stretch.checks if c.result == "not_pregnant"), default=None)
-    ai = [one.on for one in stretch.inseminations if last_check is None or one.on >= last_check]
+    ai = stretch.ai_since_open
     with_bull = any(b.until_on is None or b.until_on >= today for b in stretch.bulls)
     if with_bull:
         return "with bull"

@@ -245,6 +245,36 @@ class _Hers:
 
     linked: Mapping[str, Act]
     turn: Mapping[str, datetime]
+    in_line: dict[str, datetime] = field(default_factory=dict)  # turns of steps by elapsed hours
+
+    def origin(self, anchor: ScheduledStep) -> datetime:
+        """The hour her own hours count from: what was recorded, else her turn."""
+        done = self.linked.get(anchor.id)
+        return done.at if done else self.turn[anchor.id]
+
+
+def _draw_up_line(frame: _Frame, everyone: Sequence[_Hers]) -> None:
+    """Give each her turn at a step by elapsed hours, by when she is due, as fast as planned.
+
+    She is due so long after what her hours count from as the first of the plan, or as her own turn
+    in the plan where that is sooner. A line treated an hour late is an hour later here; one female
+    treated late goes to the end of the line, which is no longer for it.
+    """
+    step, anchor = frame.step, frame.anchor
+    if anchor is None or not everyone:
+        return
+    pace = (step.ends_utc - step.at_utc) / len(everyone)
+
+    def due(hers: _Hers) -> datetime:
+        origin = hers.origin(anchor)
+        in_turn = hers.turn[step.id] + (origin - hers.turn[anchor.id])
+        return min(origin + (step.at_utc - anchor.at_utc), in_turn)
+
+    free: datetime | None = None
+    for hers in sorted(everyone, key=lambda one: (due(one), one.turn[step.id])):
+        at = due(hers) if free is None else max(due(hers), free)
+        hers.in_line[step.id] = at
+        free = at + pace
 
 
 def _place(
@@ -253,13 +283,11 @@ def _place(
     """When her turn of a step now is, and her window."""
     planned = hers.turn[frame.step.id]
     if frame.anchor is not None:
-        done = hers.linked.get(frame.anchor.id)
-        origin = done.at if done else hers.turn[frame.anchor.id]
+        origin = hers.origin(frame.anchor)
         window = (add_hours(origin, frame.early_h), add_hours(origin, frame.late_h))
-        moved = planned + (origin - hers.turn[frame.anchor.id])
-        return _clamp(moved, window), window
+        return _clamp(hers.in_line[frame.step.id], window), window
     done = hers.linked.get(zero.id)
-    origin = done.at if done else hers.turn[zero.id]
+    origin = hers.origin(zero)
     if frame.step.visit == zero.visit and frame.days == 0:
         # of the first treatment her place in the line is the middle; of what else is done at that
         # visit, the hour she got the first treatment
@@ -343,11 +371,15 @@ def follow_group(
     whole, extra_whole = link_acts(told, live, near_h=near_h)
     extra: list[tuple[str, Act]] = [("", act) for act in extra_whole]
     lines: dict[str, list[FemaleStep]] = {step.id: [] for step in live}
+    everyone: list[_Hers] = []
     for place, (female, past) in enumerate(females.items()):
         seen = [a for a in past.acts if since <= a.at <= at]
         linked, more = link_acts(seen, live, near_h=near_h)
         extra += [(female, act) for act in more]
-        hers = _Hers({**whole, **linked}, {s.id: turns[s.id][place] for s in live})
+        everyone.append(_Hers({**whole, **linked}, {s.id: turns[s.id][place] for s in live}))
+    for frame in frames:
+        _draw_up_line(frame, everyone)
+    for hers, (female, past) in zip(everyone, females.items(), strict=True):
         phases: dict[str, Phase] = {}
         served: set[str] = set()  # visits that are not hers: she is inseminated already
         for frame in frames:

@@ -57,6 +57,7 @@ class ReadinessFigures:
         "condition_full",
         "condition_first_calf_full",
         "condition_thin",
+        "condition_very_thin",
         "condition_cycling_points",
         "first_calf_cycling_points",
         "estrus_share_thin",
@@ -205,12 +206,22 @@ def _condition(f: Female, _d: Dates, q: ReadinessFigures) -> Reason | None:
     if f.condition >= full.number:
         return None
     if f.condition <= thin.number:
-        share = q["estrus_share_thin"]
+        share, very = q["estrus_share_thin"], q["condition_very_thin"]
+        measured = f"of cows at {thin.number:g} or less about {share.number:g} of 100"
+        if f.condition < very.number:
+            return _reason(
+                "body_condition",
+                State.EXPECT_LESS,
+                f"very thin (condition {f.condition:g}): {measured} showed heat by timed AI; how "
+                f"many under {very.number:g} do was not measured, expect fewer. Feed her before "
+                "she is synchronised",
+                very,
+            )
         return _reason(
             "body_condition",
             State.EXPECT_LESS,
-            f"thin (condition {f.condition:g}): about {share.number:g} of 100 such cows show "
-            "heat by timed AI; choose a protocol with a progestin",
+            f"thin (condition {f.condition:g}): {measured} showed heat by timed AI; choose a "
+            "protocol with a progestin",
             share,
         )
     return _reason(

@@ -242,12 +242,13 @@ def _against(
         treated = [r for r in results if r.group == told.group and r.treated]
         on_heat = sum(bool(r.services) and r.services[0].timed is False for r in treated)
         on_time = sum(bool(r.services) and r.services[0].timed is True for r in treated)
+        there = sum(not r.gone for r in treated)  # who left before was never to be inseminated
         # the forecast holds the planned insemination only; returns served again are not in it
         first = first_service_of(treated)
         # a pregnancy to AI counts once the end is known; who was inseminated is known at once
         seen = {
-            "on_heat": (on_heat, len(treated), 0),
-            "on_time": (on_time, len(treated), 0),
+            "on_heat": (on_heat, there, 0),
+            "on_time": (on_time, there, 0),
             "pregnant_to_ai": (first.count, first.of, told.unknown),
             "pregnant_in_season": (
                 told.season.count, told.season.of, len(treated) - told.season.of,

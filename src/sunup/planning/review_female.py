@@ -104,7 +104,13 @@ def read_season(
 
 
 def make_result(
-    season: Season, *, on_time: bool | None, treated: bool, span: Span, reading: Reading
+    season: Season,
+    *,
+    on_time: bool | None,
+    treated: bool,
+    span: Span,
+    reading: Reading,
+    gone: bool = False,
 ) -> FemaleResult:
     """Make the row of one female.
 
@@ -117,6 +123,8 @@ def make_result(
         Whether any step of the plan was done to her.
     span : Span
     reading : Reading
+    gone : bool
+        Whether she was out of the group before its insemination was over.
 
     Returns
     -------
@@ -186,6 +194,7 @@ def make_result(
         pregnant=settled.pregnant,
         on_time=on_time,
         note=settled.why,
+        gone=gone and not services,
     )
 
 

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from sunup.planning.progress import Act, History, follow_group
 from sunup.planning.review import Gathered
+from sunup.planning.review_away import cut_away, find_stays
 from sunup.planning.review_compliance import Slip, Watch, check_compliance
 from sunup.planning.review_female import Reading, Span, make_result, read_season
 from sunup.planning.review_measures import measure
 from sunup.planning.review_performance import Start
+from sunup.protocols.protocol import Do
 from sunup.records.event import Kind
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from sunup.planning.females_now import Noted
     from sunup.planning.plan import GroupPlan, Plan
     from sunup.planning.progress import GroupProgress
+    from sunup.planning.review_away import Stays
     from sunup.planning.review_compliance import Compliance
     from sunup.planning.review_female import Season
     from sunup.planning.review_rows import FemaleResult
@@ -88,19 +91,13 @@ def gather(
     results: list[FemaleResult] = []
     compliance: list[Compliance] = []
     measures = []
-    in_plan = {
-        female
-        for group in record.plan.groups
-        for tag in group.order
-        for female in tags.get(tag, ())
-    }
     for group in record.plan.groups:
         steps = [s for s in group.schedule if not s.cancelled]
         if not steps:
             continue
         span = _span(record, group)
         notes = _group_notes(record, group)
-        ids = _members(record, group, tags, in_plan, span)
+        ids = _members(record, group, tags, span)
         seasons = [
             read_season(
                 female, record.females[female], notes, group=group.name,
@@ -108,7 +105,14 @@ def gather(
             )
             for female in ids
         ]  # fmt: skip
-        progress = _follow(group, seasons, notes, span, near_h=reading.act_of_step.number)
+        names = {group.name, _base(group.name)}
+        stays = {
+            one.female: find_stays(one.own, names, is_planned=one.now.tag in group.order)
+            for one in seasons
+        }
+        progress = cut_away(
+            _follow(group, seasons, notes, span, near_h=reading.act_of_step.number), stays
+        )
         kept = check_compliance(
             progress,
             watches=[
@@ -122,7 +126,7 @@ def gather(
         rows = [
             make_result(
                 one, on_time=kept.on_time.get(one.female), treated=_is_treated(one, span),
-                span=span, reading=reading,
+                span=span, reading=reading, gone=_is_gone(stays[one.female], group, span),
             )
             for one in seasons
         ]  # fmt: skip
@@ -194,21 +198,23 @@ def _members(
     record: SeasonRecord,
     group: GroupPlan,
     tags: Mapping[str, Sequence[str]],
-    in_plan: set[str],
     span: Span,
 ) -> list[str]:
     """Females in treatment order, then those treated with the group though no plan counted them."""
     names = {group.name, _base(group.name)}
+    others = {name for g in record.plan.groups for name in (g.name, _base(g.name))} - names
     found: list[str] = []
     for tag in group.order:
         held = tags.get(tag, ())
-        here = [f for f in held if _group_of(record.females[f], span) in names] or list(held)
-        found += here[:1]
+        here = [f for f in held if _group_of(record.females[f], span) in names]
+        # one that went over to another group of the plan is counted there
+        stayed = [f for f in held if _group_of(record.females[f], span) not in others]
+        found += (here or stayed)[:1]
     ids = {s.id for s in group.schedule}
     more = [
         female
         for female, notes in record.females.items()
-        if female not in in_plan
+        if female not in found
         and _group_of(notes, span) in names
         and any(n.body.get("step") in ids for n in span.inside(notes))
     ]
@@ -285,6 +291,12 @@ def _others(seasons: Sequence[Season], span: Span) -> list[Slip]:
                 words = str(note.body.get("active") or note.body.get("act") or "dose")
                 found.append(Slip("part dose", one.group, one.female, step, words, at=note.at))
     return found
+
+
+def _is_gone(stays: Stays, group: GroupPlan, span: Span) -> bool:
+    """Whether she was out of the group before its insemination was over."""
+    last = [s.window_utc[1] for s in group.schedule if not s.cancelled and s.do == Do.AI.value]
+    return stays.gone_by(min(max(last, default=span.until), span.until))
 
 
 def _is_treated(season: Season, span: Span) -> bool:

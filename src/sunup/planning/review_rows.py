@@ -94,7 +94,8 @@ class FemaleResult:
     `treated` says whether any step of the plan was done to her; `seen_in_heat` whether a heat was
     seen from the first treatment to her first insemination or the end of the watch, None where
     nobody looked. `chance` is that of being pregnant to AI, to any insemination of the season;
-    `pregnant` is any pregnancy, AI or bull; both None where not known.
+    `pregnant` is any pregnancy, AI or bull; both None where not known. `gone`: she left the herd or
+    the group and was not inseminated before.
     """
 
     female: str
@@ -111,6 +112,7 @@ class FemaleResult:
     pregnant: bool | None
     on_time: bool | None = None
     note: str = ""
+    gone: bool = False
 
     @property
     def outcome(self) -> Outcome:

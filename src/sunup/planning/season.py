@@ -249,6 +249,7 @@ def _assemble(
         prescriber=request.prescriber,
         currency=library.figure("prices.insert").unit.partition("/")[0],
         region_name=pack.name,
+        region_notes=(pack.holds, *pack.notes),
     )
 
 

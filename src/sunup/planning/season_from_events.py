@@ -309,13 +309,19 @@ def _stock(
             levels[str(body.get("tank", ""))].append(
                 Level(event.occurred_at, float(body["level_cm"]), bool(body.get("filled")))
             )
-        elif event.kind is Kind.TALLIED and body.get("what") != "head":
+        elif event.kind is Kind.TALLIED and _is_of_stock(event):
             counts.append(Count(_counted(body), event.occurred_at, float(body["count"])))
         elif event.female is not None:
             used = _used(event)
             if used is not None:
                 changes.append(used)
     return tuple(changes), tuple(counts), {tank: tuple(told) for tank, told in levels.items()}
+
+
+def _is_of_stock(event: Event) -> bool:
+    """Whether a count is of the shelf, not of a group's females or of the inserts in them."""
+    what = event.body.get("what")
+    return what != "head" and not (what == "inserts" and event.group is not None)
 
 
 def _moved(event: Event) -> Change:

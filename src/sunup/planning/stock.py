@@ -84,7 +84,8 @@ def balances(
     """Bring everything kept up to an instant.
 
     Use without a lot is taken from the lot that expires first among those bought; what cannot be
-    placed keeps its own line.
+    placed keeps its own line. A count that names no lot is of all lots together: what is there is
+    taken to be of those that expire last.
 
     Parameters
     ----------
@@ -98,7 +99,9 @@ def balances(
     """
     seen = sorted((c for c in changes if c.at <= at), key=lambda c: c.at)
     counted = sorted((c for c in counts if c.at <= at), key=lambda c: c.at)
-    seen = _placed(seen, counted)
+    meant = {count: _meant(count, seen) for count in counted}
+    seen = _placed(seen, [c for c in counted if len(meant[c]) == 0 or meant[c] == [c.item]])
+    counted = _split_counts(counted, meant, seen)
     items = dict.fromkeys([*(c.item for c in seen), *(c.item for c in counted)])
     lines = []
     for item in items:
@@ -106,6 +109,44 @@ def balances(
         last = [c for c in counted if c.item == item]
         lines.append(_balance(item, own, last, on=on))
     return tuple(sorted(lines, key=lambda b: (b.item.kind, b.item.name, b.item.lot)))
+
+
+def _meant(count: Count, changes: Sequence[Change]) -> list[Item]:
+    """The items on file that a count speaks of: what it does not name, it counts whole."""
+    asked = count.item
+    return [
+        item
+        for item in dict.fromkeys(c.item for c in changes if c.at <= count.at)
+        if (item.kind, item.name) == (asked.kind, asked.name)
+        and asked.lot in {"", item.lot}
+        and asked.place in {"", item.place}
+    ]
+
+
+def _split_counts(
+    counts: Sequence[Count], meant: Mapping[Count, Sequence[Item]], changes: Sequence[Change]
+) -> list[Count]:
+    """Counts of several lots together as one of each lot; `changes` are placed."""
+    expiry = {c.item: c.expires_on for c in changes if c.expires_on is not None}
+    split: list[Count] = []
+    for count in counts:
+        items = [i for i in meant[count] if any(c.item == i for c in changes)]
+        if not items or items == [count.item]:
+            split.append(count)
+            continue
+        # what expires first is used first, so that what is left is of the others
+        items.sort(key=lambda i: (i not in expiry, expiry.get(i), i.lot), reverse=True)
+        left = count.amount
+        parts: dict[Item, float] = {}
+        for item in items:
+            own = [c for c in changes if c.item == item]
+            before = [c for c in split if c.item == item]
+            there = _amount_at(own, before, count.at) or 0.0
+            parts[item] = min(max(there, 0.0), left)
+            left -= parts[item]
+        parts[items[0]] += left
+        split += [Count(item, count.at, amount) for item, amount in parts.items()]
+    return split
 
 
 def _placed(changes: Sequence[Change], counted: Sequence[Count]) -> list[Change]:

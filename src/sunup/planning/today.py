@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.held_back import find_held, hold_back
-from sunup.planning.insemination_list import planned_sire
+from sunup.planning.insemination_list import choose_sires
 from sunup.planning.passed_over import HEAT_OVER, leave_out
 from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Held, Phase
 from sunup.planning.readiness import ReadinessFigures
@@ -284,12 +284,13 @@ def _step(line: GroupStep, season: SeasonNow) -> StepNow:
 
 def _by_sire(line: GroupStep, season: SeasonNow) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """The females to go by the sire each is to have; those without one come last."""
-    group = season.group(line.step.group)
+    females = [season.females[f.female] for f in line.of_phase(Phase.DUE, Phase.COMING)]
+    if not females:
+        return ()
+    sires = choose_sires(females, season)
     found: dict[str, list[str]] = {}
-    for her in line.of_phase(Phase.DUE, Phase.COMING):
-        female = season.females[her.female]
-        sire = planned_sire(female, group) or ""
-        found.setdefault(sire, []).append(female.tag)
+    for female in females:
+        found.setdefault(sires[female.id] or "", []).append(female.tag)
     if set(found) <= {""}:
         return ()
     return tuple((sire, tuple(found[sire])) for sire in sorted(found, key=lambda s: (not s, s)))

@@ -122,6 +122,7 @@ class Intent:
     straws: float | None = None
     timed: bool = False
     expires_on: date | None = None
+    lot_expires_on: date | None = None  # as stock holds it for the lot, where one was said
     found: bool = True  # insert out: whether one was found
     for_slaughter: bool = True
     off_list: str | None = None
@@ -129,6 +130,7 @@ class Intent:
     first_ai_on: date | None = None  # planned, of her group
     heat_over: datetime | None = None
     held: Held | None = None  # why she is held back from the step
+    ml: float | None = None  # given, of an injection
     share: float | None = None  # of the full dose, of an injection; None: nobody said
 
     @property
@@ -148,6 +150,7 @@ class WarningFigures:
     calved_at_start: Figure
     vaccine_days: Figure
     twice: Figure
+    dose_most: Figure
 
     @staticmethod
     def of(library: Library) -> WarningFigures:
@@ -160,6 +163,7 @@ class WarningFigures:
             calved_at_start=library.figure("readiness.days_since_calving_at_first_treatment"),
             vaccine_days=library.figure("practice.vaccination_before_days"),
             twice=library.figure(TWICE_KEY),
+            dose_most=library.figure("practice.hormone_dose_most_ml"),
         )
 
 

@@ -36,6 +36,10 @@ class OddLimits:
         Hours an act may lie after its entry.
     clock_off_s : float
         Seconds a device's clock may be off.
+    weight_kg, born_kg, weaned_kg : tuple of float
+        Weights believed of a female, of a calf at birth and of one at weaning.
+    dose_most_ml : float
+        Millilitres of one injection of a hormone from which it is doubted.
     """
 
     insert_longest_d: float
@@ -45,6 +49,10 @@ class OddLimits:
     entered_late_d: float
     entered_ahead_h: float
     clock_off_s: float
+    weight_kg: tuple[float, float]
+    born_kg: tuple[float, float]
+    weaned_kg: tuple[float, float]
+    dose_most_ml: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from sunup.records import observations as o
 from sunup.records.odd import day
 from sunup.records.odd_breeding import BREEDING_RULES
 from sunup.records.odd_case import TAKE_BACK, days, exposures_of
+from sunup.records.odd_values import VALUE_RULES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -24,7 +25,7 @@ _AFTER_LEAVING = (o.Added, o.Identified, o.TagChanged, o.Weaned, o.LeftHerd, o.H
 
 def check_female(case: Case) -> Iterator[Odd]:
     """Yield everything odd of one female."""
-    for rule in (*_RULES, *BREEDING_RULES):
+    for rule in (*_RULES, *VALUE_RULES, *BREEDING_RULES):
         yield from rule(case)
 
 

@@ -24,6 +24,7 @@ from sunup.reports.packet_lists import (
 from sunup.reports.packet_season import choices_page, season_page
 from sunup.reports.packet_sheets import sheet_values
 from sunup.reports.printable import printable
+from sunup.reports.tags_apart import with_tags_apart
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -106,6 +107,7 @@ def packet_values(
     compared: Mapping[str, Sequence[Forecast]] = MappingProxyType({}),
 ) -> dict[str, Any]:
     """Return all the packet says, as plain values, with what no font can draw replaced."""
+    plan, _ = with_tags_apart(plan)
     values = {
         "ranch": plan.ranch,
         "title": f"{plan.ranch}: {plan.season}",

@@ -200,7 +200,15 @@ def _sources(forecast: Forecast) -> list[tuple[str, str]]:
     females = words.count(forecast.n, "female")
     return [
         (f"luck of the draw among {females}", words.number(spread.luck, 1)),
-        ("how herds differ from each other", words.number(spread.herd, 1)),
+        (
+            "how herds differ from each other"
+            + (
+                " (in conception; how they differ in heats is not in it)"
+                if forecast.rests_on_heats
+                else ""
+            ),
+            words.number(spread.herd, 1),
+        ),
         (known, words.number(spread.parameters, 1) if spread.sets > 1 else "none"),
         ("all together", words.number(spread.total, 1)),
     ]

@@ -138,6 +138,8 @@ def vet_page(plan: Plan, zone: ZoneInfo) -> dict[str, Any]:
         "differs": [f"{text} ({'; '.join(whens)})" for text, whens in differs.items()],
         "asks": _asks(steps),
         "drugs": _drug_notes(steps),
+        "region": plan.region_name or plan.region,
+        "region_notes": list(plan.region_notes),
         "withdrawal": list(actives.values()),
         "cautions": [
             (step.dose.name, " ".join(step.dose.cautions))

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from io import BytesIO
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import xlsxwriter  # type: ignore[import-untyped]  # the package ships no types
@@ -21,6 +22,8 @@ from sunup.reports import workbook_rows
 from sunup.reports.workbook_rows import Amount, Cell, Table
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from xlsxwriter.format import Format  # type: ignore[import-untyped]
     from xlsxwriter.workbook import Workbook  # type: ignore[import-untyped]
     from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 _LONGEST_CELL = 32_767  # characters a cell may hold in this file format
+_LINE_PT, _HIGHEST_PT = 15.0, 409.0  # a line of 11 points; the highest row there may be
 _INK, _HEAD = "#1F1A14", "#F9E8C0"
 
 
@@ -73,11 +77,11 @@ def render_workbook(plan: Plan) -> bytes:
 
 def _looks(book: Workbook) -> _Looks:
     base = {"font_name": "Calibri", "font_size": 11, "font_color": _INK, "valign": "top"}
-    wrap = base | {"text_wrap": True}
+    wrapped = base | {"text_wrap": True}
     return _Looks(
-        head=book.add_format(wrap | {"bold": True, "bg_color": _HEAD, "bottom": 1}),
-        text=book.add_format(wrap),
-        guarded=book.add_format(wrap | {"quote_prefix": True}),
+        head=book.add_format(wrapped | {"bold": True, "bg_color": _HEAD, "bottom": 1}),
+        text=book.add_format(wrapped),
+        guarded=book.add_format(wrapped | {"quote_prefix": True}),
         day=book.add_format(base | {"num_format": "ddd d mmm yyyy", "align": "left"}),
         moment=book.add_format(base | {"num_format": "ddd d mmm yyyy hh:mm", "align": "left"}),
         whole=book.add_format(base | {"num_format": "#,##0"}),
@@ -91,7 +95,10 @@ def _write(book: Workbook, table: Table, looks: _Looks) -> None:
     for column, (title, width) in enumerate(table.columns):
         sheet.set_column(column, column, width)
         sheet.write_string(0, column, title, looks.head)
+    widths = [width for _, width in table.columns]
+    _set_height(sheet, 0, [title for title, _ in table.columns], widths)
     for row, cells in enumerate(table.rows, start=1):
+        _set_height(sheet, row, cells, widths)
         for column, cell in enumerate(cells):
             _write_cell(sheet, row, column, cell, looks)
     if table.total and table.rows:
@@ -104,6 +111,19 @@ def _write(book: Workbook, table: Table, looks: _Looks) -> None:
     sheet.repeat_rows(0)
     sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.6)
     sheet.set_footer("&L&A&RPage &P of &N")
+
+
+def _set_height(sheet: Worksheet, row: int, cells: Sequence[Cell], widths: Sequence[float]) -> None:
+    """Give a row the height of its longest text: not every program grows it when it opens a file.
+
+    A width counts digits; letters are narrower in the mean, so that it is never too low.
+    """
+    texts = zip(cells, widths, strict=True)
+    lines = max(
+        (len(wrap(cell, int(width))) for cell, width in texts if isinstance(cell, str)), default=1
+    )
+    if lines > 1:
+        sheet.set_row(row, min(lines * _LINE_PT, _HIGHEST_PT))
 
 
 def _write_total(sheet: Worksheet, table: Table, looks: _Looks) -> None:

@@ -74,7 +74,7 @@ def _summary(plan: Plan, zone: ZoneInfo) -> Table:
     rows.extend(("Caution", text, None) for text in plan.cautions)
     rows.extend(("Changed", text, None) for text in plan.changes)
     rows.extend(("Problem", f"{p.where}: {p.what}", p.fix) for p in plan.problems)
-    return Table("Summary", (("What", 24), ("Value", 60), ("Note", 50)), tuple(rows))
+    return Table("Summary", (("What", 30), ("Value", 80), ("Note", 60)), tuple(rows))
 
 
 def _group_rows(group: GroupPlan) -> list[Row]:
@@ -155,7 +155,7 @@ def _step_row(
 
 def _females(plan: Plan) -> Table:
     columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 16), ("State", 26),
-               ("Ready on", 18), ("To be treated", 9), ("Reasons", 70),
+               ("Ready on", 18), ("To be treated", 9), ("Reasons", 90),
                ("File row", 9))  # fmt: skip
     rows = tuple(
         (

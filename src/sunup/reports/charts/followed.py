@@ -71,8 +71,10 @@ def trace_of(followed: Followed, *, title: str, seed: int | None = None) -> Fema
 
 
 def _outcome(followed: Followed) -> str:
-    if not any(event.key == "ai" for event in followed.happenings):
+    if not followed.is_inseminated:
         return "She was not inseminated."
+    if followed.because:
+        return f"She could not become pregnant to the first AI: {followed.because}."
     return "She became pregnant." if followed.is_pregnant else "She did not become pregnant."
 
 
