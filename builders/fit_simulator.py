@@ -94,13 +94,13 @@ FREE = (
     "fertile_cow",
     "fertile_heifer",
     "indicus_fertile",
-    "heterosis",
+    "cross_fertile",
     "sexed_worth",
     "exposure_half",
     "ovulation_p4_half_ng_ml",
     "began_anestrous_worth",
 )
-SIGNED = frozenset({"indicus_fertile"})  # heterosis is none or more
+SIGNED = frozenset({"indicus_fertile", "cross_fertile"})
 SHARED = 0.7  # of herd and trial variance that arms of one trial have in common
 OFFSET = 3.0  # what a trial differs from any forecast for reasons of its own [points], so that its
 # arms are fitted more by how they differ from each other than by their level

@@ -330,16 +330,6 @@ def luteum_fails(s: Any, ovulation_h: float) -> bool:
 
 
 @compiled
-def is_prepared(s: Any, t: float, p: Any) -> bool:
-    """Whether a progestin, in her or just gone, has readied the uterus for a normal luteum."""
-    if s.insert_is_in == 1 or s.mga_is_fed == 1:
-        return True
-    long_h, since_h = 24.0 * p.progestin_least_days, t - 24.0 * p.progestin_prepares_days
-    by_insert = s.insert_out_h >= since_h and s.insert_out_h - s.insert_in_h >= long_h
-    return by_insert or (s.mga_end_h >= since_h and s.mga_end_h - s.mga_start_h >= long_h)
-
-
-@compiled
 def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     """Ovulation: a luteum is born, a wave is called, a service is settled."""
     s.ovulation_due_h = math.inf
@@ -355,7 +345,8 @@ def ovulate(s: Any, t: float, f: Any, p: Any, o: Any, luck: Any) -> None:
     s.n_ovulations += 1
     _, _, u, v = draws(luck, OVULATION, int(s.n_ovulations))
     kind = NORMAL
-    if s.is_primed == 0 and not is_prepared(s, t, p) and u < p.short_luteum_share:
+    is_under_progestin = s.insert_is_in == 1 or s.mga_is_fed == 1
+    if s.is_primed == 0 and not is_under_progestin and u < p.short_luteum_share:
         kind = SHORT
     drop_dead_lutea(s, t)
     s.ovulation_p4 = progesterone(s, t, p)

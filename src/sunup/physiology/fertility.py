@@ -71,11 +71,10 @@ def exposure_part(relative: float, p: Any) -> float:
 
 @compiled
 def breeding_part(indicus: float, p: Any) -> float:
-    """What her share of Bos indicus adds to fertility: the mean of her parents and heterosis.
-
-    Heterosis is whole in a first cross and goes straight to none in either breed.
-    """
-    return indicus * p.indicus_fertile + 2.0 * min(indicus, 1.0 - indicus) * p.heterosis
+    """What her share of Bos indicus adds to fertility: straight between none, half and all."""
+    if indicus <= 0.5:
+        return 2.0 * indicus * p.cross_fertile
+    return p.cross_fertile + (2.0 * indicus - 1.0) * (p.indicus_fertile - p.cross_fertile)
 
 
 @compiled

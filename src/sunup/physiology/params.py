@@ -190,7 +190,6 @@ class Params:
     progestin_reach_heifer_days: float
     progestin_reach_sd_heifer_days: float
     progestin_least_days: float
-    progestin_prepares_days: float
     calf_off_reach_days: float
     gnrh_reach_more_days: float
     # Sperm, ovum, embryo
@@ -232,7 +231,7 @@ class Params:
     condition_least_worth: float
     condition_most_worth: float
     indicus_fertile: float
-    heterosis: float
+    cross_fertile: float
     indicus_smaller: float
     indicus_progesterone: float
     indicus_ovulation_sooner_h: float
