@@ -222,6 +222,14 @@ def test_a_sheet_of_cows_and_one_of_heifers_are_not_read_as_heifers_alone(cows):
     assert tags(read(data, "herd.xlsx", sheet="Heifers")) == ["H1"]
 
 
+def test_a_header_in_two_lines_is_no_female_called_tag():
+    """Animal and Calving over Tag and Date, as merged cells leave them."""
+    herd = read(b"Animal,,Calving\nTag,Class,Date\n1,cow,2027-03-04\nTag7,cow,\n")
+    assert tags(herd) == ["1", "Tag7"]
+    assert (2, Severity.WARNING) in [(one.row, one.severity) for one in herd.problems]
+    assert tags(read(b"Tag,Class\n1,cow\nTag,cow\n")) == ["1", "Tag"], "not right below: a row"
+
+
 def calved(*days, **how):
     rows = "".join(f"{n},cow,{day}\n" for n, day in enumerate(days, start=1))
     return read(f"Tag,Class,Calved\n{rows}".encode(), **how)

@@ -15,11 +15,13 @@ import tempfile
 from pathlib import Path
 
 import pytest
+import typer
 from ledger_events import season
 
 from sunup.app.open import open_ledger
+from sunup.cli.main import app
 from sunup.store.copies import copy_file
-from sunup.store.faults import FullError, LedgerError, ReadOnlyError
+from sunup.store.faults import EmptyLedgerError, FullError, LedgerError, ReadOnlyError
 from sunup.store.verify import verify_ledger
 
 FIRST = season(3, seed="first")
@@ -227,3 +229,66 @@ with open_ledger(sys.argv[1], read_only=True) as ledger:
     finally:
         folder.chmod(0o755)
         shutil.rmtree(folder)
+
+
+# full, or not to be written to: everything can still be read and rescued ----------------------
+
+
+def left_full(folder):
+    """A ledger that was closed on a disk that then filled up."""
+    where = folder / "sunup.db"
+    with open_ledger(where, create=True) as ledger:
+        ledger.append(FIRST)
+    fill(folder / "ballast")
+    return where
+
+
+def test_a_ledger_on_a_full_disk_can_be_read_and_copied_to_another(small_disk, tmp_path):
+    where = left_full(small_disk())
+    check_only_the_first_is_there(where)
+    copy_file(where, tmp_path / "rescued.db")
+    check_only_the_first_is_there(tmp_path / "rescued.db")
+    with pytest.raises(LedgerError, match=r"NOT recorded|Nothing was recorded"):
+        open_ledger(where).append(MANY)
+
+
+@pytest.mark.parametrize("state", ["full", "read-only"])
+def test_what_is_on_file_can_be_looked_at_whatever_the_disk(small_disk, state, capsys):
+    folder = small_disk()
+    where = left_full(folder)
+    if state == "read-only":
+        (folder / "ballast").unlink()
+        subprocess.run(["mount", "-o", "remount,ro", str(folder)], check=True)
+    command = typer.main.get_command(app)
+    command.main(["stock", "show", "--ledger", str(where)], "sunup", standalone_mode=False)
+    told = capsys.readouterr()
+    assert "stock at" in told.out
+    assert "only read" in told.err
+
+
+def test_a_backup_to_a_disk_that_cannot_be_written_to_is_told(small_disk, tmp_path):
+    folder = small_disk()
+    subprocess.run(["mount", "-o", "remount,ro", str(folder)], check=True)
+    where = tmp_path / "sunup.db"
+    with open_ledger(where, create=True) as ledger:
+        ledger.append(FIRST)
+    with pytest.raises(ReadOnlyError, match="cannot be written to"):
+        copy_file(where, folder / "backup.db")
+
+
+# cut to nothing --------------------------------------------------------------------------------
+
+
+def test_a_ledger_cut_to_nothing_is_not_begun_anew(tmp_path):
+    where = tmp_path / "sunup.db"
+    with open_ledger(where, create=True) as ledger:
+        ledger.append(FIRST)
+    where.write_bytes(b"")
+    for more in ({}, {"read_only": True}):
+        with pytest.raises(EmptyLedgerError, match=r"empty \(0 bytes\).*sunup ledger restore"):
+            open_ledger(where, **more)
+    hour_ago = where.stat().st_mtime - 3600
+    os.utime(where, (hour_ago, hour_ago))
+    with pytest.raises(EmptyLedgerError):
+        open_ledger(where, create=True)
+    assert where.stat().st_size == 0

@@ -188,17 +188,32 @@ def expected_heats(
         )
         if line is None:
             continue
-        if line.call and seen == 0 and not _is_watched(season, group, min(clocks.values())):
-            continue  # nobody looks for heats there: none seen says nothing
+        if line.call and not _is_watched(season, group, clocks):
+            call = _call_unwatched(group, line.call)
+            if not call and seen == 0:
+                continue  # nobody looks for heats there: none seen says nothing
+            line = replace(line, call=call)
         told.append(line)
     return tuple(told)
 
 
-def _is_watched(season: SeasonNow, group: GroupPlan, since: datetime) -> bool:
-    """Whether the plan has a watch of the group, or one was recorded."""
-    planned = any(s.do == Do.WATCH.value and not s.cancelled for s in group.schedule)
+def _is_watched(season: SeasonNow, group: GroupPlan, clocks: Mapping[str, datetime]) -> bool:
+    """Whether a watch of the group was recorded since its clock step, or an aid was read."""
+    since = min(clocks.values())
     acts = season.group_acts.get(group.name, ())
-    return planned or any(a.do == Do.WATCH.value and since <= a.at <= season.at for a in acts)
+    females = (season.females[f] for f in clocks if f in season.females)
+    read = (s.seen_at for f in females for s in f.sightings if s.score is not None)
+    watched = (a.at for a in acts if a.do == Do.WATCH.value)
+    return any(since <= at <= season.at for at in (*watched, *read))
+
+
+def _call_unwatched(group: GroupPlan, call: str) -> str:
+    """What is said where heats were seen by chance alone, or the watch was not written down."""
+    if not any(s.do == Do.WATCH.value and not s.cancelled for s in group.schedule):
+        return ""
+    return (
+        f"No watch is recorded since the PGF: write each down, also where nothing was seen. {call}"
+    )
 
 
 def find_clocks(progress: GroupProgress, clock_h: float) -> dict[str, datetime]:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import time
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from sunup.store.copies import copy_file
 from sunup.store.engine import check_there, make_engine, reading, writing
 from sunup.store.faults import (
+    DiskError,
+    EmptyLedgerError,
+    FullError,
     LedgerError,
     NoLedgerError,
     OlderLedgerError,
@@ -45,6 +49,7 @@ def open_in_form(
         check_there(place)
     elif place.path is not None and not place.path.resolve().parent.is_dir():
         raise NoFolderError(place.path.resolve().parent)
+    _check_not_cut(place, create=create)
     engine, form = _open(place, create=create, read_only=read_only)
     if form == NEWEST:
         return engine
@@ -62,6 +67,25 @@ def open_in_form(
             f"as it was before it is kept in {kept}."
         )
     return engine
+
+
+_BEGINS_S = 60.0  # another program may be beginning a file as young as this
+
+
+def _check_not_cut(place: Place, *, create: bool) -> None:
+    """Say where a file is empty: a new ledger in it would hide that the old one is gone.
+
+    Raises
+    ------
+    EmptyLedgerError
+        If it is there with nothing in it.
+    """
+    path = place.path
+    if path is None or not path.exists() or path.stat().st_size or _log_size(place):
+        return
+    if create and time.time() - path.stat().st_mtime < _BEGINS_S:
+        return
+    raise EmptyLedgerError(place.name)
 
 
 def _check_may_bring_up(
@@ -102,8 +126,8 @@ def _open(place: Place, *, create: bool, read_only: bool) -> tuple[Engine, str |
         try:
             with reading(engine, place.name) as connection:
                 return engine, find_form(connection, place.name)
-        except ReadOnlyError as error:
-            engine.dispose()
+        except (ReadOnlyError, FullError, DiskError) as error:
+            engine.dispose()  # a log beside it cannot be begun: read it without one
             last = error
         except BaseException:
             engine.dispose()

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.app.desk import Desk
+    from sunup.store.ledger import Ledger
 
 At = Annotated[
     str | None,
@@ -60,26 +61,36 @@ def at_desk(
     zone: str | None = None,
     overlay: Path | None = None,
     view: bool = False,
+    reads: bool = False,
     season_only: bool = False,
 ) -> Iterator[tuple[Desk, datetime]]:
     """Open the ledger and sit down at the season; also the instant typed.
 
     Recording looks at all that is on file, also where it is of an earlier hour; a `view` looks at
-    the season as it stood at the instant.
+    the season as it stood at the instant. A view, and what only `reads`, works on a full disk and
+    on one that cannot be written to.
     """
     from sunup.app.desk import Who, open_desk
     from sunup.app.open import open_ledger
     from sunup.app.when import read_when
     from sunup.app.writing import find_now
     from sunup.cli.show import print_problems
+    from sunup.store.faults import DiskError, FullError, ReadOnlyError
 
     def say(words: str) -> None:
         print(words, file=sys.stderr)
 
-    with (
-        _seldom_looking_for_rubbish(),
-        open_ledger(ledger, ranch=ranch, new_ranch=new_ranch, create=create, tell=say) as opened,
-    ):
+    def open_it() -> Ledger:
+        try:
+            return open_ledger(ledger, ranch=ranch, new_ranch=new_ranch, create=create, tell=say)
+        except (ReadOnlyError, FullError, DiskError):
+            if not (view or reads):
+                raise
+            opened = open_ledger(ledger, ranch=ranch, new_ranch=new_ranch, read_only=True)
+            say("The ledger is only read: its disk is full or cannot be written to.")
+            return opened
+
+    with _seldom_looking_for_rubbish(), open_it() as opened:
         now = find_now()
         typed: list[datetime] = []
 

@@ -161,7 +161,7 @@ def visit(
     if but and not everyone:
         message = "--except goes with --all: without it only the tags you name are recorded."
         raise UsageError(message)
-    with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):
+    with at_desk(ledger, ranch, at=at, by=by, overlay=overlay, reads=look) as (desk, when):
         details = replace(
             _bottles(desk, (group, visit_), lot, expires, withdrawal),
             dose_ml=ml,
@@ -466,7 +466,7 @@ def last(
     from sunup.cli.entries_view import entries_to_json, print_entries
     from sunup.cli.show import print_json
 
-    with at_desk(ledger, ranch) as (desk, _):
+    with at_desk(ledger, ranch, reads=True) as (desk, _):
         her = find_female(desk, tag).id if tag else None
         entries = last_entries(desk, n) if her is None else events_of(desk, her, n)
         if json_:

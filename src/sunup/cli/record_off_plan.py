@@ -87,7 +87,7 @@ def drug(
         site=site,
         note=note,
     )
-    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+    with at_desk(ledger, ranch, at=at, by=by, reads=look) as (desk, when):
         end = read_until(until, desk, when)
         gone = tags_meant(desk, "--lost", lost, names, "not among those recorded")
         dose = replace(dose, lost=gone)
@@ -148,7 +148,7 @@ def vaccine(
         raise UsageError(message)
     names = read_tag_words(tags, file)
     body = {"against": against, "modified_live": modified_live, "lot": lot, "note": note}
-    with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
+    with at_desk(ledger, ranch, at=at, by=by, reads=look) as (desk, when):
         end = read_until(until, desk, when)
         entry = record_vaccine(desk, names, body, at=when, until=end, keep=not look)
         if json_:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from textwrap import fill
 from typing import TYPE_CHECKING, Any, Literal
 
 from sunup.base.json_text import render_json
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from sunup.base.problems import Problem
 
 _SHOWN = 30
+_NARROW = 60  # columns below which a table that does not fit is told row by row
 _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
 
 
@@ -45,7 +47,7 @@ def print_problems(problems: Sequence[Problem], *, limit: int | None = _SHOWN) -
 def print_table(
     head: Sequence[tuple[str, str]], rows: Iterable[Sequence[str]], *, title: str | None = None
 ) -> None:
-    """Print a plain table.
+    """Print a plain table; in a narrow window that it does not fit, a paragraph for each row.
 
     Parameters
     ----------
@@ -58,20 +60,41 @@ def print_table(
     from rich import box
     from rich.table import Table
 
+    lines = [tuple(row) for row in rows]
+    out = console()
+    columns = [[name, *cells] for (name, _), cells in _columns(head, lines)]
+    if title:
+        out.print(f"\n{title}")
+    if out.width < _NARROW and sum(map(_longest, columns)) > _room(columns, out.width):
+        for row in lines:
+            out.print(_told([name for name, _ in head], row, out.width))
+        return
     table = Table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0), safe_box=True
     )
-    lines = [tuple(row) for row in rows]
-    out = console()
-    widths = _fit([[name, *cells] for (name, _), cells in _columns(head, lines)], out.width)
+    widths = _fit(columns, out.width)
     for (name, justify), width in zip(head, widths, strict=True):
         side: Literal["left", "right"] = "right" if justify == "right" else "left"
         table.add_column(name, justify=side, overflow="fold", width=width)
     for row in lines:
         table.add_row(*row)
-    if title:
-        out.print(f"\n{title}")
     out.print(table)
+
+
+def _told(names: Sequence[str], row: Sequence[str], width: int) -> str:
+    """A row as a paragraph: its first cell, then what each other column says of it."""
+    first, *rest = (" ".join(cell.split()) for cell in row)
+    said = [f"{name} {cell}".strip() for name, cell in zip(names[1:], rest, strict=False) if cell]
+    text = f"{first}: {'; '.join(said)}" if said else first
+    return fill(text, width, subsequent_indent="  ", break_long_words=True, break_on_hyphens=False)
+
+
+def _longest(cells: Sequence[str]) -> int:
+    return max(len(part) for cell in cells for part in cell.split("\n"))
+
+
+def _room(columns: Sequence[Sequence[str]], width: int) -> int:
+    return width - 2 * (len(columns) - 1)  # two spaces between columns
 
 
 def _columns(
@@ -85,9 +108,9 @@ def _fit(columns: Sequence[Sequence[str]], width: int) -> list[int | None]:
 
     None for every column where all fits anyway, or where even the longest words do not.
     """
-    most = [max(len(part) for cell in cells for part in cell.split("\n")) for cells in columns]
+    most = [_longest(cells) for cells in columns]
     least = [max((len(w) for cell in cells for w in cell.split()), default=1) for cells in columns]
-    room = width - 2 * (len(columns) - 1)  # two spaces between columns
+    room = _room(columns, width)
     if sum(most) <= room or sum(least) > room:
         return [None] * len(columns)
     widths = list(most)

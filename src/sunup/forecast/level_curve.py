@@ -2,7 +2,7 @@
 
 A level moves each female's chance of conception on the logit; one that did not ovulate, or whose
 corpus luteum stood, stays open at any level, and females differ in their chances. So the share of
-a group moves less than its level: +0.8 takes a timed AI from 60 of 100 to 74, not to 77. A run
+a group moves less than its level: +0.8 takes a timed AI from about 59 of 100 to 73, not 77. A run
 holds the share at seven levels (``tally.NODES``); between them it is read off the polynomial
 through its logits, beyond them it stays (against runs at levels between: within 0.02 points).
 """

@@ -140,9 +140,10 @@ def heats_so_far(
         later += expected_by(kept, since + HALF_DAY_H)[0]
     share = 1.0 / kept.n
     call = ""
-    if hours >= call_after.number and seen < low * share:
+    least = round(low * share)  # females are whole
+    if hours >= call_after.number and seen < least:
         call = (
-            f"Low response: {seen} seen, {low * share:.0f} or more expected by now. Check that all "
+            f"Low response: {seen} seen, {least} or more expected by now. Check that all "
             "got the PGF and the full dose, that no insert was left in, and how often they were "
             "watched. Females not seen in heat may still be inseminated at the fixed time where "
             "the protocol has one; ask the veterinarian before giving anything more."

@@ -7,13 +7,14 @@ ledger open see the change whole.
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from typing import TYPE_CHECKING
 
 from sunup.store.engine import open_sqlite, put_into_words_sqlite
-from sunup.store.faults import DamagedError, NotALedgerError, ReadOnlyError
+from sunup.store.faults import DamagedError, FullError, NotALedgerError, ReadOnlyError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -51,13 +52,24 @@ def copy_file(source: Path, target: Path) -> None:
         _sync(part)
         part.rename(target)
     except sqlite3.Error as error:
-        part.unlink(missing_ok=True)
+        _discard(part)
         raise put_into_words_sqlite(error, str(target)) from error
-    except PermissionError as error:
-        raise ReadOnlyError(str(target)) from error
-    except BaseException:
-        part.unlink(missing_ok=True)
+    except OSError as error:
+        _discard(part)
+        if error.errno in {errno.EROFS, errno.EACCES, errno.EPERM}:
+            raise ReadOnlyError(str(target)) from error
+        if error.errno in {errno.ENOSPC, errno.EDQUOT}:
+            raise FullError(str(target)) from error
         raise
+    except BaseException:
+        _discard(part)
+        raise
+
+
+def _discard(part: Path) -> None:
+    """Remove what there is of a copy; on a disk that cannot be written to there is nothing."""
+    with suppress(OSError):
+        part.unlink(missing_ok=True)
 
 
 def put_back(backup: Path, ledger: Path) -> None:

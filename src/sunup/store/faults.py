@@ -27,6 +27,17 @@ class NoLedgerError(LedgerError):
         )
 
 
+class EmptyLedgerError(LedgerError):
+    """The file is there and holds nothing: it was cut, or a ledger never began in it."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"'{name}' is there and empty (0 bytes). Was it cut, by a failed copy or a full disk? "
+            "Then bring back the last backup: sunup ledger restore BACKUP. If it never was a "
+            "ledger, remove it; the first thing recorded begins one."
+        )
+
+
 class NotALedgerError(LedgerError):
     """The file or database is something else."""
 
@@ -113,6 +124,16 @@ class RefusedError(LedgerError):
         super().__init__(f"Nothing was recorded in '{name}'. {said}{more}")
 
 
+class DiskError(LedgerError):
+    """The disk does not do what it is asked."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"The ledger '{name}': the disk refuses to write or read (full, or failing). Nothing "
+            "was recorded."
+        )
+
+
 class UnexpectedError(LedgerError):
     """The database said something we have no words for."""
 
@@ -151,7 +172,7 @@ def put_into_words(error: SQLAlchemyError, name: str) -> LedgerError:
     if "is locked" in low or "lock timeout" in low or "deadlock" in low:
         return BusyError(name)
     if "disk i/o error" in low:
-        return UnexpectedError(name, "the disk refuses to write or read (full, or failing)")
+        return DiskError(name)
     if getattr(error, "connection_invalidated", False) or "connection" in low:
         return UnreachableError(name, line)
     return UnexpectedError(name, line)

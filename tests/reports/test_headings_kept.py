@@ -1,0 +1,45 @@
+"""No heading stands at the foot of a page with nothing, or with one row, of what it is for."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import as_file, files
+from io import BytesIO
+
+import pytest
+import typst
+from pypdf import PdfReader
+
+TEMPLATES = files("sunup.reports") / "templates"
+LINE_MM = 8  # as much as a line of a table takes, so that every place on a page comes up
+BODY = """
+#for place in range({n}) {{
+  [before {{#place}}]
+  v(place * {line}mm)
+  heading(level: 2)[To look at {{#place}}]
+  [A line that says what it is.]
+  ruled((1fr, 1fr), ("Where", "What"), range(6).map(i => ([row #place/#i], [what])))
+  pagebreak()
+}}
+"""
+
+
+@pytest.mark.parametrize("template", ["main.typ", "review.typ"])
+def test_a_heading_is_followed_by_words_and_at_least_two_rows(template):
+    """Wherever on a page it falls, under the rules the packet and the review are set with."""
+    main = (TEMPLATES / template).read_text("utf-8")
+    rules = "\n".join(
+        x for x in main.splitlines() if x.startswith(("#show", "#set text", "#set par"))
+    )
+    body = BODY.format(n=32, line=LINE_MM).replace("{#place}", "#place")
+    source = f'#import "look.typ": *\n{rules}\n#set page(margin: 16mm)\n{body}'
+    parts = {"main.typ": source.encode(), "look.typ": (TEMPLATES / "look.typ").read_bytes()}
+    with as_file(files("sunup.reports") / "fonts") as fonts:
+        pdf = typst.compile(parts, font_paths=[str(fonts)], ignore_system_fonts=True)
+    told = {}
+    for page in PdfReader(BytesIO(pdf)).pages:
+        text = page.extract_text()
+        for place in re.findall(r"To look at (\d+)", text):
+            told[int(place)] = len(re.findall(rf"row {place}/\d", text))
+    assert len(told) == 32
+    assert min(told.values()) >= 2, told
