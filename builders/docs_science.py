@@ -46,8 +46,9 @@ PAGE_OF = {
     "drugs": "gnrh_ ester_ benzoate_ cypionate_ ecg_",
     "fertility": (
         "early_ late_ sexed_ fertile fertilised loss_ lost_ no_exposure exposure_half "
-        "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile barren_ postpartum_ began_ "
-        "unripe_ first_calf_worth condition_ bull_ check_from same_service sperm_life ovum_life"
+        "old_follicle prior_p4 ovulation_p4 cross_fertile indicus_fertile barren_ postpartum_ "
+        "began_ unripe_ first_calf_worth condition_ bull_ check_from same_service sperm_life "
+        "ovum_life"
     ),
 }
 # figures that are not of the animal alone, by the page that tells of their process: whole keys
