@@ -328,7 +328,7 @@ def test_a_running_withdrawal_is_told_when_she_is_sold():
         ranch.desk(), ["2001"], Kind.LEFT_HERD, {"why": "sold"}, at=ranch.now, words="sold",
         act=LEAVES,
     )  # fmt: skip
-    assert flags(entry) == {("2001", "withdrawal")}
+    assert flags(entry) == {("2001", "withdrawal"), ("2001", "leaves_with_insert")}
     assert not find_female(ranch.desk(), "2001").is_here
 
 

@@ -68,5 +68,13 @@ def test_what_is_held_of_the_region_stands_on_the_page_for_the_veterinarian():
     assert page["region"] == "United States"
 
 
+@pytest.mark.parametrize(("region", "is_asked"), [("UK", True), ("EU", True), ("US", False)])
+def test_inserts_are_on_prescription_where_everything_is(region, is_asked):
+    """Over the counter in the US (second hand); UK and EU: everything on prescription (memory)."""
+    rows = vet_page(season(cows(5), region=region), ZoneInfo("Europe/London"))["rows"]
+    (insert,) = [row for row in rows if row["drug"] == "progesterone insert"]
+    assert is_asked == insert["standing"].startswith("prescription")
+
+
 def test_a_plan_without_such_a_drug_asks_nothing():
     assert vet_page(planned("other", "co_synch_insert7_cow"), AUCKLAND)["asks"] == []

@@ -271,7 +271,7 @@ def doubt_loss(desk: Desk, parcel: Parcel) -> str | None:
         other = [b for b in shelf if b.item.name.casefold() == name.casefold()]
         if any(b.item.kind == SEMEN for b in other):
             return f"{name} is on file as a sire: straws lost are recorded with --straws"
-        known = [*{b.item.name for b in shelf}, *desk.library.actives]
+        known = sorted({b.item.name for b in shelf} | set(desk.library.actives))
         near = get_close_matches(name, known, n=2)
         hint = f"; did you mean {' or '.join(near)}?" if near else ""
         return f"nothing named '{name}' is on file in stock{hint}"

@@ -97,6 +97,7 @@ class RegionPack:
     notes: tuple[str, ...]
     source: tuple[str, ...]
     ask: tuple[Ask, ...] = ()
+    all_on_prescription: bool = False  # whatever the active says elsewhere
 
     def asks_of(self, active: str) -> tuple[str, ...]:
         """Return what is to be asked before that active is given, with a mark where not read."""

@@ -58,6 +58,7 @@ def read_region(
         withdrawal=tuple(_read_withdrawal(one, actives) for one in table.subtables("withdrawal")),
         notes=table.texts_or_empty("notes"),
         source=table.sources(),
+        all_on_prescription=table.truth_or("all_on_prescription", other=False),
         ask=tuple(_read_ask(one, actives) for one in table.subtables("ask")),
     )
     table.finish()

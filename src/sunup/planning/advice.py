@@ -67,7 +67,9 @@ def find_advice(protocol: Protocol, group: GroupContext, *, usual_share: float) 
         share = usual_share if reason.share is None else reason.share
         if known and met / len(known) > share:
             against.append(told)
-        elif met:
+        elif (
+            met and reason.share is None
+        ):  # one with a share speaks of a whole group, or not at all
             some.append(told)
     return Advice(tuple(against), tuple(some), tuple(left))
 

@@ -117,7 +117,8 @@ def dose_line(step: Step, chosen: Chosen, *, head: int, pack: RegionPack | None 
         ml_total=None if each is None else each * head,
         route=" or ".join(chosen.strength.routes),
         needle=chosen.active.needle,
-        prescription=bool(chosen.active.prescription),
+        prescription=bool(chosen.active.prescription)
+        or (pack is not None and pack.all_on_prescription),
         cautions=tuple(c.text for c in chosen.active.cautions),
         note=chosen.active.note,
         asks=() if pack is None else pack.asks_of(chosen.active.key),

@@ -118,6 +118,7 @@ def _held_steps(
     unready = None
     if not any(line.phase is Phase.DONE for _, line in lines):
         unready = _unready(female, plan, look)
+    unknown = why_unknown(female, look.season)
     found: dict[str, Held] = {}
     for i, (step, line) in enumerate(todo):
         if step.do not in _TREATS:
@@ -125,7 +126,7 @@ def _held_steps(
         held = found.get(step.after_step or "")
         if held is None:
             pgf = next((x for s, x in todo[i:] if s.do == Do.PGF.value), None)
-            held = _refused(female, step, pgf, look)
+            held = _refused(female, step, pgf, look, unknown=unknown)
         if held is None:
             why = female.hold_on(look.day(line)) or unready
             held = None if why is None else Held(f"on hold: {why}", is_refused=False)
@@ -150,17 +151,19 @@ def _refused(
     step: ScheduledStep,
     pgf: FemaleStep | None,
     look: _Look,
+    *,
+    unknown: str | None,
 ) -> Held | None:
     """Why a step is refused her: a PGF now or to come may end a pregnancy; she was found pregnant.
 
-    `pgf` is her next PGF, from this step on.
+    `pgf` is her next PGF, from this step on; `unknown` why nobody can say whether she is pregnant.
     """
     if pgf is None:
         pregnant = step.do == Do.AI.value and is_found_pregnant(female.facts)
         return Held("found pregnant", is_refused=True) if pregnant else None
     on = look.day(pgf)
     doubt = find_doubt(female.facts, pgf_on=on, figures=look.figures.exposure)
-    why = doubt.text if doubt is not None else why_unknown(female, look.season)
+    why = doubt.text if doubt is not None else unknown
     if why is None:
         return None
     later = "" if pgf.step == step.id else f" (PGF follows on {say_day(on)})"
