@@ -96,7 +96,6 @@ FREE = (
     "indicus_fertile",
     "cross_fertile",
     "sexed_worth",
-    "exposure_half",
     "ovulation_p4_half_ng_ml",
     "began_anestrous_worth",
 )
