@@ -39,13 +39,17 @@ def test_first_heat_of_two_year_olds_by_condition(condition, published):
 def test_heifers_open_after_a_season_are_poor_the_next():
     # 266 open of 1,589 in Montana had 55 calves a year of 100 later; 58 % of some 800 open after
     # 90 d in Texas conceived in the next season (trade press account). The share of barren heifers
-    # is reckoned from them: this shows that the simulator gives them back, within 12 points
-    again = [order(24 * 240, "bulls_in"), order(24 * 330, "bulls_out")]
-    orders = [order(0, "bulls_in"), order(24 * 90, "bulls_out"), *again]
-    out, _ = run(HEIFER, orders, n=4000, end_h=24.0 * 370, mature_share=0.62)
-    was_open = ~(out["conceived_h"] < 24.0 * 91)
-    assert 0.03 <= was_open.mean() <= 0.20
-    assert abs(out["pregnant"][was_open].mean() - 0.565) <= 0.12
+    # is set by them: this shows that the simulator gives them back, within 12 points. How long the
+    # Montana season was is not told: the mean of 60 and 90 days
+    later = []
+    for days in (60, 90):
+        again = [order(24 * 240, "bulls_in"), order(24 * 330, "bulls_out")]
+        orders = [order(0, "bulls_in"), order(24 * days, "bulls_out"), *again]
+        out, _ = run(HEIFER, orders, n=4000, end_h=24.0 * 370, mature_share=0.62)
+        was_open = ~(out["conceived_h"] < 24.0 * (days + 1))
+        assert 0.03 <= was_open.mean() <= 0.20
+        later.append(out["pregnant"][was_open].mean())
+    assert abs(np.mean(later) - 0.565) <= 0.12
 
 
 def test_even_a_long_season_leaves_some_open():
