@@ -55,7 +55,7 @@ LEFT_OUT_BULLS = (
     "bulls that are lame, unsound or fighting, and herd-to-herd differences in what they get in "
     "calf: counts of bulls are steadier here than on ranches. In the mean bulls alone get fewer "
     "cows in calf here than is published (86 of 100 in 63 days, 90 to 94), bulls after AI more "
-    "(93, 83 to 89): that flatters AI"
+    "(91, 83 to 89): that flatters AI"
 )
 LEFT_OUT_NUMBER = "the number and age of the bulls: there are enough of them for every heat"
 
