@@ -141,7 +141,13 @@ class UnexpectedError(LedgerError):
         super().__init__(f"The ledger '{name}': {said}. Nothing was recorded.")
 
 
-_FULL = ("database or disk is full", "no space left", "could not extend file", "disk full")
+_FULL = (
+    "database or disk is full",
+    "no space left",
+    "could not extend file",
+    "could not write init file",  # PostgreSQL, of a connection begun while its disk is full
+    "disk full",
+)
 _READ_ONLY = ("readonly database", "read-only", "unable to open database file")
 _DAMAGED = ("malformed", "disk image", "file is encrypted")
 
