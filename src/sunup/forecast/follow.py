@@ -170,6 +170,8 @@ def _why_no_chance(kept: Trace) -> str:
         return "she was taken to be in heat and was not"
     if outcome["cause_first"] == NO_OVULATION:
         return "no ovum meets the sperm: none is shed within their lives"
+    if kept.is_barren:
+        return "she is one of the few in which nothing is ever fertilised"
     return (
         "her first corpus luteum ends within days, and with it any embryo, as after the first "
         "ovulation of a female that did not cycle"

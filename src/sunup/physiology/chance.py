@@ -22,6 +22,7 @@ START = 13
 MATING = 14
 INSERT = 15
 FALSE_HEAT = 16
+WIDEST = 2.5  # standard deviations at which draws of a growth or of hours in her are cut
 
 
 @compiled

@@ -11,6 +11,7 @@ from typing import Any
 
 from sunup.physiology.chance import SERVICE, logistic
 from sunup.physiology.compiled import compiled
+from sunup.physiology.luteum import share_of_dose
 from sunup.physiology.philox import draws
 
 # causes of failure, in the order of the waterfall
@@ -61,11 +62,7 @@ def exposure_part(relative: float, p: Any) -> float:
     A proestrus cut short leaves little, one of two days nearly all: the worth turns about one
     exposure (falling with its fourth power below it) and is whole at her own threshold.
     """
-    if relative >= 1.0:
-        return 1.0
-    half = p.exposure_half * p.exposure_half
-    square = max(0.0, relative) * max(0.0, relative)
-    risen = (1.0 + half * half) * square * square / (square * square + half * half)
+    risen = share_of_dose(relative * relative, p.exposure_half * p.exposure_half)
     return p.no_exposure_worth + (1.0 - p.no_exposure_worth) * risen
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.chance import WAVE, spread
+from sunup.physiology.chance import WAVE, WIDEST, spread
 from sunup.physiology.compiled import compiled
 from sunup.physiology.philox import draws
 from sunup.physiology.progesterone import progesterone
@@ -146,13 +146,18 @@ def step_keeping(
 
 
 @compiled
+def wave_growth_mm_h(s: Any, off: float) -> float:
+    """Growth of a wave's dominant follicle, as a share off her own."""
+    return float(max(0.5, s.growth_trait * (1.0 + off)) / 24.0)
+
+
+@compiled
 def emerge(s: Any, t: float, p: Any, luck: Any) -> None:
     """A wave emerges: its future dominant follicle is 4 mm wide."""
     s.n_waves += 1
     u, v, _, _ = draws(luck, WAVE, int(s.n_waves))
-    growth = s.growth_trait * (1.0 + spread(u, 0.0, p.growth_wave_cv, 2.5))
-    s.growth_mm_h = max(0.5, growth) / 24.0
-    s.clock_limit_h = max(24.0, s.clock_trait + spread(v, 0.0, p.clock_wave_sd_h, 2.5))
+    s.growth_mm_h = wave_growth_mm_h(s, spread(u, 0.0, p.growth_wave_cv, WIDEST))
+    s.clock_limit_h = max(24.0, s.clock_trait + spread(v, 0.0, p.clock_wave_sd_h, WIDEST))
     s.has_follicle = 1
     s.emergence_h = t
     s.deviation_h = t + (p.deviation_mm - p.emergence_mm) / s.growth_mm_h

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sunup.physiology.chance import SURGE, spread
+from sunup.physiology.chance import SURGE, WIDEST, spread
 from sunup.physiology.compiled import compiled
+from sunup.physiology.follicle import wave_growth_mm_h
 from sunup.physiology.philox import draws
-
-WIDEST = 2.5  # standard deviations at which draws of hours and of growth are cut
 
 
 @compiled
@@ -63,7 +62,7 @@ def earliest_ovulation(s: Any, t: float, f: Any, p: Any) -> float:
     from_h, size, growth = t, s.diameter, s.growth_mm_h
     if s.has_follicle == 0:
         from_h, size = max(t, s.emergence_h), p.emergence_mm
-        growth = max(0.5, s.growth_trait * (1.0 + WIDEST * p.growth_wave_cv)) / 24.0
+        growth = wave_growth_mm_h(s, WIDEST * p.growth_wave_cv)
     if t < s.ecg_until_h:
         growth *= p.ecg_growth
     silent_mm = p.estradiol_from_mm * (1.0 - f.indicus * p.indicus_smaller)

@@ -87,7 +87,6 @@ ACT_CHECK, ACT_BULLS_IN, ACT_BULLS_OUT = (
 )
 WHO_ALL = int(Who.ALL)
 DRAWS = 24  # of a female whose last heat is known, until she has not stood since
-SINCE_H = 48.0  # what comes sooner is that heat itself
 
 
 @compiled_apart
@@ -183,7 +182,8 @@ def begin_life(
             n = live(
                 s, f, p, no_plan, rows, luck, 0.0, no_ask, no_states, o, record, finest, math.inf
             )
-        has_stood = s.is_silent == 0 and s.heat_h > SINCE_H - 24.0 * f.cycle_day
+        # what comes within the hours of one service is that heat itself
+        has_stood = s.is_silent == 0 and s.heat_h > p.same_service_h - 24.0 * f.cycle_day
         if not has_stood or f.cycle_day > p.no_heat_since_days:  # false where no day is known
             break
     luck[1] = own
@@ -219,7 +219,7 @@ def live(
     ask_h : ndarray, shape (q,)
         Rising hours at which the state is copied into `asked`, shape (q,) of STATE.
     o : record of OUTCOME
-    record : ndarray, shape (m, 7)
+    record : ndarray, shape (m, TRACED)
         Trace; m = 0 keeps none.
     finest : float
         Scale of the steps; 1 in use, less to show that it does not matter.

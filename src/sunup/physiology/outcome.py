@@ -53,7 +53,7 @@ OUTCOME = np.dtype(
     ]
 )
 HEATS = ("heat_on", "heat_length", "heat_seen")  # a place for every heat
-# what a line of a trace notes
+TRACED = 6  # numbers in a line of a trace: hour, p4, diameter, exposure, luteal p4, what it notes
 DID_STEP, DID_EMERGE, DID_SPEND, DID_SURGE, DID_HEAT, DID_OVULATE = 0, 1, 2, 3, 4, 5
 DID_AI, DID_GNRH, DID_PGF, DID_LOSE = 6, 7, 8, 9
 

@@ -14,7 +14,7 @@ from sunup.physiology.breeding import begin_outcome
 from sunup.physiology.compiled import compiled_apart
 from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
-from sunup.physiology.outcome import OUTCOME
+from sunup.physiology.outcome import OUTCOME, TRACED
 from sunup.physiology.params import Params, pack_params
 from sunup.physiology.progesterone import progesterone
 from sunup.physiology.state import STATE
@@ -217,7 +217,7 @@ def simulate(
             np.zeros(1, PLAN),
             np.zeros(0),
             np.zeros(0, STATE),
-            np.zeros((0, 7)),
+            np.zeros((0, TRACED)),
         )
 
     if threads <= 1:

@@ -41,15 +41,14 @@ def note(record: Any, n: int, s: Any, p: Any, what: int) -> int:
     record[n, 1] = progesterone(s, t, p)
     record[n, 2] = s.diameter if s.has_follicle == 1 else 0.0
     record[n, 3] = s.exposure
-    record[n, 4] = s.clock_h / s.clock_limit_h
-    record[n, 5] = from_lutea(s, t, p)
-    record[n, 6] = what
+    record[n, 4] = from_lutea(s, t, p)
+    record[n, 5] = what
     return n + 1
 
 
 @compiled_apart
 def note_way(
-    record: Any, n: int, s: Any, p: Any, h: float, diameter: float, clock: float, exposure: float
+    record: Any, n: int, s: Any, p: Any, h: float, diameter: float, exposure: float
 ) -> int:
     """Write the way to the end of a step of `h` hours, what is at its end given, `note` the end."""
     lines = math.ceil(h / GRAIN_H)
@@ -62,9 +61,8 @@ def note_way(
         record[n, 1] = progesterone(s, t, p)
         record[n, 2] = s.diameter + share * (diameter - s.diameter) if s.has_follicle == 1 else 0.0
         record[n, 3] = s.exposure + share * (exposure - s.exposure)
-        record[n, 4] = (s.clock_h + share * (clock - s.clock_h)) / s.clock_limit_h
-        record[n, 5] = from_lutea(s, t, p)
-        record[n, 6] = DID_STEP
+        record[n, 4] = from_lutea(s, t, p)
+        record[n, 5] = DID_STEP
         n += 1
     return n
 
@@ -175,7 +173,7 @@ def move(
                 h = min(whole, max(LEAST_H, nearer))
                 diameter, clock, lifted, exposure, p4 = step(s, t, h, f, p)
         if n < record.shape[0]:
-            n = note_way(record, n, s, p, h, diameter, clock, exposure)
+            n = note_way(record, n, s, p, h, diameter, exposure)
         s.diameter = diameter
         s.clock_h = clock
         s.lifted = lifted

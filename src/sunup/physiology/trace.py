@@ -11,7 +11,7 @@ import numpy as np
 from sunup.physiology.compiled import compiled_apart
 from sunup.physiology.life import begin_life, live
 from sunup.physiology.orders import PLAN, OrderTable, pack_orders
-from sunup.physiology.outcome import OUTCOME
+from sunup.physiology.outcome import OUTCOME, TRACED
 from sunup.physiology.params import Params, pack_params
 from sunup.physiology.simulate import LOW, RunError
 from sunup.physiology.state import STATE
@@ -86,6 +86,8 @@ class Trace:
     event : tuple of str
         One of `EVENTS`; empty for a plain step.
     outcome : record of OUTCOME
+    is_barren : bool
+        Whether she is one of the few in which nothing is ever fertilised.
     """
 
     hour: NDArray[np.float64]
@@ -95,6 +97,7 @@ class Trace:
     exposure: NDArray[np.float64]
     event: tuple[str, ...]
     outcome: np.void
+    is_barren: bool
 
 
 def trace(
@@ -129,21 +132,23 @@ def trace(
         raise RunError(message)
     until = orders.last_h + 96.0 if end_h is None else end_h
     rows, plans = pack_orders([orders])
-    record = np.zeros((int(LINES_PER_H * (until + 1200.0)), 7))
+    record = np.zeros((int(LINES_PER_H * (until + 1200.0)), TRACED))
     outcomes = np.zeros(1, OUTCOME)
     luck = np.array([seed & LOW, seed >> 32, replicate, female], np.uint64)
     packed = females.pack()
+    states = np.zeros(1, STATE)
     n = run_one(
         packed[female], pack_params([params])[0], plans[0], rows, luck, from_h, until, record,
-        outcomes, np.zeros(1, STATE), np.zeros(1, PLAN), np.zeros(0), np.zeros(0, STATE),
+        outcomes, states, np.zeros(1, PLAN), np.zeros(0), np.zeros(0, STATE),
     )  # fmt: skip
     kept = record[:n]
     return Trace(
         hour=kept[:, 0],
         p4=kept[:, 1],
-        luteal_p4=kept[:, 5],
+        luteal_p4=kept[:, 4],
         diameter=kept[:, 2],
         exposure=kept[:, 3],
-        event=tuple(EVENTS[int(code)] for code in kept[:, 6]),
+        event=tuple(EVENTS[int(code)] for code in kept[:, 5]),
         outcome=outcomes[0],
+        is_barren=bool(states[0]["is_barren"]),
     )
