@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from sunup.physiology.orders import CLUSTER_H
 from sunup.planning.visits import feed_days
 from sunup.protocols.protocol import CHUTE, Do
 from sunup.protocols.timing import nominal_hours
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from sunup.protocols.protocol import Protocol, Step
 
 DRUG_STEPS = (CHUTE - {Do.AI, Do.PREG_CHECK, Do.HEAT_AID_ON, Do.INSERT_OUT}) | {Do.MGA_START}
-ONE_LUTEOLYSIS_H = 24.0  # h, ours: doses of PGF no further apart are given to end one corpus luteum
 _SCHEDULE = "the text is for a GnRH-PGF-GnRH schedule"
 _WITH_INSERT = "the text is for use with an insert"
 
@@ -41,7 +41,7 @@ class _Surroundings:
     days_since_gnrh: float | None  # to a PGF
     hours_to_gnrh: float | None  # from a PGF
     days_since_last_pgf_dose: float | None
-    doses_of_pgf: float  # within `ONE_LUTEOLYSIS_H` up to and with this one, in full doses
+    doses_of_pgf: float  # within `CLUSTER_H` up to and with this one, in full doses
     hours_in: float | None  # since the insert in place was put in
     hours_out: float | None  # since the last insert came out
     insert_days: float | None  # of the insert put in, or in place or just out
@@ -77,7 +77,7 @@ def _first_of_pair(pgfs: Sequence[float], before: float) -> float | None:
     """Hour of the first of the doses of PGF that end with the last one before an hour."""
     first = None
     for hour in sorted((h for h in pgfs if h < before), reverse=True):
-        if first is not None and first - hour > ONE_LUTEOLYSIS_H:
+        if first is not None and first - hour > CLUSTER_H:
             break
         first = hour
     return first
@@ -96,7 +96,7 @@ def _surroundings(protocol: Protocol, step: Step) -> _Surroundings:
     later_pgf = [h for h in pgfs if h > here]
     since = _first_of_pair(pgfs, here)
     # a second dose of PGF stands where the first one does, for the GnRH before and after it
-    pair = here if since is None or here - max(earlier_pgf) > ONE_LUTEOLYSIS_H else since
+    pair = here if since is None or here - max(earlier_pgf) > CLUSTER_H else since
     before = [h for h in gnrhs if h < pair]
     after = [h for h in gnrhs if h > here]
     now = next((stay for stay in stays if stay[0] <= here <= stay[1]), None)
@@ -111,7 +111,7 @@ def _surroundings(protocol: Protocol, step: Step) -> _Surroundings:
         doses_of_pgf=sum(
             s.dose
             for s in protocol.steps
-            if s.do is Do.PGF and here - ONE_LUTEOLYSIS_H <= at[s.id] <= here
+            if s.do is Do.PGF and here - CLUSTER_H <= at[s.id] <= here
         ),
         hours_in=None if now is None else here - now[0],
         hours_out=next((here - out for _, out in reversed(stays) if out < here), None),
@@ -366,7 +366,7 @@ def _more_than_one_dose(step: Step, around: _Surroundings) -> str:
     if step.do is not Do.PGF or around.doses_of_pgf <= 1:
         return ""
     return (
-        f" With the dose before it, {around.doses_of_pgf:g} doses within {ONE_LUTEOLYSIS_H:g} h: "
+        f" With the dose before it, {around.doses_of_pgf:g} doses within {CLUSTER_H:g} h: "
         "more than the label dose may leave residues; ask which withdrawal then holds."
     )
 
