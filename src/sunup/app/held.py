@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sunup.planning.held_back import find_held, hold_back
+from sunup.planning.held_back import by_female, find_held, hold_back
 from sunup.planning.readiness import ReadinessFigures
 from sunup.planning.season_now import follow
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection
     from datetime import datetime
 
     from sunup.app.desk import Desk
@@ -29,13 +29,4 @@ def find_held_at(
     """Females held back from steps of a group done at an instant, by id, with why."""
     told = follow(desk.season, group)
     held = find_held(desk.season, [told], ReadinessFigures(desk.library), at=at)
-    return by_female(held, steps)
-
-
-def by_female(held: Mapping[tuple[str, str], Held], steps: Collection[str]) -> dict[str, Held]:
-    """Females held back from any of some steps, by id; what is refused says why first."""
-    found: dict[str, Held] = {}
-    for (female, step), why in held.items():
-        if step in steps and not (female in found and found[female].is_refused):
-            found[female] = why
-    return found
+    return by_female((female, why) for (female, step), why in held.items() if step in steps)

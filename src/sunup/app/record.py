@@ -6,14 +6,14 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from sunup.app.held import by_female, find_held_at
+from sunup.app.held import find_held_at
 from sunup.app.lot_expiry import lot_expiry
 from sunup.app.sire_of import UNKNOWN_SIRE, only_sire, semen_of, sires_at_step, sires_on_heat
 from sunup.app.step_meant import fixed_step_meant, heat_over_by, heats_over_by
 from sunup.app.tag_list import is_electronic
 from sunup.app.visit_steps import UnknownStepError, find_steps, said_of
 from sunup.base.problems import UsageError
-from sunup.planning.held_back import find_held, why_unknown
+from sunup.planning.held_back import by_female, find_held, why_unknown
 from sunup.planning.insemination_list import straws
 from sunup.planning.progress import ON_HEAT, UNNAMED, FemaleStep, Phase
 from sunup.planning.readiness import ReadinessFigures
@@ -261,7 +261,7 @@ def record_visit(
     details = details or Details()
     ids = {step.id for step in steps}
     over = heats_over_by(batch.desk, ids)
-    held = by_female(batch.held, ids)
+    held = by_female((her, why) for (her, step), why in batch.held.items() if step in ids)
     if details.sire is None and any(step.do == Do.AI for step in steps):
         worn = [her for tag in tags if (her := who_wears(batch, tag, name)) is not None]
         out = over | held.keys()

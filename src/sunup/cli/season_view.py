@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.app.held import by_female, follow_held
+from sunup.app.held import follow_held
 from sunup.cli.desk import clock, head, some, tell
 from sunup.cli.record_view import print_held
 from sunup.cli.show import print_table
+from sunup.planning.held_back import held_of
 from sunup.planning.progress import ON_HEAT, GroupStep, Phase
 from sunup.planning.schedule import inseminate_rule
 from sunup.planning.season_now import members
@@ -93,13 +94,7 @@ def _row(line: GroupStep, desk: Desk) -> tuple[str, ...]:
 
 
 def _print_held(desk: Desk, progress: GroupProgress) -> None:
-    held = {
-        (her.female, line.step.id): her.held
-        for line in progress.steps
-        for her in line.females
-        if her.held is not None
-    }
-    told = by_female(held, {line.step.id for line in progress.steps})
+    told = held_of(progress.steps)
     if told:
         tell("held back, in none of these counts:", 2)
         print_held([(desk.season.females[her].tag, why) for her, why in told.items()], 4)

@@ -18,11 +18,12 @@ from sunup.planning.warnings import ABORTS, say_day
 from sunup.protocols.protocol import INJECTIONS, Do
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date, datetime
 
     from sunup.planning.females_now import FemaleNow
     from sunup.planning.plan import GroupPlan, ScheduledStep
+    from sunup.planning.progress import GroupStep
     from sunup.planning.readiness import ReadinessFigures
     from sunup.planning.season_now import SeasonNow
 
@@ -185,6 +186,28 @@ def _unready(female: FemaleNow, plan: GroupPlan | None, look: _Look) -> str | No
     # an exposure is held to the day of the PGF itself
     reasons = [r.text for r in told if r.state is State.HOLD and r.rule != "exposure"]
     return "; ".join(reasons) or None
+
+
+def by_female(held: Iterable[tuple[str, Held]]) -> dict[str, Held]:
+    """Why each female is held back, of several reasons the first; what is refused says why first.
+
+    Parameters
+    ----------
+    held : iterable of (female, Held)
+        In the order of the steps.
+    """
+    found: dict[str, Held] = {}
+    for female, why in held:
+        if not (female in found and found[female].is_refused):
+            found[female] = why
+    return found
+
+
+def held_of(steps: Iterable[GroupStep]) -> dict[str, Held]:
+    """Who is held back from any of some steps, by id."""
+    return by_female(
+        (her.female, her.held) for line in steps for her in line.females if her.held is not None
+    )
 
 
 def hold_back(progress: GroupProgress, held: Mapping[tuple[str, str], Held]) -> GroupProgress:

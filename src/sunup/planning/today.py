@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import hours_between, to_local
-from sunup.planning.held_back import find_held, hold_back
+from sunup.planning.held_back import find_held, held_of, hold_back
 from sunup.planning.insemination_list import choose_sires
 from sunup.planning.passed_over import HEAT_OVER, leave_out
 from sunup.planning.progress import GROUP_ACTS, FemaleStep, GroupStep, Held, Phase
@@ -223,12 +223,7 @@ def _visit(
 
 def _held(steps: Sequence[GroupStep], season: SeasonNow) -> tuple[tuple[str, Held], ...]:
     """Who is held back at a visit; of several steps the act that is refused says why."""
-    found: dict[str, Held] = {}
-    for line in steps:
-        for her in line.females:
-            if her.held is not None and not (her.female in found and found[her.female].is_refused):
-                found[her.female] = her.held
-    return tuple((season.females[female].tag, held) for female, held in found.items())
+    return tuple((season.females[female].tag, held) for female, held in held_of(steps).items())
 
 
 def _left_out(steps: Sequence[GroupStep], season: SeasonNow) -> tuple[str, ...]:
