@@ -67,6 +67,17 @@ def test_cow_past_her_due_date_is_held_until_her_calving_is_recorded(library):
     assert "was due 1 Nov" in line.reasons[0].text
 
 
+def test_cow_that_calved_some_days_before_her_due_date_has_calved(library):
+    # calves come 12 d either side of the mean (Torell); 2 and 12 d early, and on the day itself
+    due = date(2026, 11, 20)
+    for early in (0, 2, 12):
+        cow = replace(COW, calved_on=due - timedelta(days=early), due_on=due, pregnancy=None)
+        assert "due" not in {r.rule for r in judge(cow, library).reasons}
+    # half a year before it she calved another calf, and the one that is due is not recorded
+    cow = replace(COW, calved_on=due - timedelta(days=180), due_on=due)
+    assert "due" in {r.rule for r in judge(cow, library).reasons}
+
+
 def test_cow_due_after_the_insemination_day_is_held_as_pregnant(library):
     line = judge(replace(COW, due_on=date(2027, 6, 10)), library)
     assert line.state is State.HOLD

@@ -35,6 +35,14 @@ def test_semen_is_ordered_90_days_before_the_ai():
     assert semen.quantity == 110  # 10 in 100 spare, from memory
 
 
+@pytest.mark.parametrize(("head", "sheaths"), [(100, 110), (101, 112)])
+def test_a_tenth_more_of_a_round_number_is_no_piece_too_many(head, sheaths):
+    """A tenth of 100 is 10, of 101 it is 10.1, which takes 11 pieces."""
+    plan = season(cows(head), protocols={"cows": "co_synch_insert7_cow"})
+    (line,) = [one for one in plan.shopping if one.item == "AI sheaths"]
+    assert line.quantity == sheaths
+
+
 def later(step, days):
     return replace(step, at_utc=step.at_utc + timedelta(days=days))
 

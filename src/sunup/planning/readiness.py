@@ -46,7 +46,7 @@ class Dates:
 class ReadinessFigures:
     """The figures the rules rest on, taken from the library once."""
 
-    __slots__ = ("by_name", "exposure", "not_cycling_limit")
+    __slots__ = ("by_name", "exposure", "gestation", "not_cycling_limit")
 
     NAMES = (
         "days_since_calving_at_ai",
@@ -76,6 +76,7 @@ class ReadinessFigures:
         self.by_name = {name: library.figure(f"readiness.{name}") for name in self.NAMES}
         self.exposure = ExposureFigures.of(library)
         self.not_cycling_limit = library.figure("practice.not_cycling_limit_share")
+        self.gestation = library.figure("practice.calving_after_service_days")
 
     def __getitem__(self, name: str) -> Figure:
         return self.by_name[name]
@@ -125,7 +126,7 @@ def _calving_date_missing(f: Female, _d: Dates, q: ReadinessFigures) -> Reason |
 
 
 def _due(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
-    if f.due_on is None or (f.calved_on is not None and f.calved_on >= f.due_on):
+    if f.due_on is None or _has_calved(f, q):
         return None
     if f.due_on < d.judged_on:
         return _reason(
@@ -142,6 +143,14 @@ def _due(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:
         f"due {_day(f.due_on)}: judged as if she calves that day; plan again when she has",
         q["days_since_calving_at_ai"],
     )
+
+
+def _has_calved(f: Female, q: ReadinessFigures) -> bool:
+    """Whether she has calved since, or so shortly before her due date that it was that calving."""
+    if f.calved_on is None or f.due_on is None:
+        return False
+    shortest, longest = q.gestation.span
+    return (f.due_on - f.calved_on).days <= longest - shortest
 
 
 def _days_since_calving(f: Female, d: Dates, q: ReadinessFigures) -> Reason | None:

@@ -53,6 +53,11 @@ class Reconciled:
     spare: float
 
 
+def _whole(pieces: float) -> int:
+    """Pieces to buy: part of one is one, but for the noise of a sum (220.00000000000003 is 220)."""
+    return math.ceil(pieces - 1e-9)
+
+
 def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float, int], ...]:
     """The bottles that cover a volume with least waste, then fewest bottles.
 
@@ -82,13 +87,13 @@ def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float,
         nonlocal best
         size = ordered[index]
         if index == len(ordered) - 1:
-            full = (*counts, max(0, math.ceil(left / size - 1e-9)))
+            full = (*counts, max(0, _whole(left / size)))
             bought = sum(c * s for c, s in zip(full, ordered, strict=True))
             offer = (bought, sum(full), full)
             if best is None or offer < best:
                 best = offer
             return
-        most = max(0, math.ceil(left / size - 1e-9))
+        most = max(0, _whole(left / size))
         for count in range(max(0, most - fewer[index]), most + 1):
             fill(left - count * size, index + 1, (*counts, count))
 
@@ -121,7 +126,7 @@ def sire_use(
     if not wanted:
         straws = head * straws_each
         return (
-            SireUse(group, TO_CHOOSE, "conventional", 1.0, straws, math.ceil(straws * spare_share)),
+            SireUse(group, TO_CHOOSE, "conventional", 1.0, straws, _whole(straws * spare_share)),
         )
     straws_all = head * straws_each
     total_share = sum(s.share for s in wanted) or 1.0
@@ -134,7 +139,7 @@ def sire_use(
         ends = straws_all if i == len(wanted) - 1 else round(straws_all * upto)
         straws, given = ends - given, ends
         uses.append(
-            SireUse(group, sire.code, sire.semen, share, straws, math.ceil(straws * spare_share))
+            SireUse(group, sire.code, sire.semen, share, straws, _whole(straws * spare_share))
         )
     return tuple(uses)
 
@@ -191,7 +196,7 @@ def _drug_lines(
         lines.append(
             ShoppingLine(
                 item=f"needles for {drug.active.name}",
-                quantity=math.ceil(needles[key] * (1 + spare)),
+                quantity=_whole(needles[key] * (1 + spare)),
                 unit="needles",
                 detail=f"{drug.active.needle}; {needles[key]} for a clean one every {change:g} "
                 "head at each visit, the others for bends; one marked syringe for this drug alone",
@@ -211,7 +216,7 @@ def _insert_lines(
     count = sum(s.head for _, s in steps)
     if not count:
         return []
-    spare = math.ceil(count * library.number("practice.spare_inserts_share"))
+    spare = _whole(count * library.number("practice.spare_inserts_share"))
     lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
     price = library.figure("prices.insert")
     return [
@@ -290,7 +295,7 @@ def _supply_lines(
     lines: list[ShoppingLine] = []
     if inseminations:
         first = min(n.first_ai_on for n in needs if straws_per_female(n.protocol))
-        each = math.ceil(inseminations * (1 + spare))
+        each = _whole(inseminations * (1 + spare))
         price = library.figure("prices.supplies")
         for item, detail in (
             ("AI sheaths", "one a straw"),
@@ -341,7 +346,7 @@ def _aid_lines(
     return [
         ShoppingLine(
             "heat aids (patch or paint)",
-            math.ceil(count * (1 + spare)),
+            _whole(count * (1 + spare)),
             "pieces",
             f"{count} to put on ({put_on}); at least half rubbed off counts as heat; a lost patch "
             "is unknown, not no",
