@@ -5,11 +5,10 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from running_season import running, step
+from running_season import keep_forecast, running, step
 
 from sunup.app.heats import expected_heats, record_aids, record_heats, record_watch
 from sunup.app.record import Details, record_visit
-from sunup.records.event import Kind
 
 TAGS = ["2001", "2002", "2003", "2004"]
 
@@ -18,15 +17,7 @@ def after_pgf(**wishes):
     """Four cows 54 h after their PGF; a forecast kept expects some in heat by then."""
     ranch, plan = running(4, **wishes)
     half = {"start_h": 36.0, "seen_mean": 2.0, "seen_low80": 1.4, "seen_high80": 3.0}
-    forecast = {"group": "cows", "n": 4, "clock_h": 168.0, "clock_words": "PGF", "heats": [half]}
-    body = {
-        "plan_id": ranch.desk().season.in_force.plan_id,
-        "forecast": forecast,
-        "library_version": "x",
-        "kernel_version": "x",
-        "seed": 1,
-    }
-    ranch.append([ranch.desk().writer.write(Kind.FORECAST_KEPT, body, group="cows")])
+    keep_forecast(ranch, [half])
     for one in (s for s in plan.groups[0].schedule if s.do in {"gnrh", "pgf"}):
         if one.at_utc <= step(plan, "cows", "pgf").at_utc:
             ranch.now = one.at_utc + timedelta(minutes=30)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from running_season import DENVER, local, running, step
+from running_season import DENVER, keep_forecast, local, running, step
 
 from herds import cow, cows, heifers
 from sunup.app.heats import expected_heats, record_aids, record_heats, record_watch
@@ -373,25 +373,11 @@ def test_two_doses_that_the_plan_gives_in_a_day_are_not_told_as_given_twice():
 
 def test_heats_seen_stand_beside_those_the_kept_forecast_expects():
     ranch, plan = running(4)
-    forecast = {
-        "group": "cows",
-        "n": 4,
-        "clock_h": 168.0,
-        "clock_words": "PGF",
-        "heats": [
-            {"start_h": 36.0, "seen_mean": 1.0, "seen_low80": 1.0, "seen_high80": 2.0},
-            {"start_h": 48.0, "seen_mean": 2.0, "seen_low80": 1.0, "seen_high80": 3.0},
-        ],
-    }
-    pen = ranch.desk().writer
-    body = {
-        "plan_id": ranch.desk().season.in_force.plan_id,
-        "forecast": forecast,
-        "library_version": "x",
-        "kernel_version": "x",
-        "seed": 1,
-    }
-    ranch.append([pen.write(Kind.FORECAST_KEPT, body, group="cows")])
+    heats = [
+        {"start_h": 36.0, "seen_mean": 1.0, "seen_low80": 1.0, "seen_high80": 2.0},
+        {"start_h": 48.0, "seen_mean": 2.0, "seen_low80": 1.0, "seen_high80": 3.0},
+    ]
+    keep_forecast(ranch, heats)
     treat(ranch, plan, "gnrh_1")
     treat(ranch, plan, "pgf")
     given = step(plan, "cows", "pgf").at_utc

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from herds import cows, heifers, season
 from sunup.app.desk import Who, sit_down
 from sunup.app.season import adopt
+from sunup.records.event import Kind
 
 DENVER = ZoneInfo("America/Denver")
 SEVEN = {"cows": "co_synch_insert7_cow", "heifers": "co_synch_insert7_heifer"}
@@ -65,6 +66,20 @@ def running(n_cows=6, n_heifers=0, females=None, **wishes):
     ranch = Ranch(first - timedelta(days=1))
     adopt(ranch.desk(), plan, females=listed)
     return ranch, plan
+
+
+def keep_forecast(ranch, heats, *, n=4):
+    """Keep a forecast of the heats of the cows that run now, as adopting with one does."""
+    body = {
+        "plan_id": ranch.desk().season.in_force.plan_id,
+        "forecast": {
+            "group": "cows", "n": n, "clock_h": 168.0, "clock_words": "PGF", "heats": heats,
+        },
+        "library_version": "x",
+        "kernel_version": "x",
+        "seed": 1,
+    }  # fmt: skip
+    ranch.append([ranch.desk().writer.write(Kind.FORECAST_KEPT, body, group="cows")])
 
 
 def step(plan, group, step_id):
