@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import shlex
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 import typer
 from running_season import local, running
 
+from herds import cows
 from sunup.app.odd_at_entry import odd_bulls
 from sunup.app.record import Details, record_ai, record_visit
 from sunup.app.record_facts import record_group
@@ -29,7 +31,9 @@ def typed(tmp_path, monkeypatch, capsys):
     monkeypatch.setenv("SUNUP_LEDGER", str(tmp_path / "sunup.db"))
     monkeypatch.setenv("SUNUP_NOW", "2026-11-27T19:00:00Z")
     herd = tmp_path / "herd.csv"
-    herd.write_text("tag,class,group,calved\n101,cow,cows,2025-03-01\n102,cow,cows,2026-03-01\n")
+    herd.write_text(
+        "tag,class,group,calved,sire\n101,cow,cows,2025-03-01,B7\n102,cow,cows,2026-03-01,\n"
+    )
 
     def run(words):
         capsys.readouterr()
@@ -94,6 +98,22 @@ def test_a_bull_turned_in_twice_is_said_at_entry():
     ranch.now += timedelta(days=1)
     last = record_group(ranch.desk(), Kind.BULLS_IN, "cows", body, at=ranch.now)
     assert odd_bulls(ranch.desk(), last) == ()
+
+
+def test_a_bull_put_to_his_own_daughters_is_said_at_entry():
+    # common practice, no source: no sire serves his own daughters
+    females = [replace(f, sire="b7 ") if f.tag != "2002" else f for f in cows(3)]
+    ranch, _ = running(females=females)
+    event = record_group(ranch.desk(), Kind.BULLS_IN, "cows", {"bulls": ["B9", "B7"]}, at=ranch.now)
+    (flag,) = odd_bulls(ranch.desk(), event)
+    assert flag.text == "B7 is the own sire of 2001, 2003 in cows"
+
+
+def test_the_command_that_turns_in_her_own_sire_says_so(typed):
+    assert "look: B7 is the own sire of 101 in cows now: Put him" in typed(
+        "record bulls-in cows B7"
+    )
+    assert "own sire" not in typed("record bulls-in cows B9")
 
 
 def test_a_tag_another_wears_is_said_when_it_is_given():

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from sunup.base.problems import some
+from sunup.planning.ai_rules import is_her_sire
 from sunup.planning.odd_limits import odd_limits
 from sunup.planning.warnings import Flag, Weight
 from sunup.records.event import Kind
@@ -98,12 +100,28 @@ def with_odd(desk: Desk, lines: Sequence[Line], words: str) -> tuple[Line, ...]:
 
 
 def odd_bulls(desk: Desk, event: Event) -> tuple[Flag, ...]:
-    """What is odd of bulls turned in: who is in already, here or with another group."""
+    """What is odd of bulls turned in: who is in already, and whose daughters are in the group."""
     kinds = {Kind.BULLS_IN, Kind.BULLS_OUT}
     turned = [e for e in desk.standing if e.kind in kinds and e.group and e.id != event.id]
     state = fold([*turned, event])
     found = bulls_twice(state, odd_limits(desk.library))
-    return tuple(flag_of(odd) for odd in found if event.id in odd.events)
+    twice = tuple(flag_of(odd) for odd in found if event.id in odd.events)
+    return twice + _own_daughters(desk, event)
+
+
+def _own_daughters(desk: Desk, event: Event) -> tuple[Flag, ...]:
+    there = [f for f in desk.season.females.values() if f.is_here and f.group == event.group]
+    flags = []
+    for bull in event.body["bulls"]:
+        tags = sorted(f.tag for f in there if is_her_sire(f.facts, bull))
+        if tags:
+            text = f"{bull} is the own sire of {some(tags)} in {event.group}"
+            now = (
+                "Put him with another group, or move them; where he stays, keep their calves out "
+                "of the replacements."
+            )
+            flags.append(Flag("own_father", Weight.WARN, text, now))
+    return tuple(flags)
 
 
 def flag_of(odd: Odd) -> Flag:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 class Severity(StrEnum):
@@ -73,3 +76,9 @@ class UsageError(SunupError):
 
 class DomainError(SunupError):
     """A function was given a value outside what it is defined for: a programmer's mistake."""
+
+
+def some(names: Sequence[str], n: int = 12) -> str:
+    """The first n of a list of names, and how many more there are."""
+    more = len(names) - n
+    return ", ".join(names[:n]) + (f" and {more} more" if more > 0 else "")

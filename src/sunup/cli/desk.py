@@ -221,12 +221,6 @@ def hour(moment: datetime, zone: ZoneInfo, *, beside: datetime | None = None) ->
     return clock(moment, zone)
 
 
-def some(names: Sequence[str], n: int = 12) -> str:
-    """The first of a list of names, and how many more there are."""
-    more = len(names) - n
-    return ", ".join(names[:n]) + (f" and {more} more" if more > 0 else "")
-
-
 def tell(text: str, indent: int = 0, *, to: TextIO | None = None) -> None:
     """Print a sentence, folded under itself at the terminal's width; at once."""
     from sunup.cli.show import console

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import clock, tell
 from sunup.cli.show import console, print_table
 from sunup.records.event import Kind
 

@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
+from sunup.base.problems import some
 from sunup.cli.show import has_errors, print_problems, print_table
 
 if TYPE_CHECKING:
@@ -155,8 +156,7 @@ def print_lost(lost: Sequence[Lost]) -> None:
 
 def _print_names(words: str, names: Sequence[str]) -> None:
     if names:
-        more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
-        print(f"{words}: {len(names)} ({', '.join(names[:_SHOWN])}{more})")
+        print(f"{words}: {len(names)} ({some(names, _SHOWN)})")
 
 
 def _print_more(n: int) -> None:

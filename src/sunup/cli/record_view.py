@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, hour, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import clock, hour, tell
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

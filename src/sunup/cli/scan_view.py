@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import tell
 from sunup.cli.show import print_table
 from sunup.planning.calving_book import Timing, count_book
 from sunup.planning.parentage import SURE

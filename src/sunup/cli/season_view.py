@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.held import follow_held
-from sunup.cli.desk import clock, head, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import clock, head, tell
 from sunup.cli.record_view import print_held
 from sunup.cli.show import print_table
 from sunup.planning.held_back import held_of

@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.desk import At, By, Note, at_desk, clock, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import At, By, Note, at_desk, clock, tell
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
 
 if TYPE_CHECKING:

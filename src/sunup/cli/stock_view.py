@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.cli.desk import clock, head, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import clock, head, tell
 from sunup.cli.show import print_table
 
 if TYPE_CHECKING:

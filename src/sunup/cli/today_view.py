@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
-from sunup.cli.desk import clock, head, hour, some, tell
+from sunup.base.problems import some
+from sunup.cli.desk import clock, head, hour, tell
 from sunup.cli.record_view import held_json, print_held
 from sunup.cli.show import print_table
 from sunup.planning.ahead import Coming

@@ -11,6 +11,7 @@ from sunup.protocols.protocol import Do
 
 if TYPE_CHECKING:
     from sunup.planning.warnings import Rule, WarningFigures
+    from sunup.records.female import Female
 
 
 def _insert_still_in(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
@@ -59,11 +60,13 @@ def _heat_over(_: Her, act: Intent, __: WarningFigures) -> Flag | None:
     )
 
 
+def is_her_sire(facts: Female, name: str) -> bool:
+    """Whether a bull of this name or code is the female's own sire, as her facts name him."""
+    return facts.sire is not None and facts.sire.strip().casefold() == name.strip().casefold()
+
+
 def _own_father(her: Her, act: Intent, _: WarningFigures) -> Flag | None:
-    sire = her.facts.sire
-    if act.do not in {Do.AI, Do.BULLS_IN} or act.sire is None or sire is None:
-        return None
-    if act.sire.strip().casefold() != sire.strip().casefold():
+    if act.do != Do.AI or act.sire is None or not is_her_sire(her.facts, act.sire):
         return None
     return Flag(
         "own_father",

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.days import days_between
+from sunup.base.problems import some
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -248,12 +249,9 @@ def advise_check(
         if again > from_on:
             text += f" Late bull calves can be seen from {_day(again)}."
     if inseminated_with_bulls:
-        n = len(inseminated_with_bulls)
-        tags = ", ".join(inseminated_with_bulls[:_TAGS_SHOWN])
-        more = f" and {n - _TAGS_SHOWN} more" if n > _TAGS_SHOWN else ""
         text += (
-            f" {tags}{more}: inseminated with the bulls in; her calf cannot be told from theirs by "
-            "age. DNA tells."
+            f" {some(inseminated_with_bulls, _TAGS_SHOWN)}: inseminated with the bulls in; her "
+            "calf cannot be told from theirs by age. DNA tells."
         )
     return Advice(
         from_on,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from sunup.base.problems import Severity
+from sunup.base.problems import Severity, some
 from sunup.records import observations as o
 from sunup.records.odd import Odd, OddLimits, day, name_of
 from sunup.records.odd_bulls import bulls_twice
@@ -74,9 +74,7 @@ def _place(odd: Odd) -> tuple[bool, float, str, str, tuple[str, ...]]:
 
 
 def _some(tags: list[str]) -> str:
-    tags = sorted(set(tags))
-    more = f" and {len(tags) - _SHOWN} more" if len(tags) > _SHOWN else ""
-    return ", ".join(tags[:_SHOWN]) + more
+    return some(sorted(set(tags)), _SHOWN)
 
 
 def _more_out_than_in(state: HerdState, _: OddLimits) -> Iterator[Odd]:
