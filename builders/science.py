@@ -29,7 +29,7 @@ from science_plans import (
 )
 from science_published import MEASURED, read_measured, read_published
 from science_runs import Measured, Runs
-from science_trust import find_trust_rows, find_unseen_rows, trust_charts
+from science_trust import LATER, UNSEEN, find_rows, find_trust_rows, trust_charts
 from sunup.app.forecast_kernel import prepare_kernel
 from sunup.app.open import open_library
 from sunup.forecast.figures import param_sets
@@ -103,7 +103,8 @@ def main() -> None:
             "params": version_of(params),
             "series": series,
             "trust": find_trust_rows(),
-            "unseen": find_unseen_rows(),
+            "unseen": find_rows(UNSEEN),
+            "later": find_rows(LATER),
         }
         MEASURED.write_text(json.dumps(found, indent=1) + "\n", "utf-8")
     for name, svg in pictures(read_measured()).items():

@@ -108,7 +108,26 @@ def measure_not_cycling(runs: Runs) -> Measured:
         found[f"not_cycling.heat_after_insert{name}"] = [
             share(((seen >= 168.0) & (seen <= 240.0)).any(axis=1))
         ]
-    return found | _heat_by_condition(runs)
+    return found | _heat_by_condition(runs) | _answers_not_cycling(runs)
+
+
+def _answers_not_cycling(runs: Runs) -> Measured:
+    """What GnRH and an insert do to cows that do not cycle at the start."""
+    orders = [*insert_7(), order(216, "gnrh")]
+    out, _ = runs.run(COW, OrderTable(orders=orders), end_h=264.0, share_cycling=0.5)
+    cows = out[out["was_cycling"] == 0]
+    after = (cows["ovulation"] > 192.0).any(axis=1)
+    orders = [order(0, "insert_in"), order(168, "insert_out")]
+    out, _ = runs.run(COW, OrderTable(orders=orders), end_h=24.0 * 60, share_cycling=0.5)
+    late = out[out["was_cycling"] == 0]
+    first, second = late["ovulation"][:, 0], late["ovulation"][:, 1]
+    has_ovulated = (first > 168.0) & (first < 24.0 * 29)
+    return {
+        "not_cycling.gnrh_first": [share(cows["gnrh_ovulated"][:, 0] == 1)],
+        "not_cycling.gnrh_after_insert": [share(after)],
+        # a short luteum is followed by another ovulation within 16 days
+        "not_cycling.normal_after_insert": [share(~(second - first < 24.0 * 16)[has_ovulated])],
+    }
 
 
 def _heat_by_condition(runs: Runs) -> Measured:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 TRIALS = ROOT / "authorities" / "trials" / "trials.toml"
 UNSEEN = ROOT / "authorities" / "trials" / "unseen.toml"
+LATER = ROOT / "authorities" / "trials" / "later.toml"
 FIT = ROOT / "builders" / "results" / "fit.json"
 WHATS = ("pregnancy", "estrus", "conception")
 LEVELS = (50, 80, 90, 95)
@@ -64,9 +65,9 @@ def find_trust_rows() -> dict[str, Any]:
     }
 
 
-def find_unseen_rows() -> list[dict[str, Any]]:
-    """Return what the figures as they are shipped foretell of trials that no fit has seen."""
-    found = validate_trials(UNSEEN, females=FEMALES)
+def find_rows(trials: Path) -> list[dict[str, Any]]:
+    """Return what the figures as they are shipped foretell of a file that no fit has seen."""
+    found = validate_trials(trials, females=FEMALES)
     return [_row_of(p) for p in found.predictions]
 
 
@@ -111,11 +112,21 @@ def predictions_of(rows: Sequence[Mapping[str, Any]], file: TrialFile) -> list[P
     return found
 
 
-def scores_of(predictions: Sequence[Prediction], file: TrialFile) -> dict[tuple[str, str], Score]:
-    """Score each kind of figure: of all, and of its parts by `PARTS`."""
+def assumed_plans(path: Path) -> set[str]:
+    """Arms of a file whose plan was not read whole."""
+    arms = tomllib.loads(path.read_text("utf-8"))["arm"]
+    return {arm["id"] for arm in arms if arm.get("steps_assumed", False)}
+
+
+def scores_of(
+    predictions: Sequence[Prediction],
+    file: TrialFile,
+    parts: Mapping[str, Callable[[Prediction], bool]] = PARTS,
+) -> dict[tuple[str, str], Score]:
+    """Score each kind of figure: of all, and of its parts."""
     found: dict[tuple[str, str], Score] = {}
     for what in WHATS:
-        for part, is_in in PARTS.items():
+        for part, is_in in parts.items():
             some = [p for p in predictions if p.what == what and is_in(p)]
             if len(some) > 1:
                 found[what, part] = score(some, scoring=file.scoring)
