@@ -33,8 +33,9 @@ PRIOR = (
 
 TRUST = (
     "on trials left out of the fit the simulation misses by 12 points where the mean of published "
-    "results misses by 14, on others that stand in no fit by 7 where it misses by 13: lean on "
-    "ranges and on the order of plans, not on the middle; your own past results help most"
+    "results misses by 14, on others that stand in no fit by 7 where it misses by 13, on trials "
+    "found last, most with plans assumed in part, by 17 where it misses by 17: lean on ranges and "
+    "on the order of plans, not on the middle; your own past results help most"
 )
 
 
