@@ -23,11 +23,12 @@ from science_trust import (
     scores_of,
 )
 from sunup.forecast.score import score
+from sunup.physiology.orders import Act
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from sunup.forecast.arms import TrialFile
+    from sunup.forecast.arms import Arm, TrialFile
     from sunup.forecast.score import Prediction, Score
     from sunup.library import Library
 
@@ -64,7 +65,12 @@ def render_trust(_library: Library) -> str:
         "Points of percentage. *Floor*: what a perfect forecast of the plan would still miss by, "
         "from the luck of so many females, herds and trials. *Guess*: the mean of the class over "
         "the other trials, which knows nothing of the plan. A claim without these two says "
-        "little.\n\n" + _score_table(scores) + "\n\n" + _heaviest(predictions, file),
+        "little.\n\n"
+        + _score_table(scores)
+        + "\n\n"
+        + _heaviest(predictions, file)
+        + " "
+        + _least(predictions, file),
         "## What was asked, and what was reached\n\n" + _asked_table(scores),
         "## Trials that stand in no fit\n\n" + _unseen(measured),
         "## Trials found last\n\n" + _later(measured),
@@ -247,6 +253,46 @@ def _heaviest(predictions: Sequence[Prediction], file: TrialFile) -> str:
         f"guess {without.class_mean_rmse:.1f}) and the bias {without.bias:+.1f}. It is not left "
         "out of any figure on this page."
     )
+
+
+def _least(predictions: Sequence[Prediction], file: TrialFile) -> str:
+    """Say how near the floor a forecast could come that is right about like trials elsewhere.
+
+    Nelore under esters and timed AI, whole arms: the heaviest trial against those of the two files
+    that stand in no fit. All its other arms, and all arms of the others, are granted their floor.
+    """
+    others = [
+        arm
+        for path in (UNSEEN, LATER)
+        for arm in read_trial_file(path).arms
+        if _is_zebu_under_esters(arm)
+    ]
+    shares = [arm.pregnancy_pct or math.nan for arm in others]
+    middle = sum(shares) / len(shares)
+    spread = math.sqrt(sum((share - middle) ** 2 for share in shares) / (len(shares) - 1))
+    some = [p for p in predictions if p.what == "pregnancy"]
+    least = variance = 0.0
+    odd = [p for p in some if _is_zebu_under_esters(p.arm)]
+    for p in some:
+        own = file.scoring.variance(p.arm, min(0.98, max(0.02, p.published / 100.0)))
+        variance += own
+        least += (p.published - middle) ** 2 if p in odd else own
+    told = sum(p.published for p in odd) / len(odd)
+    return (
+        f"{len(others)} whole arms of {len({arm.trial for arm in others})} other trials of Bos "
+        "indicus under esters and timed AI (`unseen.toml`, `later.toml`) have "
+        f"{middle:.0f} of 100 pregnant (SD {spread:.0f}); the {len(odd)} of "
+        f"{_names({p.arm.trial for p in odd})} {told:.0f}. A forecast that gave these {len(odd)} "
+        "what the others found, and missed every other figure of the file by no more than luck, "
+        f"herds and trials, would stand {math.sqrt(least / variance):.2f} times above the floor."
+    )
+
+
+def _is_zebu_under_esters(arm: Arm) -> bool:
+    acts = {order.act for order in arm.orders.orders}
+    has_ester = bool(acts & {Act.ESTRADIOL_BENZOATE, Act.ESTRADIOL_CYPIONATE})
+    is_whole = arm.part is None and arm.pregnancy_pct is not None
+    return arm.indicus == 1.0 and has_ester and Act.AI in acts and is_whole
 
 
 def _asked(
