@@ -37,7 +37,7 @@ PAGES: dict[str, Callable[[Library], str]] = {
     "reference/cli.md": lambda _library: render_cli(),
     "reference/plan_file.md": lambda _library: render_plan_file(),
     "reference/events.md": lambda _library: render_events(),
-    "reference/files.md": lambda _library: render_files(),
+    "reference/files.md": render_files,
     "reference/protocols.md": render_protocols,
     "reference/figures.md": render_figures,
     "reference/sources.md": render_sources,

@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_lost import ALWAYS, HELD, NOT_WRITTEN, lost_fields
-from sunup.exchange.ade_out_events import MOST_WITHDRAWAL_DAYS
-from sunup.exchange.held_against import AGES_APART_DAYS, CALVINGS_APART_DAYS
+from sunup.exchange.plausible import Limits
 from sunup.exchange.reader_file import SAME_READ_S
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
-from sunup.exchange.result_words import (
-    CALF_WEIGHT_KG,
-    MOST_DOSE_ML,
-    MOST_FETAL_DAYS,
-    MOST_FOLLICLE_MM,
-)
-from sunup.exchange.result_words import (
-    MOST_WITHDRAWAL_DAYS as MOST_WITHDRAWAL_READ,
-)
+
+if TYPE_CHECKING:
+    from sunup.library.library import Library
 
 _NAMES_SHOWN = 6
 _READ_AS = {
@@ -30,25 +25,25 @@ _READ_AS = {
     "retained_membranes": "yes or no",
     "sex": "heifer, bull, female, male",
     "alive": "alive or dead, yes or no",
-    "calf_weight": f"lb or kg; {CALF_WEIGHT_KG[0]:g} to {CALF_WEIGHT_KG[1]:g} kg believed",
+    "calf_weight": "lb or kg; {limits.born_kg[0]:g} to {limits.born_kg[1]:g} kg believed",
     "calf_tag": "text",
     "weight": "lb or kg",
     "condition": "1 to 9 in halves",
     "cycling": "CL, cycling, not cycling",
     "luteum": "yes or no",
-    "follicle": f"mm, at most {MOST_FOLLICLE_MM:g}",
+    "follicle": "mm, at most {limits.follicle_mm:g}",
     "tract_score": "1 to 5",
-    "pelvic_area": "cm2",
+    "pelvic_area": "cm2, {limits.pelvic_area_cm2[0]:g} to {limits.pelvic_area_cm2[1]:g}",
     "pregnancy": "pregnant, open, unsure and their other names",
     "pregnancy_method": "ultrasound, palpation, blood",
-    "fetal_age": f"days, at most {MOST_FETAL_DAYS:g}",
+    "fetal_age": "days, at most {limits.pregnancy_days[1]:g}",
     "fetuses": "1, 2, twins",
     "fetal_sex": "heifer, bull, female, male",
     "act": "active ingredient, GnRH, PGF, insert in, insert out, vaccine against ...",
-    "dose": f"mL, at most {MOST_DOSE_ML:g}",
+    "dose": "mL, at most {limits.dose_ml:g}",
     "lot": "text",
-    "expires": "date or month (its last day)",
-    "withdrawal": f"days, at most {MOST_WITHDRAWAL_READ:g}",
+    "expires": "date or month (its last day), at most {limits.expiry_years} years ahead",
+    "withdrawal": "days, at most {limits.withdrawal_days:g}",
     "site": "text",
 }
 _RESOURCES = (
@@ -92,29 +87,30 @@ under an **unlisted** female, who can be identified later; `--no-unlisted` puts 
 `sunup exchange read herd FILE` reads the [herd file](herd_file.md). New tags are added.
 Differences are shown before they are taken: tag, RFID, group, class, birth date, breed, parents,
 weights and scores, breeding, holds. An empty cell says nothing, a female who is not in the list
-has not left, a hold is not lifted by silence. Put aside: a calving within 200 days of another on
-file; what the ledger knows from after the list's day.
+has not left, a hold is not lifted by silence. Put aside: a calving nearer to another on file
+than a calf is carried; what the ledger knows from after the list's day.
 
 ## Lists of results
 CSV or XLSX in the forms of the herd file (separators, encodings, merged cells, `--dates`,
-`--weights`, `--column FIELD=HEADER`, `--sheet`). Every row names an animal (tag or RFID) and a
-day; `--on DATE` gives the day of a list that has no such column. A day without a clock time is
-recorded at noon and marked `day_only`: only its day is known.
+`--weights`, `--column FIELD=HEADER`, `--sheet`). Up to where a number is believed stands in
+`practice` of the [figures](figures.md); `--overlay` puts yours in its place. Every row names an
+animal (tag or RFID) and a day; `--on DATE` gives the day of a list that has no such column. A day
+without a clock time is recorded at noon and marked `day_only`: only its day is known.
 """
 
-_RULES = f"""
+_RULES = """
 Some rules:
 - **Calvings**: where a column for the dam stands beside a plain `Tag`, the dam is taken. Two
-  rows of one dam and day are twins. Two calvings of one female less than {CALVINGS_APART_DAYS}
-  days apart (assumed: one told twice) are put aside.
+  rows of one dam and day are twins. Two calvings of one female less than
+  {limits.pregnancy_days[0]:g} days apart (one told twice) are put aside.
 - **Treatments**: only active ingredients and plain words are known; any other name is kept as
   "other" with the name as its remark and is never turned into a drug. The same treatment within
-  half a day of one on file is put aside: was it given twice? Withdrawal is as written; where
-  none is written none is held.
+  {limits.same_act_h:g} hours of one on file is put aside: was it given twice? Withdrawal is as
+  written; where none is written none is held.
 - **Weights and scores** equal to one on file of that day are on file already; a differing one is
   shown and recorded beside it.
 - **Pregnancy checks**: two findings of one female and day that cannot both be (pregnant and
-  open, or ages more than {AGES_APART_DAYS} days apart, assumed), in the list or one of them on
+  open, or ages more than {limits.fetal_ages_days:g} days apart), in the list or one of them on
   file, are put aside; an open female with a fetal age or a fetus beside it is told at its cell and
   left out.
 
@@ -130,7 +126,7 @@ A 00000 0 982 000017383201, 890,LB,$,GR,8/27/03,10:15,
 EID,Date,Time
 ```
 
-Reads of one animal within {SAME_READ_S} s, or without times, are one. A line with two codes or a
+Reads of one animal within {same_read_s} s, or without times, are one. A line with two codes or a
 damaged code is reported. An order of day and month is taken from the file only where a day past
 the twelfth settles it; else say `--dates`. A weight with its unit beside the code is recorded.
 `--tags-out FILE` writes the codes for `sunup record ... --file FILE`.
@@ -139,7 +135,7 @@ the twelfth settles it; else say `--dates`. A weight with its unit beside the co
 reads of three or more females are off by the same half hour or more from what was recorded of
 them by hand; where the file was written whole hours after its last read; where most reads are
 from the night. Say what it is ahead by (`--clock-ahead 6h`, `-1h`), or `--clock-ahead 0h`. (Half
-hour, three, night from 22 to 4: assumed.)
+hour, three, night from {limits.worked_h[1]:g} to {limits.worked_h[0]:g}: assumed.)
 
 ## Lists out
 `sunup exchange write herd|calvings|weights|condition|scans|pregnancy|treatments|events
@@ -183,9 +179,9 @@ In:
   again.
 - `T00:00:00` with any offset is a day: the date as written, never shifted.
 - A fact new by its number is held against those of her on file as a row of a list is: what
-  contradicts them, or tells a treatment or insemination within half a day of one on file, is put
-  aside; what is there already adds nothing. Of two findings or calvings of the files that cannot
-  both be, neither is taken.
+  contradicts them, or tells a treatment or insemination within those hours of one on file, is
+  put aside; what is there already adds nothing. Of two findings or calvings of the files that
+  cannot both be, neither is taken.
 - Put aside: an animal nobody knows; a time without zone or with a blank for the T; a time still
   to come; a missing `eventDateTime`; a word the standard does not have; embryos; departures she
   comes back from (show, agistment); sets for anything but reproduction; males and other species.
@@ -202,8 +198,9 @@ Printed with every export, with how many entries it concerns.
 """
 
 
-def render_files() -> str:
+def render_files(library: Library) -> str:
     """Return the page."""
+    limits = Limits.of(library)
     parts = [_HEAD]
     for kind in ResultKind:
         parts.append(f"\n### {kind.value.capitalize()}\n")
@@ -214,8 +211,9 @@ def render_files() -> str:
         parts.append("\n| field | known headers, for example | read as |\n|---|---|---|\n")
         for one in RESULT_FIELDS[kind].fields:
             names = [name for rank in one.ranks for name in rank][:_NAMES_SHOWN]
-            parts.append(f"| `{one.key}` | {', '.join(names)} | {_READ_AS[one.key]} |\n")
-    parts.append(_RULES)
+            read_as = _READ_AS[one.key].format(limits=limits)
+            parts.append(f"| `{one.key}` | {', '.join(names)} | {read_as} |\n")
+    parts.append(_RULES.format(limits=limits, same_read_s=SAME_READ_S))
     parts += [f"| `{name}` | {ours} |\n" for name, ours in _RESOURCES]
     parts.append(_ADE_RULES)
     for held in HELD:

@@ -9,11 +9,13 @@ import itertools
 from datetime import UTC, date, datetime, time, timedelta
 
 from sunup.app.open import open_library
+from sunup.exchange.plausible import Limits
 from sunup.planning.request import Request
 from sunup.planning.season import make_plan
 from sunup.records.female import Female, FemaleClass
 
 LIBRARY, LIBRARY_PROBLEMS = open_library()
+LIMITS = Limits.of(LIBRARY)
 MADE_AT = datetime(2026, 11, 25, 12, tzinfo=UTC)
 AI_ON = date(2027, 5, 25)  # a Tuesday
 HEIFER, FIRST_CALF, COW = FemaleClass.HEIFER, FemaleClass.FIRST_CALF_COW, FemaleClass.COW

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from herds import LIMITS
 from sunup.exchange.ade_file import read_ade_file
 from sunup.exchange.ade_in import plan_ade
 from sunup.records.event import Kind
@@ -44,7 +45,7 @@ def insemination(at, sire, **told):
 def take(resources, *on_file):
     file = read_ade_file(json.dumps(resources).encode(), "told.json")
     events = [*four(), *on_file]
-    return plan_ade([file], events, [], ranch=RANCH, zone=ZONE, now=NOW)
+    return plan_ade([file], events, [], ranch=RANCH, zone=ZONE, limits=LIMITS, now=NOW)
 
 
 def said(intake):

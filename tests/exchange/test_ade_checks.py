@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_checks import check_resource
@@ -203,7 +204,9 @@ def take(value, events=()):
     exported = export_ade(events, ranch="R").resources
     zone = ZoneInfo("America/Denver")
     now = datetime(2028, 1, 1, tzinfo=UTC)
-    return plan_ade([as_file(value)], events, exported, ranch="R", zone=zone, now=now)
+    return plan_ade(
+        [as_file(value)], events, exported, ranch="R", zone=zone, limits=LIMITS, now=now
+    )
 
 
 def keep(drafts, zone="America/Denver"):
@@ -381,7 +384,7 @@ def test_no_resource_however_broken_stops_the_rest(data):
         assert file.problems  # NaN and the like: the file is told to be no JSON
         return
     zone, now = ZoneInfo("America/Denver"), datetime(2028, 1, 1, tzinfo=UTC)
-    intake = plan_ade([file], [], [], ranch="R", zone=zone, now=now)
+    intake = plan_ade([file], [], [], ranch="R", zone=zone, limits=LIMITS, now=now)
     kinds = {one.kind for one in intake.drafts if one.entered_at}
     assert Kind.HEAT_SEEN in kinds
     assert all(has_form(one.kind, one.body) for one in intake.drafts)
@@ -394,7 +397,7 @@ def test_no_bytes_however_odd_are_a_traceback(data):
     file = read_ade_file(data, "f")
     assert file.found or file.problems
     zone, now = ZoneInfo("America/Denver"), datetime(2028, 1, 1, tzinfo=UTC)
-    plan_ade([file], [], [], ranch="R", zone=zone, now=now)
+    plan_ade([file], [], [], ranch="R", zone=zone, limits=LIMITS, now=now)
 
 
 @pytest.mark.parametrize(

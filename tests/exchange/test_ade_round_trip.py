@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from hypothesis import HealthCheck, given, settings
 
+from herds import LIMITS
 from sunup.exchange.ade_checks import check_resource
 from sunup.exchange.ade_file import read_ade_file, render_ade
 from sunup.exchange.ade_in import plan_ade
@@ -28,7 +29,9 @@ def out(events):
 def plan(texts, events=()):
     files = [read_ade_file(text.encode(), f"file {n}") for n, text in enumerate(texts)]
     exported = out(events).resources
-    return plan_ade(files, events, exported, ranch=RANCH, zone=ZoneInfo(ZONE), now=NOW)
+    return plan_ade(
+        files, events, exported, ranch=RANCH, zone=ZoneInfo(ZONE), limits=LIMITS, now=NOW
+    )
 
 
 def recorded(drafts):

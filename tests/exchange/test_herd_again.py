@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from herds import LIMITS
 from sunup.exchange.herd_again import compare_herd
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.lists_out import herd_table
@@ -18,8 +19,10 @@ ON = date(2027, 5, 1)
 
 
 def again(text, events, on=ON):
-    herd = read_herd(text.encode(), "herd.csv", on=on, reading=HerdReading())
-    return compare_herd(herd.females, roster(events), ranch=RANCH, zone=ZONE, listed_on=on)
+    herd = read_herd(text.encode(), "herd.csv", on=on, limits=LIMITS, reading=HerdReading())
+    return compare_herd(
+        herd.females, roster(events), ranch=RANCH, zone=ZONE, limits=LIMITS, listed_on=on
+    )
 
 
 LIST = (
@@ -155,11 +158,15 @@ def test_any_list_taken_twice_adds_nothing_the_second_time(first, second):
 
 def test_herd_list_out_comes_in_again_as_the_same_herd():
     kept = recorded(again(LIST, []).drafts)
-    first = read_herd(LIST.encode(), "herd.csv", on=ON, reading=HerdReading()).females
+    first = read_herd(
+        LIST.encode(), "herd.csv", on=ON, limits=LIMITS, reading=HerdReading()
+    ).females
     table = herd_table(first)
     for data, name in ((render_csv(table), "h.csv"), (render_xlsx([table]), "h.xlsx")):
-        herd = read_herd(data, name, on=ON, reading=HerdReading())
+        herd = read_herd(data, name, on=ON, limits=LIMITS, reading=HerdReading())
         assert [one for one in herd.problems if one.severity == "error"] == []
         assert herd.females == first
-        told = compare_herd(herd.females, roster(kept), ranch=RANCH, zone=ZONE, listed_on=ON)
+        told = compare_herd(
+            herd.females, roster(kept), ranch=RANCH, zone=ZONE, limits=LIMITS, listed_on=ON
+        )
         assert (told.drafts, told.differences, told.same) == ([], [], 3)

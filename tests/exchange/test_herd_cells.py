@@ -8,6 +8,7 @@ from datetime import date
 
 import pytest
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange.breed_shares import read_breeds
 from sunup.exchange.columns import Column, bare
@@ -39,18 +40,18 @@ MARCH_4 = date(2027, 3, 4)
     ],
 )  # fmt: skip
 def test_date_that_leaves_no_doubt_needs_no_order(text):
-    assert date_reader(ON, None)(text) == MARCH_4
+    assert date_reader(ON, None, limits=LIMITS)(text) == MARCH_4
 
 
 def test_declared_order_decides_what_03_04_means():
-    assert date_reader(ON, "mdy")("03/04/2027") == date(2027, 3, 4)
-    assert date_reader(ON, "dmy")("03/04/2027") == date(2027, 4, 3)
+    assert date_reader(ON, "mdy", limits=LIMITS)("03/04/2027") == date(2027, 3, 4)
+    assert date_reader(ON, "dmy", limits=LIMITS)("03/04/2027") == date(2027, 4, 3)
 
 
 @pytest.mark.parametrize("order", [None, "iso"])
 @pytest.mark.parametrize("text", ["03/04/2027", "3.4.2027", "3-4-2027"])
 def test_date_without_declared_order_is_asked_for(order, text):
-    found = date_reader(ON, order)(text)
+    found = date_reader(ON, order, limits=LIMITS)(text)
     assert isinstance(found, Fault)
     assert "--dates" in found.fix
 
@@ -64,12 +65,12 @@ def test_date_without_declared_order_is_asked_for(order, text):
     ],
 )  # fmt: skip
 def test_numbers_that_can_be_one_day_only_need_no_order(order, text, day):
-    assert date_reader(ON, order)(text) == day
+    assert date_reader(ON, order, limits=LIMITS)(text) == day
 
 
 @pytest.mark.parametrize("text", ["13/13/2027", "31/04/2027", "0/13/2027"])
 def test_numbers_that_are_no_day_in_either_order_are_a_fault(text):
-    found = date_reader(ON, None)(text)
+    found = date_reader(ON, None, limits=LIMITS)(text)
     assert isinstance(found, Fault)
     assert "does not exist" in found.what
 
@@ -84,18 +85,18 @@ def test_numbers_that_are_no_day_in_either_order_are_a_fault(text):
     ],
 )  # fmt: skip
 def test_date_that_cannot_be_is_a_fault(order, text):
-    found = date_reader(ON, order)(text)
+    found = date_reader(ON, order, limits=LIMITS)(text)
     assert isinstance(found, Fault)
     assert found.severity is Severity.ERROR
 
 
 def test_today_is_not_the_future():
-    assert date_reader(ON, None)("2027-05-01") == ON
+    assert date_reader(ON, None, limits=LIMITS)("2027-05-01") == ON
 
 
 def test_spreadsheet_day_number_is_read_with_a_warning():
     # 1 January 2025 is day 45658 in the 1900 system (a well-known value of spreadsheets)
-    found = date_reader(ON, None)("45658")
+    found = date_reader(ON, None, limits=LIMITS)("45658")
     assert isinstance(found, Fault)
     assert found.severity is Severity.WARNING
     assert found.value == date(2025, 1, 1)

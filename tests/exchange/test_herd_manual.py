@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from herds import LIMITS
 from sunup.exchange.fields import BY_KEY
 from sunup.exchange.headers import read_header
 from sunup.exchange.herd_file import read_herd
@@ -16,7 +17,7 @@ ROWS = re.findall(r"^\| (`[a-z_`, ]+`) \| ([^|]+) \|", PAGE, re.MULTILINE)
 
 def test_example_of_the_manual_loads_without_a_word():
     example = re.search(r"```csv\n(.*?)```", PAGE, re.DOTALL)[1]
-    herd = read_herd(example.encode(), "herd.csv", on=date(2027, 5, 1))
+    herd = read_herd(example.encode(), "herd.csv", on=date(2027, 5, 1), limits=LIMITS)
     assert herd.problems == ()
     assert [one.tag for one in herd.females] == ["0412", "0413", "H07"]
     assert herd.unused == ()

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.records.female import Exposure, ExposureKind, FemaleClass, PregnancyFinding
@@ -12,7 +13,7 @@ ON = date(2027, 5, 1)
 
 
 def read(text, **how):
-    return read_herd(text.encode(), "herd.csv", on=ON, reading=HerdReading(**how))
+    return read_herd(text.encode(), "herd.csv", on=ON, limits=LIMITS, reading=HerdReading(**how))
 
 
 def one(text, **how):

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange.herd_file import HerdFile, HerdReading, read_herd
 
@@ -18,7 +19,7 @@ ROWS = "Tag;Class;Remarks\n0412;cow;quiet\nÑ7;heifer;naïve\n"
 
 
 def read(data, name="herd.csv", **how):
-    return read_herd(data, name, on=ON, reading=HerdReading(**how))
+    return read_herd(data, name, on=ON, limits=LIMITS, reading=HerdReading(**how))
 
 
 def tags(herd):

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from herds import LIMITS
 from sunup.exchange.reader_clock import doubt_clock
 from sunup.exchange.reader_file import read_reader_file
 from support.small_ledger import ZONE
@@ -96,7 +97,7 @@ def by_hand(off):
 
 
 def doubts(reads, **more):
-    return doubt_clock(reads, zone=ZONE, now=TRUE + timedelta(days=3), **more)
+    return doubt_clock(reads, zone=ZONE, limits=LIMITS, now=TRUE + timedelta(days=3), **more)
 
 
 def test_right_clock_is_not_doubted():
@@ -116,7 +117,7 @@ def test_two_records_that_happen_to_be_near_prove_nothing():
 
 def test_read_that_is_still_to_come_is_sure_to_be_wrong():
     now = TRUE - timedelta(hours=5)
-    [doubt] = doubt_clock(session(START), zone=ZONE, now=now)
+    [doubt] = doubt_clock(session(START), zone=ZONE, limits=LIMITS, now=now)
     assert doubt.is_sure
     assert doubt.offset_s == 6 * 3600
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange.herd_file import HerdReading
 from sunup.exchange.moments import Moment, read_clock_cell
@@ -24,13 +25,17 @@ ON = date(2027, 9, 30)
 def read(text, kind, name="list.csv", day=None, **how):
     data = text if isinstance(text, bytes) else text.encode()
     reading = HerdReading(**how)
-    return read_results(data, name, kind=ResultKind(kind), on=ON, reading=reading, day=day)
+    return read_results(
+        data, name, kind=ResultKind(kind), on=ON, limits=LIMITS, reading=reading, day=day
+    )
 
 
 def take(text, kind, events=None, *, keep_unknown=True, **how):
     file = read(text, kind, **how)
     herd = roster(four() if events is None else events)
-    return draft_results(file, herd, ranch=RANCH, zone=ZONE, keep_unknown=keep_unknown)
+    return draft_results(
+        file, herd, ranch=RANCH, zone=ZONE, limits=LIMITS, keep_unknown=keep_unknown
+    )
 
 
 def said(taking):
@@ -99,7 +104,7 @@ def test_an_open_female_with_a_fetal_age_is_told_at_its_cell_and_left_out():
 def test_an_hour_still_to_come_is_put_aside():
     file = read("Tag,Date,BCS\n101,2027-09-30 15:00,5\n102,2027-09-30 09:00,5\n", "condition")
     noon = datetime(2027, 9, 30, 18, tzinfo=UTC)  # 12:00 in Denver
-    taking = draft_results(file, roster(four()), ranch=RANCH, zone=ZONE, now=noon)
+    taking = draft_results(file, roster(four()), ranch=RANCH, zone=ZONE, limits=LIMITS, now=noon)
     assert [one.female for one in taking.drafts] == ["b"]
     (aside,) = taking.aside
     assert "still to come" in aside.why
@@ -269,7 +274,7 @@ def test_no_list_however_odd_is_a_traceback_or_taken_in_silence(kind, heads, row
     lines += [separator.join(row) for row in rows]
     data = "\n".join(lines).encode(encoding, "replace")
     file = read(data, kind)
-    told = draft_results(file, roster(four()), ranch=RANCH, zone=ZONE)
+    told = draft_results(file, roster(four()), ranch=RANCH, zone=ZONE, limits=LIMITS)
     assert len(file.rows) <= file.n_rows
     named = {one.row for one in file.problems}
     taken = {row.row for row in file.rows}

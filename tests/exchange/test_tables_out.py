@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from herds import LIMITS
 from sunup.exchange.ade_out_events import event_fields
 from sunup.exchange.herd_file import HerdReading
 from sunup.exchange.lists_out import events_table, result_table
@@ -115,9 +116,9 @@ def test_lists_out_come_in_again_with_nothing_new(kind, render):
     table = result_table(kind, herd, ZONE)
     assert table.rows
     on = date(2027, 10, 1)
-    file = read_results(render(table), "f", kind=kind, on=on, reading=HerdReading())
+    file = read_results(render(table), "f", kind=kind, on=on, limits=LIMITS, reading=HerdReading())
     assert [str(one) for one in file.problems] == []
-    told = draft_results(file, herd, ranch=RANCH, zone=ZONE)
+    told = draft_results(file, herd, ranch=RANCH, zone=ZONE, limits=LIMITS)
     asked = [one.why for one in told.aside if "given twice" not in one.why]
     assert (told.drafts, asked) == ([], [])
 

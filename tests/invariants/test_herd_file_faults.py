@@ -14,6 +14,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from herds import LIMITS
 from sunup.base.problems import Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 
@@ -307,7 +308,7 @@ def clean_rows():
 
 @pytest.fixture(scope="module")
 def clean():
-    return read_herd(table_bytes(clean_rows()), "herd.csv", on=ON, reading=READING)
+    return read_herd(table_bytes(clean_rows()), "herd.csv", on=ON, limits=LIMITS, reading=READING)
 
 
 def test_clean_file_loads_whole_and_without_a_word(clean):
@@ -331,7 +332,7 @@ def test_each_fault_is_reported_where_it_is_and_nothing_else_is(seed, clean):
     for name in names:
         KINDS[name](work)
     data = table_bytes(work.rows, work.broken_quote)
-    found = read_herd(data, "herd.csv", on=ON, reading=READING)
+    found = read_herd(data, "herd.csv", on=ON, limits=LIMITS, reading=READING)
     reported = [(problem.row, problem.column) for problem in found.problems]
     assert sorted(work.expected, key=str) == sorted(reported, key=str), names
     for problem in found.problems:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from herds import LIMITS
 from sunup.app.open import open_library
 from sunup.exchange.herd_file import read_herd
 from sunup.planning.exposure import ExposureFigures, find_doubt
@@ -98,6 +99,6 @@ def test_finding_older_than_her_calving_is_no_doubt(library):
 
 def test_due_date_may_lie_ahead_but_not_beyond_a_gestation():
     text = "tag,class,due date\n1,cow,2027-03-07\n2,cow,2028-03-07\n"
-    herd = read_herd(text.encode(), "h.csv", on=TODAY)
+    herd = read_herd(text.encode(), "h.csv", on=TODAY, limits=LIMITS)
     assert [f.due_on for f in herd.females] == [date(2027, 3, 7), None]
     assert [(p.row, p.column) for p in herd.problems] == [(3, "due date")]

@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from sunup.app.exchange_ade import shows_heat_of
-from sunup.app.open import read_bytes
+from sunup.app.open import open_library, read_bytes
 from sunup.app.writing import Writer, find_now, find_person
 from sunup.base.hours import at_local, find_zone, to_local
 from sunup.base.problems import Problem, Severity, UsageError
@@ -23,6 +23,7 @@ from sunup.exchange.drafts import Aside, Difference, Drafted, fact_id
 from sunup.exchange.herd_again import compare_herd
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
+from sunup.exchange.plausible import Limits
 from sunup.exchange.reader_clock import doubt_clock
 from sunup.exchange.reader_file import read_reader_file
 from sunup.exchange.result_fields import ResultKind
@@ -113,6 +114,7 @@ class Intake:
     kind: FileKind
     names: tuple[str, ...]
     zone: ZoneInfo
+    limits: Limits
     n: int = 0
     unit: str = "rows"
     drafts: list[Drafted] = field(default_factory=list)
@@ -148,6 +150,7 @@ def look_at(
     ranch: str,
     wishes: Wishes | None = None,
     now: datetime | None = None,
+    overlay: Path | None = None,
 ) -> Intake:
     """Read files and hold them against the ledger; nothing is written.
 
@@ -162,6 +165,8 @@ def look_at(
     wishes : Wishes, optional
     now : datetime, optional
         UTC; the computer's clock where absent.
+    overlay : Path, optional
+        A ranch's own figures.
 
     Raises
     ------
@@ -173,7 +178,10 @@ def look_at(
     how = wishes or Wishes()
     moment = now or find_now()
     zone = find_zone(how.zone or zone_of(events) or _no_zone())
-    intake = Intake(kind, tuple(file.name for file in files), zone)
+    library, problems = open_library(overlay)
+    intake = Intake(
+        kind, tuple(file.name for file in files), zone, Limits.of(library), problems=problems
+    )
     if kind is FileKind.ADE:
         return _look_at_ade(intake, files, events, ranch=ranch, now=moment)
     if len(files) != 1:
@@ -193,16 +201,28 @@ def look_at(
             intake, data, roster, ranch=ranch, how=how, now=moment, saved_at=saved_at
         )
     file = read_results(
-        data, name, kind=ResultKind(kind.value), on=today, reading=how.reading, day=how.day
+        data,
+        name,
+        kind=ResultKind(kind.value),
+        on=today,
+        limits=intake.limits,
+        reading=how.reading,
+        day=how.day,
     )
     taking = draft_results(
-        file, roster, ranch=ranch, zone=zone, keep_unknown=how.keep_unknown, now=moment
+        file,
+        roster,
+        ranch=ranch,
+        zone=zone,
+        limits=intake.limits,
+        keep_unknown=how.keep_unknown,
+        now=moment,
     )
     intake.n, intake.columns = file.n_rows, file.columns
     intake.drafts, intake.already = taking.drafts, taking.already
     intake.unlisted, intake.differences = taking.unlisted, taking.differences
     intake.aside = taking.aside
-    intake.problems = [*file.problems, *taking.problems]
+    intake.problems += [*file.problems, *taking.problems]
     return intake
 
 
@@ -285,13 +305,20 @@ def _event(draft: Drafted, writer: Writer) -> Event:
 def _look_at_herd(
     intake: Intake, data: bytes, roster: Roster, *, ranch: str, how: Wishes, listed_on: date
 ) -> Intake:
-    herd = read_herd(data, intake.names[0], on=listed_on, reading=how.reading)
-    again = compare_herd(herd.females, roster, ranch=ranch, zone=intake.zone, listed_on=listed_on)
+    herd = read_herd(data, intake.names[0], on=listed_on, limits=intake.limits, reading=how.reading)
+    again = compare_herd(
+        herd.females,
+        roster,
+        ranch=ranch,
+        zone=intake.zone,
+        listed_on=listed_on,
+        limits=intake.limits,
+    )
     intake.n, intake.columns = herd.rows, herd.columns
     intake.drafts, intake.already = again.drafts, again.same
     intake.new, intake.missing = again.new, again.missing
     intake.differences, intake.aside = again.differences, again.aside
-    intake.problems = list(herd.problems)
+    intake.problems += herd.problems
     return intake
 
 
@@ -308,7 +335,7 @@ def _look_at_reader(
     file = read_reader_file(data, intake.names[0], date_order=how.reading.date_order)
     intake.unit = "lines"
     intake.n, intake.already = file.n_lines, file.repeated
-    intake.problems = list(file.problems)
+    intake.problems += file.problems
     intake.clock_offset_s = how.clock_offset_s
     by_hand = {
         known.rfid: [fact.at for fact in known.facts if not fact.body.get("day_only")]
@@ -317,7 +344,12 @@ def _look_at_reader(
     }
     if how.clock_offset_s is None:
         intake.doubts = doubt_clock(
-            file.reads, zone=intake.zone, now=now, saved_at=saved_at, by_hand=by_hand
+            file.reads,
+            zone=intake.zone,
+            now=now,
+            limits=intake.limits,
+            saved_at=saved_at,
+            by_hand=by_hand,
         )
     for read in file.reads:
         _see(intake, read, roster, ranch=ranch, now=now)
@@ -366,12 +398,14 @@ def _look_at_ade(
         exported,
         ranch=ranch,
         zone=intake.zone,
+        limits=intake.limits,
         now=now,
     )
     intake.unit = "resources"
     intake.n, intake.drafts, intake.already = told.n, told.drafts, told.already
     intake.new, intake.differences = told.new_animals, told.differences
-    intake.aside, intake.problems = told.aside, told.problems
+    intake.aside = told.aside
+    intake.problems += told.problems
     intake.corrected, intake.taken_back = told.corrected, told.taken_back
     return intake
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sunup.app.open import read_bytes
+from sunup.app.open import open_library, read_bytes
 from sunup.app.plan_season import find_today
 from sunup.exchange.herd_file import HerdFile, HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
+from sunup.exchange.plausible import Limits
 
 if TYPE_CHECKING:
     from datetime import date
@@ -43,7 +44,13 @@ class HerdCheck:
     known: tuple[tuple[str, int], ...]
 
 
-def check_herd(herd_file: Path, *, reading: HerdReading, as_of: date | None = None) -> HerdCheck:
+def check_herd(
+    herd_file: Path,
+    *,
+    reading: HerdReading,
+    as_of: date | None = None,
+    overlay: Path | None = None,
+) -> HerdCheck:
     """Read a herd file; nothing is kept.
 
     Raises
@@ -53,7 +60,9 @@ def check_herd(herd_file: Path, *, reading: HerdReading, as_of: date | None = No
     """
     data = read_bytes(herd_file)
     on = as_of or find_list_date(data, herd_file.name, sheet=reading.sheet) or find_today()
-    herd = read_herd(data, herd_file.name, on=on, reading=reading)
+    library, problems = open_library(overlay)
+    herd = read_herd(data, herd_file.name, on=on, limits=Limits.of(library), reading=reading)
+    herd = replace(herd, problems=(*problems, *herd.problems))
     groups = Counter(f.group for f in herd.females)
     known = tuple(
         (name.replace("_", " "), count)

@@ -18,6 +18,7 @@ from sunup.base.problems import Problem, Severity
 from sunup.exchange.herd_file import HerdReading, read_herd
 from sunup.exchange.list_date import find_list_date
 from sunup.exchange.plan_file import read_plan_file, render_plan_file
+from sunup.exchange.plausible import Limits
 from sunup.planning.renewal import find_rests_on, renew
 from sunup.planning.season import make_plan
 
@@ -114,7 +115,9 @@ def plan_season(
         else:
             request = replace(request, today=listed_on)
     request = checked(replace(request, list_on=listed_on), library)
-    herd = read_herd(data, herd_file.name, on=request.judged_on, reading=how)
+    herd = read_herd(
+        data, herd_file.name, on=request.judged_on, limits=Limits.of(library), reading=how
+    )
     former = None
     if previous is not None:
         former = read_plan_file(read_bytes(previous).decode("utf-8", "replace"), str(previous))

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.options import Column, Dates, Json, LedgerAt, Ranch, Sheet, Weights, Zone
+from sunup.cli.options import (
+    Column,
+    Dates,
+    Json,
+    LedgerAt,
+    Overlay,
+    Ranch,
+    Sheet,
+    Weights,
+    Zone,
+)
 
 if TYPE_CHECKING:
     from sunup.app.exchange_in import Intake
@@ -62,6 +72,7 @@ def read(
     zone: Zone = None,
     ledger: LedgerAt = None,
     ranch: Ranch = None,
+    overlay: Overlay = None,
     json_: Json = False,
 ) -> None:
     """Show what a file would add or change; take it after a yes, or with --yes.
@@ -96,7 +107,14 @@ def read(
     )
     called = None if ranch else ranch_of(FileKind(kind), files)
     with open_ledger(ledger, ranch=ranch, new_ranch=called, create=True, tell=_say) as opened:
-        intake = look_at(FileKind(kind), files, opened.events(), ranch=opened.ranch, wishes=wishes)
+        intake = look_at(
+            FileKind(kind),
+            files,
+            opened.events(),
+            ranch=opened.ranch,
+            wishes=wishes,
+            overlay=overlay,
+        )
         if not json_:
             print_intake(intake)
         if aside is not None and intake.aside:

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from sunup.cli.options import Column, Dates, Json, Sheet, Weights
+from sunup.cli.options import Column, Dates, Json, Overlay, Sheet, Weights
 
 app = typer.Typer(no_args_is_help=True, help="Look at a herd file before planning.")
 
@@ -27,6 +27,7 @@ def check(
     as_of: Annotated[
         str | None, typer.Option(help="Read as if today were this day.", metavar="DATE")
     ] = None,
+    overlay: Overlay = None,
     json_: Json = False,
 ) -> None:
     """Read a herd file and name every problem with row, column, value and what to do."""
@@ -44,6 +45,7 @@ def check(
             sheet=sheet,
         ),
         as_of=None if as_of is None else read_day(as_of, "--as-of"),
+        overlay=overlay,
     )
     herd = result.herd
     if json_:

@@ -92,7 +92,7 @@ def adopt(
         columns=dict(read_pairs(column, "--column")),
         sheet=sheet,
     )
-    females = _read_herd(herd, plan, reading) if herd is not None else ()
+    females = _read_herd(herd, plan, reading, overlay) if herd is not None else ()
     told: dict[str, Forecast] = {}
     kernel = ""
     if forecast:
@@ -150,14 +150,18 @@ def adopt(
     print("Next: sunup today")
 
 
-def _read_herd(herd: Path, plan: "Plan", reading: "HerdReading") -> "tuple[Female, ...]":
-    from sunup.app.open import read_bytes
+def _read_herd(
+    herd: Path, plan: "Plan", reading: "HerdReading", overlay: Path | None
+) -> "tuple[Female, ...]":
+    from sunup.app.open import open_library, read_bytes
     from sunup.base.problems import UsageError
     from sunup.exchange.herd_file import read_herd
+    from sunup.exchange.plausible import Limits
     from sunup.planning.request import Request
 
     on = Request.from_json(plan.settings).judged_on
-    read = read_herd(read_bytes(herd), herd.name, on=on, reading=reading)
+    limits = Limits.of(open_library(overlay)[0])
+    read = read_herd(read_bytes(herd), herd.name, on=on, limits=limits, reading=reading)
     if not read.females:
         why = str(read.problems[0]) if read.problems else f"{herd.name} holds none."
         message = f"No female could be read. {why}"

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.exchange.ade_file import AdeFile
+    from sunup.exchange.plausible import Limits
     from sunup.records.event import Event
 
 _EVERYWHERE = frozenset(["resourceType", "meta", "eventDateTime", "animal"])
@@ -55,6 +56,7 @@ def plan_ade(
     *,
     ranch: str,
     zone: ZoneInfo,
+    limits: Limits,
     now: datetime,
 ) -> AdeIntake:
     """Find what taking ADE files would add to a ledger.
@@ -70,6 +72,7 @@ def plan_ade(
     ranch : str
     zone : ZoneInfo
         Of the ranch; only for facts of a day without an hour.
+    limits : Limits
     now : datetime
         UTC; when it is entered, where a resource does not say.
 
@@ -87,6 +90,7 @@ def plan_ade(
     here = Here(
         ranch=ranch,
         zone=zone,
+        limits=limits,
         now=now,
         roster=roster,
         names=names_of(roster, filed),

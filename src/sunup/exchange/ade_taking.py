@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.exchange.ade_in_animals import Names
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.roster import Roster
     from sunup.exchange.standing import Standing
 
@@ -62,6 +63,7 @@ class Here:
 
     ranch: str
     zone: ZoneInfo
+    limits: Limits
     now: datetime
     roster: Roster
     names: Names
@@ -143,7 +145,7 @@ def _is_taken(here: Here, out: AdeIntake, told: Told, one: Drafted) -> bool:
     """
     known = here.roster.by_id.get(told.female)
     if known is not None:
-        verdict = hold_against(known.facts, one, here.zone, who=known.words)
+        verdict = hold_against(known.facts, one, here.zone, limits=here.limits, who=known.words)
         out.differences += verdict.differences
         out.already += verdict.is_known
         if verdict.why:
@@ -155,12 +157,12 @@ def _is_taken(here: Here, out: AdeIntake, told: Told, one: Drafted) -> bool:
     for other, its in list(out.told.values()):
         if other.female != told.female:
             continue
-        verdict = hold_against([other], one, here.zone, place=_IN_FILES)
+        verdict = hold_against([other], one, here.zone, limits=here.limits, place=_IN_FILES)
         if verdict.is_known and told.kind is Kind.CALVED:
             out.already += 1
             return False
         if verdict.why:
-            why = hold_against([one], other, here.zone, place=_IN_FILES).why
+            why = hold_against([one], other, here.zone, limits=here.limits, place=_IN_FILES).why
             out.aside.append(Aside(0, told.place, verdict.why, dict(told.resource)))
             out.aside.append(Aside(0, its.place, why, dict(its.resource)))
             out.drafts = [

@@ -12,7 +12,7 @@ from sunup.exchange.breed_shares import read_breeds
 from sunup.exchange.dates import date_reader, due_reader
 from sunup.exchange.faults import Fault
 from sunup.exchange.fields import BY_KEY, Stakes
-from sunup.exchange.numbers import range_reader, read_calvings, score_reader, weight_reader
+from sunup.exchange.numbers import calvings_reader, range_reader, score_reader, weight_reader
 from sunup.exchange.rfid import read_rfid
 from sunup.exchange.sheets import ERROR_CELLS, NOT_CALCULATED
 from sunup.exchange.tags import read_tag
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from sunup.exchange.dates import OrdersShown
     from sunup.exchange.headers import Known
+    from sunup.exchange.plausible import Limits
 
     Read = Callable[[str], object]
 
@@ -43,8 +44,6 @@ _BLANKS = {
     "last_heat_on": _NOTHING | {"never", "not seen", "none seen", "no", "no heat"},
     "pregnancy_checked_on": _NOTHING | {"never", "not checked"},
 }
-# Assumed, wide on purpose: they catch slips, they do not judge a heifer.
-PELVIC_AREA_CM2 = (50.0, 500.0)
 
 
 class Column(dict[str, object]):
@@ -101,6 +100,7 @@ def column_for(
     on: date,
     date_order: str | None,
     weight_unit: str | None,
+    limits: Limits,
     shown: OrdersShown | None = None,
 ) -> Column:
     """Make the reader of a column.
@@ -113,17 +113,28 @@ def column_for(
         Today.
     date_order, weight_unit : str or None
         As declared for the whole file.
+    limits : Limits
     shown : OrdersShown, optional
         Of a date column: what its own dates show.
     """
     one = BY_KEY[known.key]
+    order = known.date_order or date_order
     if one.key == "due_on":
-        return Column(one.key, due_reader(on, known.date_order or date_order, shown))
+        return Column(one.key, due_reader(on, order, shown, limits=limits))
     if one.is_date:
-        return Column(one.key, date_reader(on, known.date_order or date_order, shown))
+        return Column(one.key, date_reader(on, order, shown, limits=limits))
     if one.is_weight:
         return Column(one.key, weight_reader(known.unit or weight_unit))
+    if one.key == "calvings":
+        return Column(one.key, calvings_reader(limits.calvings))
+    if one.key == "pelvic_area":
+        return Column(one.key, pelvis_reader(limits))
     return Column(one.key, _READERS[one.key])
+
+
+def pelvis_reader(limits: Limits) -> Read:
+    """Make the reader of a pelvic area."""
+    return range_reader("pelvic area", *limits.pelvic_area_cm2, unit="cm2")
 
 
 def is_safety(key: str) -> bool:
@@ -135,13 +146,11 @@ _READERS: dict[str, Read] = {
     "tag": read_tag,
     "rfid": read_rfid,
     "class": words.read_class,
-    "calvings": read_calvings,
     "breed": read_breeds,
     "calving_ease": score_reader("calving ease", 1, 5, step=1),
     "retained_membranes": words.read_yes_no,
     "condition": score_reader("body condition", 1, 9, step=0.5),
     "tract_score": score_reader("tract score", 1, 5, step=1),
-    "pelvic_area": range_reader("pelvic area", *PELVIC_AREA_CM2, unit="cm2"),
     "cycling": words.read_cycling,
     "pregnancy": words.read_pregnancy,
     "pregnancy_method": words.read_method,

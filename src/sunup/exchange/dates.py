@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -13,8 +14,8 @@ from sunup.exchange.faults import Fault
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-LONGEST_GESTATION_DAYS = 310  # assumed: past every breed's range (about 270 to 304 days)
-OLDEST_YEARS = 25  # assumed: longer than a cow lives; catches slips of the century
+    from sunup.exchange.plausible import Limits
+
 _SERIAL_ZERO = date(
     1899, 12, 30
 )  # day 0 of the 1900 system of spreadsheets, as counted since 1900-03
@@ -97,7 +98,7 @@ def _only_order(first: int, second: int) -> str | None:
 
 
 def date_reader(
-    on: date, order: str | None, shown: OrdersShown | None = None
+    on: date, order: str | None, shown: OrdersShown | None = None, *, limits: Limits
 ) -> Callable[[str], object]:
     """Make the reader of a date column.
 
@@ -109,6 +110,8 @@ def date_reader(
         "mdy" or "dmy" as declared for dates such as 03/04/2027; "iso" or None: none is declared.
     shown : OrdersShown, optional
         What the column's own dates show, for what is said where none is declared.
+    limits : Limits
+        Nothing happened before the oldest female was born.
 
     Returns
     -------
@@ -116,50 +119,90 @@ def date_reader(
         Text to date or Fault. Year first, the month in letters, a number past twelve and two equal
         numbers need no order.
     """
-    earliest = date(on.year - OLDEST_YEARS, 1, 1)
 
-    def read(text: str) -> object:
-        found = _read(text, order, on, shown or OrdersShown())
-        day = found.value if isinstance(found, Fault) else found
-        if not isinstance(day, date):
-            return found
+    def judge(day: date) -> Fault | None:
         if day > on:
             return Fault(
                 f"{day.isoformat()} is after {on.isoformat()}, the day of the list.",
                 "Herd files hold what has happened; check the year, or the day the list says it "
                 "is of (where it says none, give it with --as-of).",
             )
-        if day < earliest:
-            return Fault(
-                f"{day.isoformat()} is more than {OLDEST_YEARS} years ago.", "Check the year."
-            )
-        return found
+        return _too_old(day, on, limits)
 
-    return read
+    return _reader(_years(on, limits), order, shown, judge)
 
 
 def due_reader(
-    on: date, order: str | None, shown: OrdersShown | None = None
+    on: date, order: str | None, shown: OrdersShown | None = None, *, limits: Limits
 ) -> Callable[[str], object]:
     """Make the reader of a column of expected calvings, which may lie ahead of today."""
-    last = on + timedelta(days=LONGEST_GESTATION_DAYS)
-    read_any = date_reader(last + timedelta(days=3650), order, shown)
+    longest = limits.pregnancy_days[1]
 
-    def read(text: str) -> object:
-        found = read_any(text)
-        day = found.value if isinstance(found, Fault) else found
-        if isinstance(day, date) and day > last:
+    def judge(day: date) -> Fault | None:
+        if day > on + timedelta(days=longest):
             return Fault(
-                f"{day.isoformat()} is more than {LONGEST_GESTATION_DAYS} days ahead; no cow "
-                "carries a calf so long.",
+                f"{day.isoformat()} is more than {longest:g} days ahead; no cow carries a calf so "
+                "long.",
                 "Check the year.",
             )
-        return found
+        return _too_old(day, on, limits)
+
+    return _reader(_years(on, limits), order, shown, judge)
+
+
+def expiry_reader(on: date, order: str | None, *, limits: Limits) -> Callable[[str], object]:
+    """Make the reader of expiry dates, which may lie years ahead; 2028-05 is its last day."""
+    month = re.compile(r"([0-9]{4})[-/.]([0-9]{1,2})|([0-9]{1,2})[-/.]([0-9]{4})")
+    most = limits.expiry_years
+
+    def judge(day: date) -> Fault | None:
+        if day.year > on.year + most:
+            return Fault(f"{day.isoformat()} is more than {most} years ahead.", "Check the year.")
+        return _too_old(day, on, limits)
+
+    read_day = _reader(_years(on, limits, ahead=most), order, None, judge)
+
+    def read(text: str) -> object:
+        match = month.fullmatch(text)
+        if match is None:
+            return read_day(text)
+        year, number = int(match[1] or match[4]), int(match[2] or match[3])
+        if not 1 <= number <= 12:
+            return Fault(f"'{text[:40]}' is not a month.", "Write it as 2028-05 or 2028-05-31.")
+        last = _day(text, year, number, monthrange(year, number)[1])
+        return last if isinstance(last, Fault) else judge(last) or last
 
     return read
 
 
-def _read(text: str, order: str | None, on: date, shown: OrdersShown) -> date | Fault:
+def _years(on: date, limits: Limits, *, ahead: int = 1) -> tuple[int, int]:
+    """The years in which a spreadsheet's day number is believed to be a date."""
+    return on.year - limits.oldest_years, on.year + ahead
+
+
+def _too_old(day: date, on: date, limits: Limits) -> Fault | None:
+    if day.year >= on.year - limits.oldest_years:
+        return None
+    return Fault(
+        f"{day.isoformat()} is more than {limits.oldest_years} years ago.", "Check the year."
+    )
+
+
+def _reader(
+    years: tuple[int, int],
+    order: str | None,
+    shown: OrdersShown | None,
+    judge: Callable[[date], Fault | None],
+) -> Callable[[str], object]:
+    def read(text: str) -> object:
+        found = _read(text, order, years, shown or OrdersShown())
+        day = found.value if isinstance(found, Fault) else found
+        return (judge(day) or found) if isinstance(day, date) else found
+
+    return read
+
+
+def _read(text: str, order: str | None, years: tuple[int, int], shown: OrdersShown) -> date | Fault:
     match = _YEAR_FIRST.fullmatch(text)
     if match:
         return _day(text, int(match[1]), int(match[3]), int(match[4]))
@@ -178,7 +221,7 @@ def _read(text: str, order: str | None, on: date, shown: OrdersShown) -> date | 
         return _named(text, match[3], match[1], match[2])
     match = _SERIAL.fullmatch(text)
     if match:
-        return _serial(text, int(match[1]), on)
+        return _serial(text, int(match[1]), years)
     if re.fullmatch(r"(?:19|20)[0-9]{2}", text):
         return Fault(f"'{text}' is only a year.", "Give the day, or leave the cell empty.")
     return Fault(f"'{text[:40]}' is not a date.", _ISO_FIX)
@@ -225,10 +268,10 @@ def _named(text: str, year: str, name: str, day: str) -> date | Fault:
     return _day(text, int(year), months[0], int(day))
 
 
-def _serial(text: str, number: int, on: date) -> date | Fault:
+def _serial(text: str, number: int, years: tuple[int, int]) -> date | Fault:
     """Read a spreadsheet's day number, believed only where it lands in a cow's lifetime."""
     day = _SERIAL_ZERO + timedelta(days=number)
-    if not on.year - OLDEST_YEARS <= day.year <= on.year + 1:
+    if not years[0] <= day.year <= years[1]:
         return Fault(f"'{text}' is not a date.", _ISO_FIX)
     return Fault(
         f"'{text}' was read as a spreadsheet's day number: {day.isoformat()}.",

@@ -19,12 +19,10 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from sunup.exchange.drafts import Drafted
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.standing import Standing
 
 ON_FILE = "on file"
-CALVINGS_APART_DAYS = 200  # assumed: two calvings nearer than this are one told twice
-AGES_APART_DAYS = 15  # assumed: ages of a fetus on one day that differ by more are not of one
-_SAME_ACT_H = 12  # assumed: the same drug again within half a day is one treatment told twice
 _ONCE = frozenset(
     {
         Kind.TREATED,
@@ -66,6 +64,7 @@ def hold_against(
     one: Drafted,
     zone: ZoneInfo,
     *,
+    limits: Limits,
     who: str = "",
     place: str = ON_FILE,
 ) -> Verdict:
@@ -78,6 +77,7 @@ def hold_against(
     one : Drafted
     zone : ZoneInfo
         Of the ranch: its days count.
+    limits : Limits
     who : str
         How she is named where something differs.
     place : str
@@ -88,16 +88,16 @@ def hold_against(
     if any(fact.id == one.id for fact in same_kind):
         return _KNOWN
     if one.kind is Kind.CALVED:
-        return _hold_calving(same_kind, one, zone, place)
+        return _hold_calving(same_kind, one, zone, place, apart_d=limits.pregnancy_days[0])
     if one.kind in _ONCE:
-        return _hold_act(same_kind, one, zone, place)
+        return _hold_act(same_kind, one, zone, place, within_h=limits.same_act_h)
     key = _VALUES.get(one.kind)
     if key is None:
         return _NEW
     that_day = [fact for fact in same_kind if to_local(fact.at, zone).date() == day]
     if one.kind is Kind.PREGNANCY_CHECKED:
         for fact in that_day:
-            if contradict(fact.body, one.body):
+            if contradict(fact.body, one.body, limits):
                 mend = (
                     f"if the file is right, put the entry right first (sunup record correct "
                     f"{fact.id[:8]})"
@@ -119,7 +119,12 @@ def hold_against(
 
 
 def _hold_act(
-    same_kind: Sequence[Standing | Drafted], one: Drafted, zone: ZoneInfo, place: str
+    same_kind: Sequence[Standing | Drafted],
+    one: Drafted,
+    zone: ZoneInfo,
+    place: str,
+    *,
+    within_h: float,
 ) -> Verdict:
     day = to_local(one.at, zone).date()
     act = one.body.get("act") or one.body.get("against")
@@ -128,7 +133,7 @@ def _hold_act(
         return _KNOWN
     for fact in alike:
         other = to_local(fact.at, zone)
-        near = abs(fact.at - one.at) <= timedelta(hours=_SAME_ACT_H)
+        near = abs(fact.at - one.at) <= timedelta(hours=within_h)
         if near or (other.date() == day and one.body.get("day_only")):
             what, asked = "the same", "was it given twice"
             if one.kind is Kind.INSEMINATED:
@@ -137,7 +142,7 @@ def _hold_act(
     return _NEW
 
 
-def contradict(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+def contradict(one: Mapping[str, Any], other: Mapping[str, Any], limits: Limits) -> bool:
     """Whether two findings of one day cannot both be true; "unsure" speaks against none."""
     results = {one.get("result"), other.get("result")}
     if "unsure" in results:
@@ -145,7 +150,9 @@ def contradict(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     if len(results) > 1:
         return True
     age, other_age = one.get("fetal_age_days"), other.get("fetal_age_days")
-    return age is not None and other_age is not None and abs(age - other_age) > AGES_APART_DAYS
+    if age is None or other_age is None:
+        return False
+    return bool(abs(age - other_age) > limits.fetal_ages_days)
 
 
 def finding_words(body: Mapping[str, Any]) -> str:
@@ -177,7 +184,12 @@ def _minute(at: datetime) -> datetime:
 
 
 def _hold_calving(
-    calvings: Sequence[Standing | Drafted], one: Drafted, zone: ZoneInfo, place: str
+    calvings: Sequence[Standing | Drafted],
+    one: Drafted,
+    zone: ZoneInfo,
+    place: str,
+    *,
+    apart_d: float,
 ) -> Verdict:
     day = to_local(one.at, zone).date()
     for fact in calvings:
@@ -190,7 +202,7 @@ def _hold_calving(
             return Verdict(
                 why=f"a calving of {other} is {place} with other facts: correct that one"
             )
-        if apart < CALVINGS_APART_DAYS:
+        if apart < apart_d:
             return Verdict(why=f"a calving of {other} is {place}, {apart} days from this one")
     return _NEW
 

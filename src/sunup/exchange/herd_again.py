@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import at_local, to_local
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
-from sunup.exchange.held_against import CALVINGS_APART_DAYS
 from sunup.planning.listed import Fact, added, facts_of
 from sunup.records.event import Kind
 from sunup.records.female import FemaleClass
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from zoneinfo import ZoneInfo
 
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.roster import Known, Roster
     from sunup.records.female import Female
 
@@ -63,7 +63,13 @@ class HerdAgain:
 
 
 def compare_herd(
-    females: Iterable[Female], roster: Roster, *, ranch: str, zone: ZoneInfo, listed_on: date
+    females: Iterable[Female],
+    roster: Roster,
+    *,
+    ranch: str,
+    zone: ZoneInfo,
+    listed_on: date,
+    limits: Limits,
 ) -> HerdAgain:
     """Hold a herd list against the ledger.
 
@@ -76,6 +82,7 @@ def compare_herd(
     zone : ZoneInfo
     listed_on : date
         The day of the list.
+    limits : Limits
 
     Returns
     -------
@@ -98,7 +105,7 @@ def compare_herd(
             out.aside.append(Aside(female.row, female.tag, why))
             continue
         met[match.female.id] = female
-        one = _Comparing(out, match.female, female, ranch, zone, listed_on, noon)
+        one = _Comparing(out, match.female, female, ranch, zone, listed_on, noon, limits)
         before = len(out.drafts), len(out.aside)
         one.compare(roster)
         out.same += before == (len(out.drafts), len(out.aside))
@@ -145,6 +152,7 @@ class _Comparing:
     zone: ZoneInfo
     listed_on: date
     noon: datetime
+    limits: Limits
 
     def compare(self, roster: Roster) -> None:
         self._named()
@@ -271,7 +279,7 @@ class _Comparing:
         past += [date.fromisoformat(first)] if isinstance(first, str) else []
         if day in past:
             return
-        near = [one for one in past if abs((one - day).days) < CALVINGS_APART_DAYS]
+        near = [one for one in past if abs((one - day).days) < self.limits.pregnancy_days[0]]
         if near:
             why = f"the list says she calved {day}; on file is {near[0]}: correct the wrong one"
             self.out.aside.append(Aside(self.female.row, self.female.tag, why))

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from sunup.base.problems import Problem
+    from sunup.exchange.plausible import Limits
     from sunup.records.female import Female
 
 _DATE_ORDERS = (None, "iso", "mdy", "dmy")
@@ -64,7 +65,9 @@ class HerdFile:
     unused: tuple[str, ...] = ()
 
 
-def read_herd(data: bytes, name: str, *, on: date, reading: HerdReading | None = None) -> HerdFile:
+def read_herd(
+    data: bytes, name: str, *, on: date, limits: Limits, reading: HerdReading | None = None
+) -> HerdFile:
     """Read a herd list from the bytes of a CSV or XLSX file.
 
     Parameters
@@ -74,6 +77,8 @@ def read_herd(data: bytes, name: str, *, on: date, reading: HerdReading | None =
         The file's name, for problems; what the file is, is told by its bytes.
     on : date
         Today; nothing in a herd file may lie after it.
+    limits : Limits
+        What is believed.
     reading : HerdReading, optional
         How to read dates, weights and columns.
 
@@ -96,7 +101,7 @@ def read_herd(data: bytes, name: str, *, on: date, reading: HerdReading | None =
         )
         report = Report(f"{name} sheet '{sheet.name}'" if sheet.name else name)
         _check_reading(how, strange, report)
-        return _read_sheet(sheet, report, on=on, how=how, asked=asked)
+        return _read_sheet(sheet, report, on=on, limits=limits, how=how, asked=asked)
     except NotATableError as fault:
         return HerdFile((), (fault.to_problem(name),))
 
@@ -145,7 +150,13 @@ def _count_females(sheet: Sheet, asked: Mapping[str, str]) -> int:
 
 
 def _read_sheet(
-    sheet: Sheet, report: Report, *, on: date, how: HerdReading, asked: Mapping[str, str]
+    sheet: Sheet,
+    report: Report,
+    *,
+    on: date,
+    limits: Limits,
+    how: HerdReading,
+    asked: Mapping[str, str],
 ) -> HerdFile:
     """Read header and rows of one table."""
     score, number, cells = _best_header(sheet.rows(), asked)
@@ -169,13 +180,14 @@ def _read_sheet(
             on=on,
             date_order=how.date_order,
             weight_unit=weight_unit,
+            limits=limits,
             shown=shown.get(key),
         )
         for key, column in taken.items()
     }
     places = {key: column.index for key, column in taken.items()}
     sheet.problems[:] = [one for one in sheet.problems if one.row is None]  # found again below
-    rows = HerdRows(headers, places, readers, report, on).read(sheet.rows())
+    rows = HerdRows(headers, places, readers, report, on, limits).read(sheet.rows())
     n_unread = 0
     for one in sheet.problems:
         report.add(one)

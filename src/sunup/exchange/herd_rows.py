@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from sunup.exchange.columns import Column
     from sunup.exchange.headers import Headers
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.report import Report
     from sunup.exchange.sheets import Row
 
@@ -40,6 +41,7 @@ class HerdRows:
     readers: Mapping[str, Column]
     report: Report
     on: date
+    limits: Limits
 
     def read(self, table: Iterable[Row]) -> Rows:
         """Read every row below the header that has something in it.
@@ -75,7 +77,7 @@ class HerdRows:
         tag_cell = cells[self.index["tag"]]
         if tag is None and "tag" not in unread:
             self._say(number, "tag", tag_cell, Fault("the row has no tag.", "Type her tag."))
-        state = RowState(facts, unread, self.on, holds)
+        state = RowState(facts, unread, self.on, self.limits, holds)
         check_row(state)
         for key, fault in state.findings:
             if key in self.index:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sunup.exchange.dates import OrdersShown
+    from sunup.exchange.plausible import Limits
 
 _CLOCK = re.compile(
     r"([0-9]{1,2})(?:[:.h]([0-9]{2}))?(?::([0-9]{2})(?:\.[0-9]+)?)?\s*([ap])?\.?(?:m\.?)?",
@@ -67,7 +68,7 @@ def read_clock_cell(text: str) -> time | Fault:
 
 
 def moment_reader(
-    on: date, order: str | None, shown: OrdersShown | None = None
+    on: date, order: str | None, shown: OrdersShown | None = None, *, limits: Limits
 ) -> Callable[[str], object]:
     """Make the reader of a column of days that may carry clock times.
 
@@ -79,13 +80,14 @@ def moment_reader(
         "mdy", "dmy", "iso" or None, as in ``sunup.exchange.dates``.
     shown : OrdersShown, optional
         What the column's own dates show.
+    limits : Limits
 
     Returns
     -------
     callable
         Text to Moment or Fault.
     """
-    read_day = date_reader(on, order, shown)
+    read_day = date_reader(on, order, shown, limits=limits)
 
     def read(text: str) -> object:
         if _WITH_ZONE.fullmatch(text):

@@ -98,9 +98,13 @@ def range_reader(name: str, lowest: float, highest: float, *, unit: str) -> Call
     return read
 
 
-def read_calvings(text: str) -> object:
-    """Read how often she has calved."""
-    number = number_in(text)
-    if number is None or number % 1 or number > 20:
-        return Fault(f"'{text[:40]}' is not a number of calvings.", "Write 0, 1, 2 and so on.")
-    return int(number)
+def calvings_reader(most: int) -> Callable[[str], object]:
+    """Make the reader of how often she has calved."""
+
+    def read(text: str) -> object:
+        number = number_in(text)
+        if number is None or number % 1 or number > most:
+            return Fault(f"'{text[:40]}' is not a number of calvings.", "Write 0, 1, 2 and so on.")
+        return int(number)
+
+    return read

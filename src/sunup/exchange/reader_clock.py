@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from zoneinfo import ZoneInfo
 
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.reader_file import Read
 
 # Assumed: a walk from chute to desk and a slow hand explain less than this.
@@ -25,7 +26,6 @@ _AHEAD = timedelta(minutes=5)
 _NEAR = timedelta(hours=36)  # events by hand this near a read are held to be of the same session
 _AGREE = timedelta(minutes=20)  # half of the differences lie this near their median
 _FEWEST = 3
-_NIGHT = (22, 4)  # nobody runs cattle through a chute from 10 pm to 4 am: asked, not assumed
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,7 @@ def doubt_clock(
     *,
     zone: ZoneInfo,
     now: datetime,
+    limits: Limits,
     saved_at: datetime | None = None,
     by_hand: Mapping[str, Sequence[datetime]] | None = None,
 ) -> tuple[ClockDoubt, ...]:
@@ -58,6 +59,8 @@ def doubt_clock(
         The ranch's; a reader's clock is taken for a wall clock of it.
     now : datetime
         UTC; no read lies after it.
+    limits : Limits
+        Between which hours cattle go through a chute: the others are asked about.
     saved_at : datetime, optional
         UTC; when the file was last written.
     by_hand : mapping, optional
@@ -117,7 +120,8 @@ def doubt_clock(
                 )
             )
     locals_ = [to_local(at, zone).hour for _, at in times]
-    at_night = sum(hour >= _NIGHT[0] or hour < _NIGHT[1] for hour in locals_)
+    first, end = limits.worked_h
+    at_night = sum(not first <= hour < end for hour in locals_)
     if at_night * 2 > len(locals_) and not doubts:
         doubts.append(ClockDoubt(f"{at_night} of {len(locals_)} reads are from the night"))
     return tuple(doubts)

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from sunup.exchange import result_words as words
 from sunup.exchange import vocabulary
-from sunup.exchange.columns import PELVIC_AREA_CM2, Column
+from sunup.exchange.columns import Column, pelvis_reader
+from sunup.exchange.dates import expiry_reader
 from sunup.exchange.moments import moment_reader, read_clock_cell
-from sunup.exchange.numbers import range_reader, score_reader, weight_reader
+from sunup.exchange.numbers import score_reader, weight_reader
 from sunup.exchange.rfid import read_rfid
 from sunup.exchange.tags import read_tag
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from sunup.exchange.dates import OrdersShown
     from sunup.exchange.fields import FieldSet
     from sunup.exchange.headers import Known
+    from sunup.exchange.plausible import Limits
 
     Read = Callable[[str], object]
 
@@ -30,6 +32,7 @@ def result_column(
     on: date,
     date_order: str | None,
     weight_unit: str | None,
+    limits: Limits,
     shown: OrdersShown | None = None,
 ) -> Column:
     """Make the reader of a column of a result list.
@@ -43,18 +46,33 @@ def result_column(
         Today.
     date_order, weight_unit : str or None
         As declared for the whole file.
+    limits : Limits
     shown : OrdersShown, optional
         Of a date column: what its own dates show.
     """
     one = fields.by_key[known.key]
     order = known.date_order or date_order
     if one.key == "on":
-        return Column(one.key, moment_reader(on, order, shown))
+        return Column(one.key, moment_reader(on, order, shown, limits=limits))
     if one.key == "expires":
-        return Column(one.key, words.expiry_reader(on, order))
+        return Column(one.key, expiry_reader(on, order, limits=limits))
     if one.is_weight:
         return Column(one.key, weight_reader(known.unit or weight_unit))
+    if one.key == "pelvic_area":
+        return Column(one.key, pelvis_reader(limits))
+    if one.key in _AMOUNTS:
+        name, unit, most = _AMOUNTS[one.key]
+        return Column(one.key, words.measure_reader(name, most(limits), unit=unit))
     return Column(one.key, _READERS[one.key])
+
+
+# field: its name, units that may stand behind it, the most that is believed
+_AMOUNTS: dict[str, tuple[str, str, Callable[[Limits], float]]] = {
+    "follicle": ("follicle", "mm", lambda limits: limits.follicle_mm),
+    "fetal_age": ("fetal age", "days?|d", lambda limits: limits.pregnancy_days[1]),
+    "dose": ("dose", "ml|cc", lambda limits: limits.dose_ml),
+    "withdrawal": ("withdrawal", "days?|d", lambda limits: limits.withdrawal_days),
+}
 
 
 _READERS: dict[str, Read] = {
@@ -71,17 +89,12 @@ _READERS: dict[str, Read] = {
     "condition": score_reader("body condition", 1, 9, step=0.5),
     "cycling": vocabulary.read_cycling,
     "luteum": vocabulary.read_yes_no,
-    "follicle": words.measure_reader("follicle", words.MOST_FOLLICLE_MM, unit="mm"),
     "tract_score": score_reader("tract score", 1, 5, step=1),
-    "pelvic_area": range_reader("pelvic area", *PELVIC_AREA_CM2, unit="cm2"),
     "pregnancy": vocabulary.read_pregnancy,
     "pregnancy_method": vocabulary.read_method,
-    "fetal_age": words.measure_reader("fetal age", words.MOST_FETAL_DAYS, unit="days?|d"),
     "fetuses": words.read_count,
     "fetal_sex": words.read_sex,
     "act": words.read_act,
-    "dose": words.measure_reader("dose", words.MOST_DOSE_ML, unit="ml|cc"),
     "lot": vocabulary.read_words,
-    "withdrawal": words.measure_reader("withdrawal", words.MOST_WITHDRAWAL_DAYS, unit="days?|d"),
     "site": vocabulary.read_words,
 }

@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sunup.exchange import result_words as words
-from sunup.exchange.plausible import ANY_WEIGHT_KG, weight_fault
+from sunup.exchange.plausible import weight_fault
 from sunup.exchange.result_fields import ResultKind
 from sunup.records.event import Kind
 from sunup.records.female import Cycling
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from sunup.exchange.plausible import Limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,12 +140,12 @@ _MAKERS = {
 }
 
 
-def odd_values(row: Mapping[str, Any]) -> list[tuple[str, str]]:
+def odd_values(row: Mapping[str, Any], limits: Limits) -> list[tuple[str, str]]:
     """Say which values of a row are not to be believed: (field, what is odd)."""
     odd = []
     weight, calf = row.get("weight"), row.get("calf_weight")
-    if weight is not None and (text := weight_fault(weight, ANY_WEIGHT_KG)):
+    if weight is not None and (text := weight_fault(weight, limits.weight_kg)):
         odd.append(("weight", text))
-    if calf is not None and (text := weight_fault(calf, words.CALF_WEIGHT_KG)):
+    if calf is not None and (text := weight_fault(calf, limits.born_kg)):
         odd.append(("calf_weight", text.replace("such a female", "a newborn calf")))
     return odd

@@ -11,7 +11,6 @@ from sunup.base.hours import at_local, to_local
 from sunup.base.problems import Problem, Severity
 from sunup.exchange.drafts import Aside, Difference, Drafted, draw_id, fact_id
 from sunup.exchange.held_against import (
-    CALVINGS_APART_DAYS,
     contradict,
     finding_words,
     hold_against,
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from zoneinfo import ZoneInfo
 
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.results_file import ResultFile, ResultRow
     from sunup.exchange.roster import Known, Roster
 
@@ -52,6 +52,7 @@ def draft_results(
     *,
     ranch: str,
     zone: ZoneInfo,
+    limits: Limits,
     keep_unknown: bool = True,
     now: datetime | None = None,
 ) -> Taking:
@@ -64,6 +65,7 @@ def draft_results(
     ranch : str
     zone : ZoneInfo
         Of the ranch: clock times of a list are its.
+    limits : Limits
     keep_unknown : bool
         Keep rows of tags nobody has on file under an unlisted female; else they are put aside.
     now : datetime, optional
@@ -113,7 +115,9 @@ def draft_results(
             drafted[one.id] = (one, known, name)
     for one, known, name in drafted.values():
         facts = known.facts if known is not None else ()
-        verdict = hold_against(facts, one, zone, who=known.words if known is not None else "")
+        verdict = hold_against(
+            facts, one, zone, limits=limits, who=known.words if known is not None else ""
+        )
         taking.differences += verdict.differences
         if verdict.is_known:
             taking.already += 1
@@ -122,8 +126,8 @@ def draft_results(
         else:
             taking.drafts.append(one)
     names = {one.id: name for one, _, name in drafted.values()}
-    _two_calvings(taking, names)
-    _two_findings(taking, names, zone)
+    _two_calvings(taking, names, limits)
+    _two_findings(taking, names, zone, limits)
     return taking
 
 
@@ -152,7 +156,7 @@ def _unlisted(taking: Taking, row: ResultRow, ranch: str, at: datetime) -> str:
     return female
 
 
-def _two_calvings(taking: Taking, names: Mapping[str, str]) -> None:
+def _two_calvings(taking: Taking, names: Mapping[str, str], limits: Limits) -> None:
     """Put aside the calvings of a female whom the list gives two too near each other."""
     by_female: dict[str | None, list[Drafted]] = {}
     for one in taking.drafts:
@@ -160,7 +164,7 @@ def _two_calvings(taking: Taking, names: Mapping[str, str]) -> None:
             by_female.setdefault(one.female, []).append(one)
     for calvings in by_female.values():
         calvings.sort(key=lambda one: one.at)
-        near = timedelta(days=CALVINGS_APART_DAYS)
+        near = timedelta(days=limits.pregnancy_days[0])
         for first, second in itertools.pairwise(calvings):
             if second.at - first.at >= near:
                 continue
@@ -171,7 +175,7 @@ def _two_calvings(taking: Taking, names: Mapping[str, str]) -> None:
                     taking.aside.append(Aside(one.row, names[one.id], why))
 
 
-def _two_findings(taking: Taking, names: Mapping[str, str], zone: ZoneInfo) -> None:
+def _two_findings(taking: Taking, names: Mapping[str, str], zone: ZoneInfo, limits: Limits) -> None:
     """Put aside the findings of a female whom the list gives two of one day that cannot both be."""
     by_day: dict[tuple[str | None, date], list[Drafted]] = {}
     for one in taking.drafts:
@@ -179,7 +183,7 @@ def _two_findings(taking: Taking, names: Mapping[str, str], zone: ZoneInfo) -> N
             by_day.setdefault((one.female, to_local(one.at, zone).date()), []).append(one)
     for (_, day), found in by_day.items():
         for first, second in itertools.combinations(found, 2):
-            if not contradict(first.body, second.body):
+            if not contradict(first.body, second.body, limits):
                 continue
             why = (
                 f"rows {first.row} and {second.row} say {finding_words(first.body)} and "

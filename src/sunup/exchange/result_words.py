@@ -5,21 +5,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from sunup.exchange.dates import date_reader
 from sunup.exchange.faults import Fault
 from sunup.exchange.numbers import number_in
 from sunup.exchange.vocabulary import squash_word
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from datetime import date
-
-# Assumed, wide on purpose: they catch slips.
-MOST_FETAL_DAYS = 300
-MOST_DOSE_ML = 100.0
-MOST_WITHDRAWAL_DAYS = 365
-MOST_FOLLICLE_MM = 60.0
-CALF_WEIGHT_KG = (10.0, 90.0)
 
 INSERT_IN, INSERT_OUT, VACCINE = "insert_in", "insert_out", "vaccine"
 MELENGESTROL, NONE_FOUND = "melengestrol", "insert_not_found"
@@ -122,23 +113,5 @@ def measure_reader(name: str, most: float, *, unit: str) -> Callable[[str], obje
         if number > most:
             return Fault(f"a {name} of {number:g} is past {most:g}.", "Check number and unit.")
         return number
-
-    return read
-
-
-def expiry_reader(on: date, order: str | None) -> Callable[[str], object]:
-    """Make the reader of expiry dates, which may lie years ahead; 2028-05 is its last day."""
-    read_any = date_reader(on.replace(year=on.year + 15, day=1), order)
-    month = re.compile(r"([0-9]{4})[-/.]([0-9]{1,2})|([0-9]{1,2})[-/.]([0-9]{4})")
-
-    def read(text: str) -> object:
-        match = month.fullmatch(text)
-        if match is None:
-            return read_any(text)
-        year, number = int(match[1] or match[4]), int(match[2] or match[3])
-        if not 1 <= number <= 12:
-            return Fault(f"'{text[:40]}' is not a month.", "Write it as 2028-05 or 2028-05-31.")
-        after = on.replace(year=year + number // 12, month=number % 12 + 1, day=1)
-        return after.fromordinal(after.toordinal() - 1)
 
     return read

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from sunup.exchange.fields import FieldSet
     from sunup.exchange.headers import Headers
     from sunup.exchange.moments import Moment
+    from sunup.exchange.plausible import Limits
     from sunup.exchange.sheets import Sheet
 
 _WHO = ("tag", "rfid")
@@ -76,6 +77,7 @@ def read_results(
     *,
     kind: ResultKind,
     on: date,
+    limits: Limits,
     reading: HerdReading | None = None,
     day: Moment | None = None,
 ) -> ResultFile:
@@ -89,6 +91,8 @@ def read_results(
     kind : ResultKind
     on : date
         Today; nothing in the list may lie after it.
+    limits : Limits
+        What is believed.
     reading : HerdReading, optional
         How to read dates, weights and columns.
     day : Moment, optional
@@ -114,7 +118,7 @@ def read_results(
             sheet=how.sheet,
         )
         place = f"{name} sheet '{sheet.name}'" if sheet.name else name
-        return _Reading(sheet, Report(place), kind, fields, asked, on, how, day).read()
+        return _Reading(sheet, Report(place), kind, fields, asked, on, limits, how, day).read()
     except NotATableError as fault:
         return ResultFile(kind, name, (), (fault.to_problem(name),))
 
@@ -155,6 +159,7 @@ class _Reading:
     fields: FieldSet
     asked: dict[str, str]
     on: date
+    limits: Limits
     how: HerdReading
     day: Moment | None
 
@@ -181,6 +186,7 @@ class _Reading:
                 on=self.on,
                 date_order=self.how.date_order,
                 weight_unit=self.how.weight_unit,
+                limits=self.limits,
                 shown=shown.get(key),
             )
             for key, column in taken.items()
@@ -273,7 +279,7 @@ class _Reading:
                 )
                 self.report.cell(number, rival.index, rival.header, cells[rival.index], fault)
                 sound = False
-        for key, what in odd_values(row):
+        for key, what in odd_values(row, self.limits):
             say(key, Fault(what, "Check the number and its unit.", severity=Severity.WARNING))
         for key in ("fetal_age", "fetuses", "fetal_sex"):
             # an age or a fetus in an open female: one of the two is another's, or a slip

@@ -11,22 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import Severity
 from sunup.exchange.faults import Fault
-from sunup.exchange.plausible import (
-    ANY_WEIGHT_KG,
-    MATURE_WEIGHT_KG,
-    SURELY_FIRST_CALF_DAYS,
-    SURELY_HEIFER_DAYS,
-    SURELY_LATER_CALF_DAYS,
-    WEIGHT_KG,
-    YOUNGEST_CALVING_DAYS,
-    weight_fault,
-)
+from sunup.exchange.plausible import weight_fault
 from sunup.exchange.vocabulary import ClassHint
 from sunup.records.female import Exposure, ExposureKind, FemaleClass
 
 if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
     from datetime import date
+
+    from sunup.exchange.plausible import Limits
 
 _CLASS_FIX = "Write heifer, first-calf cow or cow."
 
@@ -38,6 +31,7 @@ class RowState:
     facts: dict[str, Any]
     unread: AbstractSet[str]
     on: date
+    limits: Limits
     holds: list[str] = field(default_factory=list)
     findings: list[tuple[str, Fault]] = field(default_factory=list)
     class_: FemaleClass = FemaleClass.COW
@@ -84,7 +78,7 @@ def _check_calving(state: RowState) -> None:
     if born is None:
         return
     days = (calved - born).days
-    if days < YOUNGEST_CALVING_DAYS:
+    if days < state.limits.youngest_calving_days:
         at = f"at {days / 30.4375:.0f} months" if days > 0 else "before she was born"
         state.find(
             "born_on",
@@ -152,7 +146,7 @@ def _compare_calvings(state: RowState, told: FemaleClass, calvings: int) -> None
 
 def _derive_class(state: RowState) -> None:
     """Class from the number of calvings, or from calving date and age."""
-    facts = state.facts
+    facts, limits = state.facts, state.limits
     hint, calvings = facts.get("class"), facts.get("calvings")
     calved, born = facts.get("calved_on"), facts.get("born_on")
     if calvings is not None:
@@ -162,19 +156,19 @@ def _derive_class(state: RowState) -> None:
         return
     if calved is not None:
         days = (calved - born).days if born is not None else None
-        if days is not None and days < SURELY_FIRST_CALF_DAYS:
+        if days is not None and days < limits.first_calf_days:
             state.class_ = FemaleClass.FIRST_CALF_COW
-        elif (days is None or days < SURELY_LATER_CALF_DAYS) and "class" not in state.unread:
+        elif (days is None or days < limits.later_calf_days) and "class" not in state.unread:
             state.warn(
                 "class",
                 "her class is not told and her dates do not tell whether this was her first calf;"
                 " she was taken as a cow.",
                 _CLASS_FIX,
             )
-        elif days is None or days < SURELY_LATER_CALF_DAYS:
+        elif days is None or days < limits.later_calf_days:
             _hold_for_class(state)
         return
-    young = born is not None and (state.on - born).days < SURELY_HEIFER_DAYS
+    young = born is not None and (state.on - born).days < limits.never_calved_days
     if young and hint is None and "calved_on" not in state.unread:
         state.class_ = FemaleClass.HEIFER
         return
@@ -183,7 +177,7 @@ def _derive_class(state: RowState) -> None:
         state.find(
             "class",
             "her class is not told and cannot be derived: no calving date, no number of calvings,"
-            " and not surely under 24 months.",
+            f" and not surely under {limits.never_calved_days / 30.4375:.0f} months.",
             _CLASS_FIX,
         )
 
@@ -197,8 +191,9 @@ def _hold_for_class(state: RowState) -> None:
 def _check_weights(state: RowState) -> None:
     """Find weights no such female has, most often the wrong unit."""
     facts = state.facts
-    limits = WEIGHT_KG[state.class_] if state.is_class_sure else ANY_WEIGHT_KG
-    for key, bounds in (("weight", limits), ("mature_weight", MATURE_WEIGHT_KG)):
+    limits = state.limits
+    hers = limits.weight_of(state.class_) if state.is_class_sure else limits.weight_kg
+    for key, bounds in (("weight", hers), ("mature_weight", limits.cow_kg)):
         kg = facts.get(key)
         if kg is not None and (what := weight_fault(kg, bounds)):
             state.find(key, what, "Check the number and the column's unit (lb or kg).")
