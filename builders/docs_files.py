@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from sunup.exchange import ade_words as ade
 from sunup.exchange.ade_lost import ALWAYS, HELD, NOT_WRITTEN, lost_fields
+from sunup.exchange.ade_out_events import MOST_WITHDRAWAL_DAYS
 from sunup.exchange.plausible import Limits
 from sunup.exchange.reader_file import SAME_READ_S
 from sunup.exchange.result_fields import NEEDED, RESULT_FIELDS, ResultKind
