@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from sunup.app.open import open_library
+from sunup.app.open import open_library, shipped_texts
+from sunup.library import build_library
 from sunup.planning.calving_book import (
     Calf,
     CalvingFigures,
@@ -75,6 +76,20 @@ def test_eight_of_ten_calve_within_six_days_either_side(library):
     assert abs((due.late_on - AI_ON).days - high) <= 1
 
 
+def test_a_ranchs_own_gestation_moves_the_range_and_keeps_its_width(library):
+    own, problems = build_library(
+        shipped_texts(), '["gestation.default"]\nvalue = 279\nunit = "d"\n'
+    )
+    assert problems == []
+    ours, theirs = (due_dates(parentage(one)) for one in (library, own))
+    for mine, shipped in (
+        (theirs.early_on, ours.early_on),
+        (theirs.likely_on, ours.likely_on),
+        (theirs.late_on, ours.late_on),
+    ):
+        assert (shipped - mine).days == 4
+
+
 def test_simmental_heifer_is_due_1_9_days_sooner(library):
     # Beef Improvement Federation: 284.3 d, SD 5.52, heifers 1.9 d sooner: 282.4 d
     breeds = (("simmental", 1.0),)
@@ -110,9 +125,13 @@ def test_ai_or_bull_gives_two_ranges_and_their_sum(library):
     [
         (200, Timing.TOO_EARLY),
         (269, Timing.TOO_EARLY),
+        (270, Timing.TOO_EARLY),
+        (271, Timing.EARLY),
         (273, Timing.EARLY),
         (283, Timing.AS_EXPECTED),
         (292, Timing.LATE),
+        (295, Timing.LATE),
+        (296, Timing.TOO_LATE),
         (297, Timing.TOO_LATE),
     ],
 )

@@ -16,6 +16,15 @@ TEXTS = {
     for path in sorted(SOUND.rglob("*.toml"))
 }
 PLAIN = TEXTS["protocols/plain.toml"]
+SPREAD = """
+[carried]
+value = 283
+sd = 4.8
+unit = "d"
+kind = "assumed"
+seen = "memory"
+source = ["author_2001"]
+"""
 
 
 def own_protocol(key="mine"):
@@ -103,6 +112,20 @@ def test_an_overlay_figure_replaces_the_shipped_one_and_keeps_it():
     assert problems == []
     assert (figure.value, figure.shipped, figure.yours) == (32, 25, True)
     assert figure.note == "Counted."
+
+
+def test_a_figure_of_ones_own_keeps_the_spread_that_stands_beside_ours():
+    """Who knows the mean of the herd's gestation has not said that all calves take as long."""
+    sound = TEXTS | {"practice.toml": TEXTS["practice.toml"] + SPREAD}
+    for said, sd in (("", 4.8), ("sd = 6\n", 6.0)):
+        text = f'["practice.carried"]\nvalue = 280\nunit = "d"\n{said}'
+        library, problems = build_library(sound, text)
+        assert problems == []
+        assert library.figure("practice.carried").sd == sd
+    text = '["practice.carried"]\nvalue = 280\nunit = "d"\nsd = 0\n'
+    library, problems = build_library(sound, text)
+    assert [problem.what for problem in problems] == ["a spread of 0 says that all are alike."]
+    assert library.figure("practice.carried").value == 283
 
 
 def test_an_overlay_figure_at_fault_leaves_the_shipped_one():

@@ -98,18 +98,21 @@ def _read_replacement(table: Table, shipped: Figure) -> Figure | None:
         value = (float(value), float(value))  # a ranch knows one price where we hold a range
     note = table.text_or("note", "")
     as_of = table.text_or("as_of", "")
+    sd = table.number_or("sd", shipped.sd, low=0.0)
+    if sd == 0.0:
+        table.wrong("sd", "a spread of 0 says that all are alike.", "Give more, or leave it out.")
     table.finish()
     if table.reading.count == before:
         _check_same_kind(table, value, shipped)
     if table.reading.count > before:
         return None
-    # kind, seen and source go on describing the shipped value; sd was of that value too
+    # kind, seen and source go on describing the shipped value; a spread nobody said stays ours
     return replace(
         shipped,
         value=value,
         note=note,
         as_of=as_of,
-        sd=None,
+        sd=sd,
         example=False,
         yours=True,
         shipped=shipped.value,

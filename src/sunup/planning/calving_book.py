@@ -19,14 +19,13 @@ if TYPE_CHECKING:
     from sunup.planning.due_dates import Due
     from sunup.planning.parentage import Parentage
 
-USUAL_SD_D = 5.0  # spread of gestation beside most breeds in gestation.toml
-
 
 @dataclass(frozen=True, slots=True)
 class CalvingFigures:
     """Figures of calvings and of readiness after them."""
 
     either_side: Figure
+    usual: Figure
     since_calving_at_ai: Figure
     freemartin: Figure
     retained: Figure
@@ -38,6 +37,7 @@ class CalvingFigures:
         figure = library.figure
         return CalvingFigures(
             either_side=figure("gestation.range_days"),
+            usual=figure("gestation.default"),
             since_calving_at_ai=figure("readiness.days_since_calving_at_ai"),
             freemartin=figure("breeding.freemartin_share"),
             retained=figure("breeding.retained_membranes_pct"),
@@ -142,7 +142,7 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
         )
     if outcome is Outcome.CALVED and pregnancy.ended_on is not None and due is not None:
         days_off = days_between(due.likely_on, pregnancy.ended_on)
-        timing = _timing(due, pregnancy.ended_on, figures.either_side.number)
+        timing = _timing(due, pregnancy.ended_on, figures)
         if timing is Timing.TOO_EARLY:
             remarks.append(
                 f"calved {-days_off} days before her likely day: premature, or a service or tag is "
@@ -170,9 +170,10 @@ def book_line(pregnancy: Pregnancy, *, today: date, figures: CalvingFigures) -> 
     return BookLine(pregnancy, outcome, timing, days_off, tuple(remarks))
 
 
-def _timing(due: Due, on: date, either_side: float) -> Timing:
-    # the trade's 12 days either side of a breed's mean, spread 5 d, leave out this share at an end
-    rare = float(ndtr(-either_side / USUAL_SD_D))
+def _timing(due: Due, on: date, figures: CalvingFigures) -> Timing:
+    # the trade's 12 days either side of the usual gestation leave out this share at an end
+    spread = figures.usual.sd
+    rare = float(ndtr(-figures.either_side.number / spread)) if spread else 0.0
     by_then = due.chance_by(on)
     if by_then < rare:
         return Timing.TOO_EARLY
