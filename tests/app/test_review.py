@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -30,9 +30,11 @@ from season_events import (
     make_events,
 )
 
+from herds import cows, season
 from sunup.app.no_plan import NoSeasonError
 from sunup.app.review import end_of_day, read_rule, review_season
 from sunup.base.problems import UsageError
+from sunup.exchange.plan_file import plan_to_json
 from sunup.planning.review import ALL
 from sunup.planning.review_luck import Verdict
 from sunup.planning.review_performance import Start
@@ -40,6 +42,7 @@ from sunup.planning.review_rows import Outcome
 from sunup.records.event import Kind
 
 AT = datetime(2028, 11, 1, tzinfo=UTC)
+NEXT_ON = date(2028, 5, 25)
 NAMES = ("low95", "low80", "low50", "median", "high50", "high80", "high95")
 
 
@@ -239,3 +242,43 @@ def test_what_cannot_be_reviewed_is_refused_in_words():
         read_rule("first_calf")
     with pytest.raises(UsageError, match="2028-10-15"):
         end_of_day("soon", events)
+
+
+def test_a_late_calf_of_last_season_is_no_result_of_the_next():
+    """A cow that calves while the next season's treatments run was bred in the season before;
+    until the new season has a check, the one with results is reviewed."""
+    events = make_events()
+    plan = season(
+        cows(4, ai_on=NEXT_ON), protocols={"cows": "co_synch_insert7_cow"}, ranch=RANCH,
+        first_ai_on=NEXT_ON,
+    )  # fmt: skip
+    adopted = event(
+        Kind.PLAN_ADOPTED, at=datetime(2028, 4, 20, 15, tzinfo=UTC), ranch=RANCH,
+        body={"plan_id": "plan-2", "season": "spring 2028", "plan": plan_to_json(plan)},
+    )  # fmt: skip
+    late = event(
+        Kind.CALVED, at=datetime(2028, 6, 1, 15, tzinfo=UTC), ranch=RANCH, body={},
+        female=female_id("cows", 39),
+    )  # fmt: skip
+    asked = datetime(2028, 6, 20, tzinfo=UTC)
+    assert review_season([*events, adopted, late], at=asked).record.season == SEASON
+    check = event(
+        Kind.PREGNANCY_CHECKED, at=datetime(2028, 7, 1, 15, tzinfo=UTC), ranch=RANCH,
+        body={"method": "ultrasound", "result": "pregnant"}, female=female_id("cows", 1),
+    )  # fmt: skip
+    told = review_season([*events, adopted, late, check], at=datetime(2028, 7, 2, tzinfo=UTC))
+    assert told.record.season == "spring 2028"
+
+
+def test_a_season_whose_calves_came_is_the_one_with_results_though_nobody_checked():
+    events = [e for e in make_events() if e.kind is not Kind.PREGNANCY_CHECKED]
+    plan = season(
+        cows(4, ai_on=NEXT_ON), protocols={"cows": "co_synch_insert7_cow"}, ranch=RANCH,
+        first_ai_on=NEXT_ON,
+    )  # fmt: skip
+    adopted = event(
+        Kind.PLAN_ADOPTED, at=datetime(2028, 4, 20, 15, tzinfo=UTC), ranch=RANCH,
+        body={"plan_id": "plan-2", "season": "spring 2028", "plan": plan_to_json(plan)},
+    )  # fmt: skip
+    asked = datetime(2028, 6, 20, tzinfo=UTC)
+    assert review_season([*events, adopted], at=asked).record.season == SEASON

@@ -6,12 +6,16 @@ from datetime import date, timedelta
 
 import pytest
 
+from herds import LIBRARY
 from sunup.planning.review_performance import (
     Performance,
     PerformanceError,
+    SpreadFigures,
     Start,
     spread_calvings,
 )
+
+FIGURES = SpreadFigures.of(LIBRARY)
 
 
 def test_worked_example_of_300_exposed_weans_85_of_100():
@@ -64,7 +68,9 @@ def test_windows_open_when_the_third_mature_cow_calves():
     """Extension definition (seen in part): 21-day windows from the day the third mature cow
     calves; calvings before it count in the first."""
     told = spread_calvings(
-        on(-9, -8, mature=False) + on(0, 2, 5, 25, 26, 47, 68, 90), start=Start.THIRD_MATURE_COW
+        on(-9, -8, mature=False) + on(0, 2, 5, 25, 26, 47, 68, 90),
+        start=Start.THIRD_MATURE_COW,
+        figures=FIGURES,
     )
     assert told.opens_on == FIRST + timedelta(days=5)
     assert told.before == 4
@@ -77,7 +83,10 @@ def test_windows_open_when_the_third_mature_cow_calves():
 def test_windows_open_285_days_after_breeding_began():
     """The other extension definition; day 20 is the last of the first window, day 21 the next."""
     told = spread_calvings(
-        on(0, 20, 21), start=Start.BREEDING_START, breeding_on=FIRST - timedelta(days=285)
+        on(0, 20, 21),
+        start=Start.BREEDING_START,
+        figures=FIGURES,
+        breeding_on=FIRST - timedelta(days=285),
     )
     assert told.opens_on == FIRST
     assert told.by_window == (2, 1, 0, 0)
@@ -85,5 +94,10 @@ def test_windows_open_285_days_after_breeding_began():
 
 
 def test_heifers_alone_open_no_window_by_the_third_mature_cow():
-    assert spread_calvings(on(0, 1, 2, 3, mature=False), start=Start.THIRD_MATURE_COW) is None
-    assert spread_calvings([], start=Start.BREEDING_START, breeding_on=FIRST) is None
+    assert (
+        spread_calvings(on(0, 1, 2, 3, mature=False), start=Start.THIRD_MATURE_COW, figures=FIGURES)
+        is None
+    )
+    assert (
+        spread_calvings([], start=Start.BREEDING_START, figures=FIGURES, breeding_on=FIRST) is None
+    )

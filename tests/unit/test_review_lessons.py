@@ -5,11 +5,14 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
+from herds import LIBRARY
 from sunup.planning.review_breakdown import break_down
 from sunup.planning.review_compliance import Compliance, Slip
 from sunup.planning.review_lessons import LessonFigures, find_lessons
 from sunup.planning.review_luck import Predicted, set_against
 from sunup.planning.review_rows import FemaleResult, Service
+
+CALLED = LIBRARY.number("practice.sire_called_from_chance")
 
 SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 
@@ -71,6 +74,7 @@ def female(tag, *, treated):
         days_since_calving=None,
         services=(),
         chance=0.0,
+        called_from=CALLED,
         pregnant=False,
     )
 
@@ -108,10 +112,12 @@ def served(tag, pregnant, **facts):
     service = Service(
         female=tag, group="cows", class_="cow", protocol="p", number=1,
         at=datetime(2028, 6, 1, tzinfo=UTC), half="morning", timed=True, chance=float(pregnant),
+        called_from=CALLED,
     )  # fmt: skip
     return FemaleResult(
         female=tag, tag=tag, group="cows", class_="cow", protocol="p", treated=True,
-        seen_in_heat=None, services=(service,), chance=float(pregnant), pregnant=bool(pregnant),
+        seen_in_heat=None, services=(service,), chance=float(pregnant),
+        called_from=CALLED, pregnant=bool(pregnant),
         **facts,
     )  # fmt: skip
 

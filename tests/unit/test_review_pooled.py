@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from herds import LIBRARY
 from sunup.planning.review_breakdown import (
     NOT_KNOWN,
     break_down,
@@ -16,6 +17,7 @@ from sunup.planning.review_pooled import Figures, compare_pooled
 from sunup.planning.review_rows import FemaleResult, Outcome, Service, outcome_of
 
 FIGURES = Figures(technician_sd=0.3, sire_sd=0.27, group_sd=0.25, worth_knowing=0.1, least=20)
+CALLED = LIBRARY.number("practice.sire_called_from_chance")
 AT = datetime(2027, 5, 27, 14, tzinfo=UTC)
 
 
@@ -23,12 +25,13 @@ def served(i, chance, **facts):
     facts = {"sire": "A", "technician": "Lee", "in_heat": None} | facts
     service = Service(
         female=str(i), group="cows", class_=facts.pop("class_", "cow"), protocol="p", number=1,
-        at=AT + timedelta(minutes=i), half="morning", chance=chance, **facts,
+        at=AT + timedelta(minutes=i), half="morning", chance=chance, called_from=CALLED, **facts,
     )  # fmt: skip
     return FemaleResult(
         female=str(i), tag=str(i), group="cows", class_=service.class_, protocol="p", treated=True,
         seen_in_heat=service.in_heat, condition=service.condition,
         days_since_calving=service.days_since_calving, services=(service,), chance=chance,
+        called_from=CALLED,
         pregnant=None if chance is None else chance > 0, on_time=service.on_time,
     )  # fmt: skip
 
@@ -145,6 +148,6 @@ def test_a_female_of_whom_ai_and_bull_are_both_possible_counts_by_her_chance():
     0 of 4."""
     results = [served(i, 0.5) for i in range(6)] + [served(9 + i, 0.0) for i in range(4)]
     assert (pregnancy_of(results).count, pregnancy_of(results).of) == (3, 10)
-    assert [outcome_of(p) for p in (0.95, 0.5, 0.05, None)] == [
+    assert [outcome_of(p, called_from=CALLED) for p in (0.95, 0.5, 0.05, None)] == [
         Outcome.PREGNANT, Outcome.UNSURE, Outcome.NOT, Outcome.UNKNOWN,
     ]  # fmt: skip

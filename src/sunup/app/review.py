@@ -10,7 +10,7 @@ from sunup.app.no_plan import NoSeasonError, say_adopted_later
 from sunup.app.open import FileError, open_library
 from sunup.app.plan_season import write_whole
 from sunup.app.writing import find_now
-from sunup.base.hours import at_local, find_zone
+from sunup.base.hours import at_local, find_zone, hours_between
 from sunup.base.json_text import render_json
 from sunup.base.problems import UsageError
 from sunup.exchange.plan_file import plan_from_json
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from sunup.planning.review import Review
     from sunup.planning.review_notes import Adopted, LedgerNotes
     from sunup.records.event import Event
-
-_RESULTS = frozenset({Kind.PREGNANCY_CHECKED, Kind.CALVED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +84,7 @@ def review_season(
     plans = [(one, plan) for one, plan in plans if _first(plan) is not None]
     if not plans and (later := say_adopted_later(as_they_stand(events), at)):
         raise NoSeasonError(later)
-    place = _find(plans, notes, season=season, at=at)
+    place = _find(plans, notes, library, season=season, at=at)
     adopted, plan = plans[place]
     names = [g.name for g in plan.groups if g.schedule]
     if group is not None and group not in names:
@@ -94,6 +92,7 @@ def review_season(
         raise UsageError(message)
     starts = [first for _, other in plans if (first := _first(other)) is not None]
     began = starts[place]
+    apart = library.number("review.next_season_days")
     record = SeasonRecord(
         ranch=plan.ranch,
         season=adopted.season,
@@ -103,7 +102,7 @@ def review_season(
         females=notes.females,
         groups=notes.groups,
         kept=adopted.forecasts,
-        next_from=min((s for s in starts if (s - began).days > 180), default=None),
+        next_from=min((s for s in starts if (s - began).days > apart), default=None),
     )
     gathered = gather(record, library, start=start)
     review = make_review(gathered, library, group=group, others=tuple(problems))
@@ -118,9 +117,18 @@ def _first(plan: Plan) -> datetime | None:
 
 
 def _find(
-    plans: Sequence[tuple[Adopted, Plan]], notes: LedgerNotes, *, season: str | None, at: datetime
+    plans: Sequence[tuple[Adopted, Plan]],
+    notes: LedgerNotes,
+    library: Library,
+    *,
+    season: str | None,
+    at: datetime,
 ) -> int:
-    """Place of the season asked for; of the last with results, else of the last that began."""
+    """Place of the season asked for; of the last with results, else of the last that began.
+
+    Its results are pregnancy checks until its calves can come, and their calvings: what calves
+    while the next season begins is of the season before.
+    """
     if not plans:
         message = (
             "No plan has been adopted in this ledger, so there is no season to review. Adopt one "
@@ -138,10 +146,12 @@ def _find(
     if not begun:
         message = f"Season {plans[-1][0].season} has not begun; there is nothing to review yet."
         raise NoSeasonError(message)
-    when = [n.at for told in notes.females.values() for n in told if n.kind in _RESULTS]
+    first, last = library.figure("review.calving_of_season_days").span
+    days = {Kind.PREGNANCY_CHECKED: (0.0, first), Kind.CALVED: (first, last)}
+    when = [(n.at, days[n.kind]) for told in notes.females.values() for n in told if n.kind in days]
     for i in reversed(begun):
         began = _first(plans[i][1]) or at
-        if any(began < result and (result - began).days < 200 for result in when):
+        if any(low < hours_between(began, at) / 24 < high for at, (low, high) in when):
             return i
     return begun[-1]
 

@@ -12,6 +12,7 @@ from sunup.planning.heats import HeatFigures, InHeat, in_heat_before
 from sunup.planning.parentage import Calving, Check, Dam, ParentageFigures
 from sunup.planning.pregnancies import keep_last_words
 from sunup.planning.review_outcome import Pregnancy, settle
+from sunup.planning.review_performance import SpreadFigures
 from sunup.planning.review_rows import FemaleResult, Service
 from sunup.records.event import Kind
 from sunup.records.female import FemaleClass
@@ -59,6 +60,9 @@ class Reading:
     calving_days: Figure
     weaning_days: Figure
     act_of_step: Figure
+    lead_days: Figure
+    joined_days: Figure
+    spread: SpreadFigures
 
     @staticmethod
     def of(library: Library) -> Reading:
@@ -69,6 +73,9 @@ class Reading:
             calving_days=library.figure("review.calving_of_season_days"),
             weaning_days=library.figure("review.weaning_of_calf_days"),
             act_of_step=library.figure("practice.act_of_step_hours"),
+            lead_days=library.figure("review.season_lead_days"),
+            joined_days=library.figure("review.joined_late_days"),
+            spread=SpreadFigures.of(library),
         )
 
 
@@ -171,6 +178,7 @@ def make_result(
                 condition=then.condition,
                 days_since_calving=None if calved is None else (span.day(one.at) - calved).days,
                 chance=settled.services[i],
+                called_from=reading.parentage.called_from.number,
                 straws=sum(s.straws for s in same),
                 shared=tuple(key for key, said in told.items() if len(said) > 1),
             )
@@ -191,6 +199,7 @@ def make_result(
         days_since_calving=None if calved is None else (span.day(start) - calved).days,
         services=tuple(services),
         chance=settled.chance,
+        called_from=reading.parentage.called_from.number,
         pregnant=settled.pregnant,
         on_time=on_time,
         note=settled.why,

@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from sunup.planning.review_female import Season
     from sunup.planning.review_rows import FemaleResult
 
-_LEAD = timedelta(days=7)  # before the first window: an early dose still belongs to the season
 _NONE: tuple[Noted, ...] = ()
 _GROUP_DO = {Kind.BULLS_IN: "bulls_in", Kind.BULLS_OUT: "bulls_out"}
 
@@ -95,9 +94,9 @@ def gather(
         steps = [s for s in group.schedule if not s.cancelled]
         if not steps:
             continue
-        span = _span(record, group)
+        span = _span(record, group, reading)
         notes = _group_notes(record, group)
-        ids = _members(record, group, tags, span)
+        ids = _members(record, group, tags, span, reading)
         seasons = [
             read_season(
                 female, record.females[female], notes, group=group.name,
@@ -166,8 +165,9 @@ def _measures(
     return measure(seasons, rows, start=start, span=first, reading=reading)
 
 
-def _span(record: SeasonRecord, group: GroupPlan) -> Span:
-    since = min(s.window_utc[0] for s in group.schedule if not s.cancelled) - _LEAD
+def _span(record: SeasonRecord, group: GroupPlan, reading: Reading) -> Span:
+    opens = min(s.window_utc[0] for s in group.schedule if not s.cancelled)
+    since = opens - timedelta(days=reading.lead_days.number)
     until = record.at if record.next_from is None else min(record.at, record.next_from)
     return Span(since, max(since, until), record.zone, record.at)
 
@@ -199,31 +199,34 @@ def _members(
     group: GroupPlan,
     tags: Mapping[str, Sequence[str]],
     span: Span,
+    reading: Reading,
 ) -> list[str]:
     """Females in treatment order, then those treated with the group though no plan counted them."""
     names = {group.name, _base(group.name)}
+    joined = reading.lead_days.number + reading.joined_days.number
+    until = span.since + timedelta(days=joined)
     others = {name for g in record.plan.groups for name in (g.name, _base(g.name))} - names
     found: list[str] = []
     for tag in group.order:
         held = tags.get(tag, ())
-        here = [f for f in held if _group_of(record.females[f], span) in names]
+        here = [f for f in held if _group_of(record.females[f], until) in names]
         # one that went over to another group of the plan is counted there
-        stayed = [f for f in held if _group_of(record.females[f], span) not in others]
+        stayed = [f for f in held if _group_of(record.females[f], until) not in others]
         found += (here or stayed)[:1]
     ids = {s.id for s in group.schedule}
     more = [
         female
         for female, notes in record.females.items()
         if female not in found
-        and _group_of(notes, span) in names
+        and _group_of(notes, until) in names
         and any(n.body.get("step") in ids for n in span.inside(notes))
     ]
     return list(dict.fromkeys([*found, *more]))
 
 
-def _group_of(notes: Sequence[Noted], span: Span) -> str:
-    """The group she was in while treated: the last she joined up to two weeks into the season."""
-    held = [n for n in notes if n.kind is Kind.MOVED and n.at <= span.since + 3 * _LEAD]
+def _group_of(notes: Sequence[Noted], until: datetime) -> str:
+    """The group she was in while treated: the last she joined up to an instant."""
+    held = [n for n in notes if n.kind is Kind.MOVED and n.at <= until]
     return str(held[-1].body.get("to", "")) if held else ""
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from sunup.planning.readiness import months_after
 from sunup.planning.review import ALL, HerdMeasures
 from sunup.planning.review_female import find_calving
 from sunup.planning.review_performance import Performance, Start, spread_calvings
@@ -92,11 +93,13 @@ def _measures(
         has_weaned=weaned > 0,
     )
     days = [
-        (span.day(birth.at), _is_mature(s, results[s.female], span.day(birth.at)))
+        (span.day(birth.at), _is_mature(s, results[s.female], span.day(birth.at), reading))
         for s in exposed
         if (birth := calvings[s.female]) is not None
     ]
-    spread = spread_calvings(days, start=start, breeding_on=_breeding_on(seasons, span))
+    spread = spread_calvings(
+        days, start=start, figures=reading.spread, breeding_on=_breeding_on(seasons, span)
+    )
     gone = {s.female for s in exposed if _left(s, span)}
     missing = [
         s
@@ -152,11 +155,11 @@ def _weaned(
     return calves, weight, weighed
 
 
-def _is_mature(season: Season, result: FemaleResult, on: date) -> bool:
+def _is_mature(season: Season, result: FemaleResult, on: date, reading: Reading) -> bool:
     """Whether she is 3 years or older at this calving; by class where her birth is not on file."""
     born = season.now.facts.born_on
     if born is not None:
-        return (on - born).days >= 3 * 365
+        return months_after(born, round(12 * reading.spread.mature.number)) <= on
     return result.class_ != "heifer"
 
 

@@ -17,9 +17,11 @@ from sunup.base.problems import DomainError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sunup.base.figures import Figure
+    from sunup.library.library import Library
+
 WINDOW_DAYS = 21
 WINDOWS = 3  # and all that is later
-START_DAYS = 285  # from the start of breeding to the first window, by the second rule
 THIRD = 3  # the mature cow whose calving opens the first window, by the first rule
 
 
@@ -30,10 +32,26 @@ class Start(StrEnum):
     BREEDING_START = "breeding_start"
 
 
-START_WORDS = {
-    Start.THIRD_MATURE_COW: "the day the third mature cow (3 years or older) calved",
-    Start.BREEDING_START: f"{START_DAYS} days after breeding began",
-}
+@dataclass(frozen=True, slots=True)
+class SpreadFigures:
+    """What the windows of calving are opened by: `mature` in years, `opens_after` in days."""
+
+    mature: Figure
+    opens_after: Figure
+
+    @staticmethod
+    def of(library: Library) -> SpreadFigures:
+        """Take them from the library."""
+        return SpreadFigures(
+            mature=library.figure("review.mature_cow_years"),
+            opens_after=library.figure("review.first_window_days"),
+        )
+
+    def words(self, start: Start) -> str:
+        """From which day a rule counts."""
+        if start is Start.BREEDING_START:
+            return f"{self.opens_after.number:g} days after breeding began"
+        return f"the day the third mature cow ({self.mature.number:g} years or older) calved"
 
 
 class PerformanceError(DomainError):
@@ -136,6 +154,7 @@ class CalvingSpread:
     """
 
     start: Start
+    words: str  # from which day the windows are counted
     opens_on: date
     calved: int
     by_window: tuple[int, ...]  # three windows of 21 days, and all later ones
@@ -151,14 +170,13 @@ class CalvingSpread:
         """Share calved by day 21."""
         return _over(self.by_window[0], self.calved)
 
-    @property
-    def words(self) -> str:
-        """From which day the windows are counted."""
-        return START_WORDS[self.start]
-
 
 def spread_calvings(
-    calvings: Sequence[tuple[date, bool]], *, start: Start, breeding_on: date | None = None
+    calvings: Sequence[tuple[date, bool]],
+    *,
+    start: Start,
+    figures: SpreadFigures,
+    breeding_on: date | None = None,
 ) -> CalvingSpread | None:
     """Count calvings by windows of 21 days.
 
@@ -167,6 +185,7 @@ def spread_calvings(
     calvings : sequence of (date, bool)
         Day of calving, and whether the cow is mature (3 years or older).
     start : Start
+    figures : SpreadFigures
     breeding_on : date, optional
         First day of breeding; needed for `Start.BREEDING_START`.
 
@@ -182,7 +201,11 @@ def spread_calvings(
     """
     ordered = sorted(on for on, _ in calvings)
     if start is Start.BREEDING_START:
-        opens = None if breeding_on is None else breeding_on + timedelta(days=START_DAYS)
+        opens = (
+            None
+            if breeding_on is None
+            else breeding_on + timedelta(days=figures.opens_after.number)
+        )
     else:
         mature = sorted(on for on, is_mature in calvings if is_mature)
         opens = mature[THIRD - 1] if len(mature) >= THIRD else None
@@ -193,6 +216,7 @@ def spread_calvings(
         counts[min(WINDOWS, max(0, (on - opens).days) // WINDOW_DAYS)] += 1
     return CalvingSpread(
         start=start,
+        words=figures.words(start),
         opens_on=opens,
         calved=len(ordered),
         by_window=tuple(counts),

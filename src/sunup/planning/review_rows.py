@@ -19,16 +19,16 @@ class Outcome(StrEnum):
     UNKNOWN = "unknown"
 
 
-SETTLED = 0.9  # a chance from here on, or under one minus it, is called settled
+def outcome_of(chance: float | None, *, called_from: float) -> Outcome:
+    """Return the word for a chance of being pregnant to AI; None: nothing is known.
 
-
-def outcome_of(chance: float | None) -> Outcome:
-    """Return the word for a chance of being pregnant to AI; None: nothing is known."""
+    From `called_from` on, or that near to none, it is called; between she is unsure.
+    """
     if chance is None:
         return Outcome.UNKNOWN
-    if chance >= SETTLED:
+    if chance >= called_from:
         return Outcome.PREGNANT
-    return Outcome.NOT if chance <= 1.0 - SETTLED else Outcome.UNSURE
+    return Outcome.NOT if 1.0 - chance >= called_from else Outcome.UNSURE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +56,8 @@ class Service:
     chance : float or None
         That she is pregnant to this insemination: 1 or 0 where settled, between where a bull may
         be the sire, None where no result is on record.
+    called_from : float
+        From this chance on it is called: `practice.sire_called_from_chance`.
     straws : int
         Straws the heat took.
     shared : tuple of str
@@ -69,6 +71,7 @@ class Service:
     number: int
     at: datetime
     half: str
+    called_from: float
     sire: str = ""
     technician: str = ""
     semen: str = ""
@@ -84,7 +87,7 @@ class Service:
     @property
     def outcome(self) -> Outcome:
         """What became of it."""
-        return outcome_of(self.chance)
+        return outcome_of(self.chance, called_from=self.called_from)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +112,7 @@ class FemaleResult:
     days_since_calving: int | None
     services: tuple[Service, ...]
     chance: float | None
+    called_from: float
     pregnant: bool | None
     on_time: bool | None = None
     note: str = ""
@@ -117,4 +121,4 @@ class FemaleResult:
     @property
     def outcome(self) -> Outcome:
         """Whether she is pregnant to AI."""
-        return outcome_of(self.chance)
+        return outcome_of(self.chance, called_from=self.called_from)
