@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 from running_season import DENVER, keep_forecast, local, running, step
 
-from herds import cow, cows, heifers
+from herds import LIBRARY, cow, cows, heifers
 from sunup.app.heats import expected_heats, record_aids, record_heats, record_watch
 from sunup.app.no_plan import NoSeasonError
 from sunup.app.record import (
@@ -222,6 +222,14 @@ def test_a_watch_is_recorded_also_when_nothing_was_seen():
     assert told.watch.body["n_seen"] == 0
     done = find_today(ranch.desk(at=ranch.now + timedelta(minutes=5))).work.done
     assert [(line.do, line.n) for line in done] == [("watch", 1)]
+
+
+def test_a_watch_of_which_nobody_says_how_long_took_the_figures_minutes():
+    ranch, _ = running(2)
+    told = record_watch(ranch.desk(), "cows", [], minutes=None, at=ranch.now)
+    assert told.minutes == told.watch.body["minutes"] == LIBRARY.number("practice.watch_minutes")
+    told = record_watch(ranch.desk(), "cows", [], minutes=45, at=ranch.now)
+    assert told.minutes == 45
 
 
 def test_a_cow_inseminated_on_heat_is_left_out_of_the_fixed_time():

@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from herds import LIBRARY
 from sunup.app.forecast_trace import trace_female
 from sunup.base.problems import UsageError
 from sunup.cli.forecast_view import print_trace
@@ -151,3 +152,12 @@ def test_an_insemination_without_a_chance_is_told_with_its_reason(sunup):
     _, out, _ = sunup("trace", "--protocol", "ns_insert7")
     assert "She is not inseminated." in out
     assert follow("co_synch_insert7_cow").because == ""
+
+
+def test_a_condition_nobody_gives_is_the_figures():
+    usual = LIBRARY.number("forecast.condition_mean")
+    asked = {"class_": "cow", "cycle_day": None, "seed": 1, "days_postpartum": None}
+    absent, _ = trace_female("natural_heat", **asked)
+    given, _ = trace_female("natural_heat", **asked, condition=usual)
+    thin, _ = trace_female("natural_heat", **asked, condition=3.0)
+    assert done(absent) == done(given) != done(thin)

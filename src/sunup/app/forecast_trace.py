@@ -32,7 +32,7 @@ def trace_female(
     cycle_day: float | None,
     seed: int,
     days_postpartum: float | None,
-    condition: float,
+    condition: float | None = None,
     overlay: Path | None = None,
 ) -> tuple[Followed, str]:
     """Follow one female under a protocol's published hours.
@@ -48,7 +48,8 @@ def trace_female(
     seed : int
     days_postpartum : float, optional
         At the first treatment; 70 if absent. Of a cow only.
-    condition : float
+    condition : float, optional
+        `forecast.condition_mean` if absent.
     overlay : Path, optional
 
     Returns
@@ -95,7 +96,7 @@ def trace_female(
             seed=seed,
             cycle_day=cycle_day,
             days_postpartum=usual if days_postpartum is None else days_postpartum,
-            condition=condition,
+            condition=figures.condition_mean if condition is None else condition,
         )
     except (OrdersError, FemaleError) as error:
         raise UsageError(str(error)) from None

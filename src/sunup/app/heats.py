@@ -42,6 +42,11 @@ class Seen:
     watch: Event | None
     lines: tuple[AiLine, ...]
 
+    @property
+    def minutes(self) -> float:
+        """How long the watch took; 0 where none was recorded."""
+        return 0.0 if self.watch is None else float(self.watch.body["minutes"])
+
 
 def find_ai_lines(desk: Desk, females: Iterable[str] | None = None) -> tuple[AiLine, ...]:
     """Everybody in heat and not yet inseminated at the desk's instant; of `females` only."""
@@ -139,17 +144,21 @@ def record_watch(
     group: str,
     tags: Sequence[str],
     *,
-    minutes: float,
+    minutes: float | None,
     at: datetime,
     aid: str | None = None,
     sign: str = "standing",
 ) -> Seen:
-    """Record a watch of a group, also where nothing was seen, with the females seen in heat."""
+    """Record a watch of a group, also where nothing was seen, with the females seen in heat.
+
+    Where nobody said how long it took, it took `practice.watch_minutes`.
+    """
     if aid is not None and aid not in WATCH_AIDS:
         message = f"--aid '{aid}' is not known. Choose one of: {', '.join(WATCH_AIDS)}."
         raise UsageError(message)
     desk = replace(desk, writer=desk.writer.batch())
-    body = {"minutes": minutes, "aid": aid, "n_seen": len(tags)}
+    usual = desk.library.number("practice.watch_minutes")
+    body = {"minutes": usual if minutes is None else minutes, "aid": aid, "n_seen": len(tags)}
     watch = record_group(desk, Kind.WATCHED, group, body, at=at)
     desk = desk.with_more([watch])
     if not tags:

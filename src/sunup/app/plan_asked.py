@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from sunup.library import Library
     from sunup.planning.request import Request
 
-# AI calves come earlier by the heats that bulls would have used: not by more than a season
-_MOST_EARLIER_DAYS = 120.0
-
 
 class PastSeasonError(UsageError):
     """A plan was asked for a first insemination that is past."""
@@ -50,10 +47,11 @@ def checked(request: Request, library: Library) -> Request:
     if request.first_ai_on is not None and request.first_ai_on < request.today:
         raise PastSeasonError(request.first_ai_on, request.today)
     earlier = request.earlier_days
-    if earlier is not None and not 0.0 <= earlier <= _MOST_EARLIER_DAYS:
+    most = library.number("practice.earlier_calves_most_days")
+    if earlier is not None and not 0.0 <= earlier <= most:
         message = (
             f"--earlier-days {earlier:g}: give by how many days AI calves come earlier on your "
-            f"ranch, 0 to {_MOST_EARLIER_DAYS:g}."
+            f"ranch, 0 to {most:g}."
         )
         raise UsageError(message)
     for group, options in request.options.items():

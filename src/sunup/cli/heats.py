@@ -85,7 +85,9 @@ def watch(
     group: Annotated[str, typer.Argument(help="Group that was watched.")],
     tags: Tags = None,
     file: TagFile = None,
-    minutes: Annotated[float, typer.Option(min=1, help="How long.")] = 30.0,
+    minutes: Annotated[
+        float | None, typer.Option(min=1, help="How long; leave out: practice.watch_minutes.")
+    ] = None,
     aid: Annotated[
         str | None, typer.Option(help="What helped: none, patch, chalk, collar, teaser.")
     ] = None,
@@ -105,7 +107,7 @@ def watch(
         told = record_watch(desk, group, names, minutes=minutes, at=when, aid=aid, sign=sign)
         if not json_:
             found = f"{len(names)} seen in heat" if names else "nothing seen, recorded as such"
-            print(f"{told.entry.group}: watched {minutes:g} min, {found}")
+            print(f"{told.entry.group}: watched {told.minutes:g} min, {found}")
         _answer(desk, told, json_=json_)
 
 

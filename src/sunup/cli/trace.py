@@ -29,7 +29,12 @@ def trace(
         float | None,
         typer.Option(help="Cows: days since calving when the protocol begins; leave out: 70."),
     ] = None,
-    condition: Annotated[float, typer.Option(min=1, max=9, help="Body condition, 1 to 9.")] = 5.3,
+    condition: Annotated[
+        float | None,
+        typer.Option(
+            min=1, max=9, help="Body condition, 1 to 9; leave out: forecast.condition_mean."
+        ),
+    ] = None,
     seed: Annotated[int, typer.Option(min=0, help="Her luck: another seed, another female.")] = 1,
     region: Region = None,
     overlay: Overlay = None,

@@ -190,9 +190,10 @@ def _bred(heat: Heat, past: Past, figures: HeatFigures) -> HeatFlag | None:
         return None
     if not services:
         return _with_bull(heat, past, figures)
-    days = hours_between(services[-1], heat.first_seen_at) / 24
-    if days <= 1.5:
+    since = hours_between(services[-1], heat.first_seen_at)
+    if since <= figures.one_heat_gap.number:
         return None  # still the heat she was inseminated on
+    days = since / 24
     low, high = figures.returns.span
     shown = f"In heat {days:.0f} days after insemination"
     if round(days) < low:
@@ -246,7 +247,7 @@ def _with_bull(heat: Heat, past: Past, figures: HeatFigures) -> HeatFlag | None:
 def _interval(before: Heat, heat: Heat, past: Past, figures: HeatFigures) -> HeatFlag | None:
     if any(before.first_seen_at < at < heat.first_seen_at for at in past.services_at):
         served = [at for at in past.services_at if before.first_seen_at < at < heat.first_seen_at]
-        if hours_between(served[-1], heat.first_seen_at) > 36:
+        if hours_between(served[-1], heat.first_seen_at) > figures.one_heat_gap.number:
             return None  # said as a return
     if any(
         before.first_seen_at <= p.from_at < heat.first_seen_at

@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import add_hours, at_local, hours_between, to_local
 from sunup.physiology.checks import SOON_H, check_hours
-from sunup.planning.insemination_times import Rule, half_day_of, session_after
+from sunup.planning.insemination_times import (
+    EVENING,
+    MORNING,
+    ONCE,
+    Rule,
+    half_day_of,
+    session_after,
+)
 from sunup.planning.plan import Capacity, ScheduledStep
 from sunup.planning.progress import ON_HEAT
 from sunup.planning.schedule import WHO_WORDS, inseminate_rule
@@ -163,9 +170,9 @@ def _looks_of(
     rule = Rule(
         how=how,
         zone=zone,
-        morning=max(time(6), request.open_at),
-        evening=min(time(18), request.close_at),
-        once=min(max(time(11), request.open_at), request.close_at),
+        morning=max(MORNING, request.open_at),
+        evening=min(EVENING, request.close_at),
+        once=min(max(ONCE, request.open_at), request.close_at),
     )
     is_out = any(s.do == Do.INSERT_OUT and s.at_utc == watch.at_utc for s in schedule)
     opens = add_hours(watch.at_utc, first_heat_h) if is_out else watch.at_utc

@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import hours_between, to_local
 from sunup.planning.heat_flags import HeatFlag, flag_heats
 from sunup.planning.insemination_times import (
+    EVENING,
+    MORNING,
+    ONCE,
     Half,
     InseminationTime,
     Rule,
@@ -56,9 +59,9 @@ class RuleInForce:
 
     how: Inseminate
     words: str
-    morning: time = time(6)
-    evening: time = time(18)
-    once: time = time(11)
+    morning: time = MORNING
+    evening: time = EVENING
+    once: time = ONCE
     usual_gap_h: float = 12.0
 
 
@@ -114,9 +117,9 @@ def rule_in_force(
     return RuleInForce(
         how,
         words,
-        morning=max(time(6), opens),
-        evening=min(time(18), closes),
-        once=min(max(season.once_a_day or time(11), opens), closes),
+        morning=max(MORNING, opens),
+        evening=min(EVENING, closes),
+        once=min(max(season.once_a_day or ONCE, opens), closes),
         usual_gap_h=12.0 if _watches(protocol, per_day) > 1 else 24.0,
     )
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import add_hours, at_local, hours_between, to_local
 from sunup.base.problems import DomainError
+from sunup.physiology.checks import FIRST_CHECK, LAST_CHECK
 from sunup.planning.heats import InHeat
 from sunup.protocols.protocol import Inseminate
 
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from sunup.planning.heats import Heat
 
 NOON = time(12)
+# sessions are at the first and the last look of a day; once a day as the simulator inseminates
+MORNING, EVENING, ONCE = time(int(FIRST_CHECK)), time(int(LAST_CHECK)), time(11)
 
 
 class Half(StrEnum):
@@ -61,9 +64,9 @@ class Rule:
 
     how: Inseminate
     zone: ZoneInfo
-    morning: time = time(6)
-    evening: time = time(18)
-    once: time = time(11)
+    morning: time = MORNING
+    evening: time = EVENING
+    once: time = ONCE
     is_sexed: bool = False
     usual_gap_h: float = 12.0
 
