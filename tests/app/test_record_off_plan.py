@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from running_season import running, step
 
+from herds import cows
 from sunup.app.record_facts import record_facts, record_group
 from sunup.app.record_off_plan import (
     Dose,
@@ -106,6 +107,15 @@ def test_several_measures_of_an_unlisted_tag_are_one_female_and_one_entry():
     (last,) = last_entries(ranch.desk(), 1)
     assert {e.kind for e in last} >= {Kind.CONDITION_SCORED, Kind.OVARY_SCANNED}
     assert find_female(ranch.desk(), "9999").facts.cycling == "not_cycling"
+
+
+def test_bulls_of_a_natural_service_plan_are_held_against_heats_that_come_together():
+    """15 to 25 females a bull where heats are synchronised, 25 to 35 after AI."""
+    females = cows(30)
+    for protocol, is_crowded in (("ns_pg_day5", True), ("co_synch_insert7_cow", False)):
+        ranch, _ = running(females=females, protocols={"cows": protocol})
+        remarks = check_bulls(ranch.desk(), "cows", ["B7"], at=ranch.now).remarks
+        assert any("30 females for bulls that serve 15 to 25" in r for r in remarks) == is_crowded
 
 
 def test_a_bull_that_failed_is_told_where_he_runs_and_when_turned_in():

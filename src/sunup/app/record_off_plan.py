@@ -10,7 +10,7 @@ from sunup.app.stock import find_active
 from sunup.base.problems import UsageError
 from sunup.planning.returns import Bull, ReturnFigures, bull_power
 from sunup.planning.warnings import VACCINATES, Intent
-from sunup.protocols.protocol import INJECTIONS, Do
+from sunup.protocols.protocol import INJECTIONS, Do, Style
 from sunup.records.event import Event, Kind
 
 if TYPE_CHECKING:
@@ -252,8 +252,14 @@ def find_exams(desk: Desk) -> dict[str, tuple[date, str]]:
 
 
 def check_bulls(desk: Desk, group_name: str, bulls: Sequence[str], *, at: datetime) -> BullPower:
-    """Whether bulls turned in are enough for the females of a group, and their exams in date."""
+    """Whether bulls turned in are enough for the females of a group, and their exams in date.
+
+    Where the group's plan is natural service of synchronised heats they serve fewer each.
+    """
     name = desk.need_group(group_name)
+    plan = desk.season.in_force.plan if desk.season.in_force is not None else None
+    chosen = next((g.chosen for g in plan.groups if g.name == name), None) if plan else None
+    protocol = desk.library.protocols.get(chosen or "")
     exams = find_exams(desk)
     told = []
     for bull in bulls:
@@ -263,5 +269,6 @@ def check_bulls(desk: Desk, group_name: str, bulls: Sequence[str], *, at: dateti
         told,
         n_females=sum(f.group == name and f.is_here for f in desk.season.females.values()),
         bulls_in_on=at.astimezone(desk.season.zone).date(),
+        is_synchronised=protocol is not None and protocol.style is Style.NATURAL_SERVICE,
         figures=ReturnFigures.of(desk.library),
     )

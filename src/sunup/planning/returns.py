@@ -1,4 +1,4 @@
-"""After an insemination: return watch, second insemination, clean-up bulls in and out.
+"""After an insemination: return watch, and whether the bulls turned in are enough.
 
 Days are calendar days on the ranch's clock: service is day 0.
 """
@@ -24,9 +24,8 @@ class ReturnFigures:
 
     watch: Figure
     two_cycles: Figure
-    bulls_in: Figure
-    bulls_out: Figure
     exam_before: Figure
+    exam_old: Figure
     per_month: Figure
     ratio_12_15: Figure
     ratio_15_18: Figure
@@ -42,9 +41,8 @@ class ReturnFigures:
         return ReturnFigures(
             watch=figure("practice.return_watch_days"),
             two_cycles=figure("breeding.two_cycles_d"),
-            bulls_in=figure("practice.cleanup_bulls_after_days"),
-            bulls_out=figure("practice.bulls_out_after_days"),
             exam_before=figure("breeding.bull_exam_before_days"),
+            exam_old=figure("breeding.bull_exam_old_days"),
             per_month=figure("breeding.yearling_cows_per_month"),
             ratio_12_15=figure("bulls.ratio_12_15_months"),
             ratio_15_18=figure("bulls.ratio_15_18_months"),
@@ -115,38 +113,6 @@ def watch_list(lines: Sequence[ReturnDue], day: date) -> tuple[ReturnDue, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class BullDates:
-    """When clean-up bulls go in and come out, and when they are examined."""
-
-    in_from_on: date
-    in_until_on: date
-    out_from_on: date
-    out_until_on: date
-    exam_from_on: date
-    exam_until_on: date
-
-
-def bull_dates(*, first_ai_on: date, last_ai_on: date, figures: ReturnFigures) -> BullDates:
-    """Return the days for clean-up bulls of a group.
-
-    Counted from the last insemination, so that no AI and bull services mix; bulls out counts from
-    the first. Bulls go in 10 to 14 days after AI (Kentucky 2011; trade press); trials used 7 to 14.
-    """
-    in_low, in_high = (int(day) for day in figures.bulls_in.span)
-    out_low, out_high = (int(day) for day in figures.bulls_out.span)
-    exam_low, exam_high = (int(day) for day in figures.exam_before.span)
-    in_from = last_ai_on + timedelta(days=in_low)
-    return BullDates(
-        in_from_on=in_from,
-        in_until_on=last_ai_on + timedelta(days=in_high),
-        out_from_on=first_ai_on + timedelta(days=out_low),
-        out_until_on=first_ai_on + timedelta(days=out_high),
-        exam_from_on=in_from - timedelta(days=exam_high),
-        exam_until_on=in_from - timedelta(days=exam_low),
-    )
-
-
-@dataclass(frozen=True, slots=True)
 class Bull:
     """A bull that runs with the group. Age in whole months; None: not known, taken as mature."""
 
@@ -166,11 +132,6 @@ class BullPower:
     lines: tuple[tuple[str, int, int, Figure], ...]
     remarks: tuple[str, ...]
     figures: tuple[Figure, ...]
-
-    @property
-    def is_enough(self) -> bool:
-        """Whether the upper ends of the ranges reach the females there are."""
-        return self.females <= self.most
 
 
 def bull_power(
@@ -203,7 +164,6 @@ def bull_power(
     """
     lines: list[tuple[str, int, int, Figure]] = []
     remarks: list[str] = []
-    limit = int(figures.exam_before.span[1])
     for bull in bulls:
         figure = _ratio(bull.age_months, figures)
         low, high = figure.span
@@ -215,7 +175,7 @@ def bull_power(
         if bull.exam == "unsatisfactory":
             remarks.append(f"{bull.name}: failed his breeding soundness exam; leave him out")
             continue
-        remarks += _exam_remark(bull, bulls_in_on, limit)
+        remarks += _exam_remark(bull, bulls_in_on, figures)
         lines.append((bull.name, int(low), int(high), figure))
     least, most = sum(line[1] for line in lines), sum(line[2] for line in lines)
     used = [line[3] for line in lines] + [figures.exam_before]
@@ -241,7 +201,7 @@ def _ratio(age_months: int | None, figures: ReturnFigures) -> Figure:
     return figures.ratio_15_18 if age_months >= 15 else figures.ratio_12_15
 
 
-def _exam_remark(bull: Bull, bulls_in_on: date, limit: int) -> list[str]:
+def _exam_remark(bull: Bull, bulls_in_on: date, figures: ReturnFigures) -> list[str]:
     if bull.exam == "deferred":
         return [f"{bull.name}: exam deferred; have him examined again before he goes in"]
     if bull.examined_on is None:
@@ -249,8 +209,9 @@ def _exam_remark(bull: Bull, bulls_in_on: date, limit: int) -> list[str]:
     age = days_between(bull.examined_on, bulls_in_on)
     if age > 365 or age < 0:
         return [f"{bull.name}: last exam {_day(bull.examined_on)}, not of this season; examine him"]
-    if age > 2 * limit:
-        return [f"{bull.name}: last exam {age} days before he goes in; {limit} at most is usual"]
+    if age > figures.exam_old.number:
+        usual = figures.exam_before.span[1]
+        return [f"{bull.name}: last exam {age} days before he goes in; {usual:g} at most is usual"]
     return []
 
 

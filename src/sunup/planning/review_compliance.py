@@ -65,11 +65,6 @@ class StepKept:
     worst_early_h: float = 0.0
     worst_late_h: float = 0.0
 
-    @property
-    def is_kept(self) -> bool:
-        """Whether everybody got it in her window so far."""
-        return self.in_time + self.to_come == self.of
-
 
 @dataclass(frozen=True, slots=True)
 class WatchKept:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -419,8 +418,3 @@ def _acts_of(female: FemaleNow) -> Iterable[tuple[str, str, datetime]]:
         yield act.do, act.by, act.at
     for sighting in female.sightings:
         yield "heat", "", sighting.seen_at
-
-
-def count_phases(step: GroupStep) -> Counter[Phase]:
-    """How many females stand where with a step."""
-    return Counter(f.phase for f in step.females)

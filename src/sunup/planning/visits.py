@@ -49,11 +49,6 @@ class Visit:
         """Whether people work cattle: chute, calves on or off, bulls, feed."""
         return self.does != {Do.WATCH}
 
-    @property
-    def is_watch(self) -> bool:
-        """Whether nothing but watching begins here."""
-        return self.does == {Do.WATCH}
-
 
 def find_visits(protocol: Protocol) -> tuple[Visit, ...]:
     """Group a protocol's steps into visits, in the order of the file.

@@ -49,11 +49,6 @@ def write_instant(when: datetime) -> str:
     return when.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
-def read_instant(text: str) -> datetime:
-    """Return the instant a text of the ledger stands for."""
-    return datetime.fromisoformat(text)
-
-
 def to_row(event: Event) -> dict[str, Any]:
     """Return an event as a row.
 
