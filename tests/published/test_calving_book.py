@@ -142,19 +142,77 @@ def test_calving_is_judged_against_its_prediction(library, figures, gestation, t
     assert (line.timing, line.days_off) == (timing, gestation - 283)
 
 
+def calved(library, n, **more):
+    return pregnancy(library, outcome=Outcome.CALVED, ended_on=day(n), **more)
+
+
+def test_the_first_and_the_last_day_given_are_inside_the_range_given(library, figures):
+    due = pregnancy(library).due
+    first, last = ((d - AI_ON).days for d in (due.early_on, due.late_on))
+    told = [
+        book_line(calved(library, n), today=day(320), figures=figures).timing
+        for n in (first - 1, first, last, last + 1)
+    ]
+    assert told == [Timing.EARLY, Timing.AS_EXPECTED, Timing.AS_EXPECTED, Timing.LATE]
+
+
+def test_a_calving_far_off_says_by_how_much_and_what_may_be_wrong(library, figures):
+    (early,) = book_line(calved(library, 265), today=day(300), figures=figures).remarks
+    assert early == (
+        "calved 18 days before her likely day: premature, or a service or tag is wrong"
+    )
+    (late,) = book_line(calved(library, 304), today=day(320), figures=figures).remarks
+    assert late.startswith("calved 21 days after her likely day: most likely by a later service")
+    for n in (272, 283, 294):
+        assert book_line(calved(library, n), today=day(300), figures=figures).remarks == ()
+
+
 def test_female_past_her_range_without_a_calving_is_overdue(library, figures):
+    """A calving of the last day of the range may be written the day after."""
     one = pregnancy(library)
-    assert book_line(one, today=day(285), figures=figures).outcome is Outcome.DUE
-    line = book_line(one, today=day(295), figures=figures)
+    last = one.due.late_on
+    for today in (day(285), last, last + timedelta(days=1)):
+        line = book_line(one, today=today, figures=figures)
+        assert (line.outcome, line.remarks) == (Outcome.DUE, ())
+    line = book_line(one, today=last + timedelta(days=2), figures=figures)
     assert line.outcome is Outcome.OVERDUE
-    assert "12 days past" in line.remarks[0]
+    n = (last - one.due.likely_on).days + 2
+    (said,) = line.remarks
+    assert said.startswith(f"{n} days past her likely day and no calving recorded: look at her")
+    assert said.endswith("if she has")
+    unseen = replace(one, is_confirmed=False)
+    (said,) = book_line(unseen, today=day(300), figures=figures).remarks
+    assert said.endswith("; nobody checked her, she may be open")
+
+
+@pytest.mark.parametrize(
+    ("how", "word"), [(Outcome.ABORTED, "after an abortion"), (Outcome.LOST, "she was found open")]
+)
+def test_a_calving_nearer_to_a_loss_than_a_calf_is_carried_is_told(library, figures, how, word):
+    shortest = int(library.figure("practice.calving_after_service_days").span[0])
+    for days, is_told in ((shortest - 1, True), (shortest, False)):
+        one = calved(library, 283, lost_before=(how, day(283 - days)))
+        said = " ".join(book_line(one, today=day(300), figures=figures).remarks)
+        assert (f"calved {days} days after" in said and word in said) == is_told
+    # a female still carrying contradicts nothing
+    due = pregnancy(library, lost_before=(how, day(0)))
+    assert book_line(due, today=TODAY, figures=figures).remarks == ()
+
+
+def test_retained_membranes_are_told_to_be_looked_at(library, figures):
+    for held, n in ((True, 1), (False, 0), (None, 0)):
+        one = calved(library, 283, has_retained_membranes=held)
+        line = book_line(one, today=day(284), figures=figures)
+        assert sum("membranes retained" in text for text in line.remarks) == n
 
 
 def test_heifer_twin_to_a_bull_is_said_to_be_sterile_in_96_of_100(figures):
     # Echternkamp and Gregory 2002
     said = calf_notes([Calf("female", tag="F1"), Calf("male", tag="M1")], figures=figures)
-    assert "F1" in said[0]
-    assert "96 of 100" in said[0]
+    assert said[0].startswith("heifer calf (F1) born twin to a bull: 96 of 100 are sterile")
+    no_tag = calf_notes([Calf("female"), Calf("male", tag="M1")], figures=figures)
+    assert no_tag[0].startswith("heifer calf born twin to a bull")
+    assert not any("write the sex" in text for text in said)
 
 
 @pytest.mark.parametrize("sexes", [("female", "female"), ("male", "male"), ("female",)])
@@ -191,6 +249,18 @@ def test_book_is_in_order_of_likely_day_and_counts_add_up(library, figures):
     assert counts.words.startswith("1 of 1 calved within the days given")
 
 
+def test_the_book_counts_every_calving_early_or_late_however_far(library, figures):
+    lines = [
+        book_line(calved(library, n, tag=str(n)), today=day(330), figures=figures)
+        for n in (265, 274, 275, 282, 283, 292, 293, 300, 301, 302)
+    ]
+    assert count_book(lines).words == (
+        "2 of 10 calved within the days given (8 of 10 expected), 3 before, 5 after"
+    )
+    due = book_line(pregnancy(library), today=TODAY, figures=figures)
+    assert count_book([due]).words == "no calving with a prediction yet"
+
+
 @pytest.mark.parametrize(("days", "late"), [(44, True), (45, False), (80, False)])
 def test_cow_under_45_days_calved_at_first_ai_is_late(library, figures, days, late):
     # common practice says 45 to 50; no source
@@ -198,6 +268,8 @@ def test_cow_under_45_days_calved_at_first_ai_is_late(library, figures, days, la
     line = book_line(one, today=day(284), figures=figures)
     found = next_season(line, first_ai_on=day(283 + days), figures=figures)
     assert (found.days, found.is_late, found.chance_ready) == (days, late, float(not late))
+    assert (found.has_calved, found.ready_on) == (True, day(283 + 45))
+    assert (f"late; ready on {found.ready_on.day} {found.ready_on:%b}" in found.words) == late
 
 
 def test_due_female_has_a_chance_to_be_ready(library, figures):
@@ -207,6 +279,33 @@ def test_due_female_has_a_chance_to_be_ready(library, figures):
     expected = stats.norm.cdf(283.5, 283, 4.8)
     assert expected == pytest.approx(found.chance_ready, abs=0.005)
     assert (found.days, found.early_days > 45 > found.late_days) == (45, True)
+    assert (found.is_late, found.has_calved, found.ready_on) == (False, False, day(283 + 45))
+    assert found.words == "about 45 days calved at first AI; 5 in 10 that she has 45"
+    late = next_season(line, first_ai_on=day(283 + 44), figures=figures)
+    assert (late.is_late, late.days) == (True, 44)
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [(1, "about 1 day calved at first AI"), (0, "will not have"), (-9, "will not have")],
+)
+def test_who_calves_on_the_day_of_the_first_ai_or_later_has_not_calved_by_then(
+    library, figures, days, said
+):
+    line = book_line(pregnancy(library), today=TODAY, figures=figures)
+    found = next_season(line, first_ai_on=day(283 + days), figures=figures)
+    assert found.words.startswith(said)
+    assert "0 in 10 that she has 45" in found.words
+
+
+def test_who_lost_her_calf_or_has_no_date_has_no_place_in_next_season(library, figures):
+    for one in (
+        pregnancy(library, outcome=Outcome.LOST),
+        pregnancy(library, outcome=Outcome.ABORTED, ended_on=day(180)),
+        replace(pregnancy(library), due=None),
+    ):
+        line = book_line(one, today=TODAY, figures=figures)
+        assert next_season(line, first_ai_on=day(330), figures=figures) is None
 
 
 def test_late_females_are_listed_latest_first(library, figures):

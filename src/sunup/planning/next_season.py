@@ -51,7 +51,7 @@ def next_season(line: BookLine, *, first_ai_on: date, figures: CalvingFigures) -
         days = days_between(one.ended_on, first_ai_on)
         is_late = days < need
         ready_on = one.ended_on + timedelta(days=need)
-        words = f"{days} days calved at first AI"
+        words = f"{_calved(days)} at first AI"
         if is_late:
             words += f": late; ready on {_day(ready_on)}"
         return NextSeason(
@@ -73,9 +73,7 @@ def next_season(line: BookLine, *, first_ai_on: date, figures: CalvingFigures) -
     chance = due.chance_by(last_calving)
     is_late = days < need
     ready_on = due.likely_on + timedelta(days=need)
-    words = (
-        f"about {days} days calved at first AI" if days > 0 else "will not have calved by first AI"
-    )
+    words = f"about {_calved(days)} at first AI" if days > 0 else "will not have calved by first AI"
     words += f"; {round(chance * 10)} in 10 that she has {need}"
     return NextSeason(
         female=one.female,
@@ -98,6 +96,10 @@ def late_next_season(
     found = [next_season(line, first_ai_on=first_ai_on, figures=figures) for line in lines]
     late = [one for one in found if one is not None and one.is_late]
     return tuple(sorted(late, key=lambda one: (one.days, one.tag)))
+
+
+def _calved(days: int) -> str:
+    return "1 day calved" if days == 1 else f"{days} days calved"
 
 
 def _day(day: date) -> str:
