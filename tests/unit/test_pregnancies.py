@@ -231,3 +231,163 @@ def test_bulls_of_two_breeds_leave_the_breed_open():
     (mixed,) = read(ADDED, IN, sire_breeds=breeds)
     (same,) = read(ADDED, IN, sire_breeds={"ash": breeds["ash"], "fir": breeds["ash"]})
     assert (mixed.bulls[0].breeds, same.bulls[0].breeds) == ((), breeds["ash"])
+
+
+def check(days, result, **more):
+    return note(Kind.PREGNANCY_CHECKED, days, method="ultrasound", result=result, **more)
+
+
+def again(days, sire="ELM 2"):
+    return note(Kind.INSEMINATED, days, sire=sire, timed=True)
+
+
+def test_an_unsure_look_takes_nothing_back_and_loses_no_pregnancy():
+    """Unsure says nothing: neither the same hour nor later does it undo a finding, and an open
+    finding after it alone is no loss."""
+    unsure = (check(64.1, "unsure"), check(70, "unsure"))
+    (now,) = read(ADDED, AI, PREGNANT, *unsure)
+    assert now.found == "pregnant"
+    (opened,) = read(ADDED, AI, check(40, "unsure"), check(64, "not_pregnant"))
+    assert (opened.found, opened.outcome) == ("not_pregnant", Outcome.DUE)
+
+
+def test_a_service_after_the_pregnant_finding_belongs_to_what_comes_after_the_loss():
+    past, now = read(ADDED, AI, PREGNANT, again(90), check(120, "not_pregnant"))
+    assert [one.on for one in past.inseminations] == [day(0)]
+    assert [one.on for one in now.inseminations] == [day(90)]
+
+
+def test_open_twice_and_inseminated_between_she_is_open_since_the_last_finding(library):
+    found = (ADDED, AI, check(30, "not_pregnant"), again(33), check(62, "not_pregnant"))
+    (now,) = read(*found)
+    assert now.ai_since_open == ()
+    assert pregnancy(library, now) is None
+    assert say_state(now, None, today=day(70)) == "not pregnant"
+
+
+def test_found_open_and_inseminated_in_the_same_visit_she_may_be_in_calf_to_it(library):
+    (now,) = read(ADDED, AI, check(30, "not_pregnant"), again(30.05))
+    assert [one.on for one in now.ai_since_open] == [day(30)]
+    assert say_state(now, None, today=day(40)) == "inseminated"
+    due = return_of(now, female="id-41", tag="41", figures=ReturnFigures.of(library))
+    assert due.from_on == day(48)
+
+
+@pytest.mark.parametrize(
+    ("body", "seen"),
+    [
+        ({"timed": True}, False), ({"timed": False}, True), ({}, False),
+        ({"timed": True, "in_heat": True}, True), ({"in_heat": False}, False),
+    ],
+)  # fmt: skip
+def test_a_service_is_on_heat_where_heat_was_seen_or_it_was_not_at_a_fixed_time(body, seen):
+    (now,) = read(ADDED, note(Kind.INSEMINATED, 0, sire="OAK 1", **body))
+    assert now.inseminations[0].is_on_heat is seen
+
+
+def test_a_bull_that_is_not_with_her_is_not_taken_from_her():
+    (now,) = read(ADDED, IN, note(Kind.BULLS_OUT, 20, bulls=["Elm"]), OUT)
+    assert [(b.bulls, b.until_on) for b in now.bulls] == [(("Ash", "Fir"), day(60))]
+    (later,) = read(ADDED, IN, note(Kind.BULLS_OUT, 40), OUT)
+    assert [b.until_on for b in later.bulls] == [day(40)]
+
+
+def test_a_bull_taken_out_as_she_calves_does_not_go_on_into_the_next_stretch():
+    _, now = read(ADDED, AI, IN, note(Kind.BULLS_OUT, 283), note(Kind.CALVED, 283.1, calves=[]))
+    assert now.bulls == ()
+
+
+@pytest.mark.parametrize(
+    ("calves", "n", "sex"),
+    [
+        ([], 1, None),
+        ([{"sex": "female", "tag": "F1"}], 1, "female"),
+        ([{"sex": "female"}, {"sex": "male"}], 2, None),
+    ],
+)
+def test_a_calving_is_of_one_calf_unless_more_are_told_and_of_its_sex(calves, n, sex):
+    past, now = read(ADDED, AI, note(Kind.CALVED, 283, calves=calves))
+    assert (calving_of(past).n_calves, calving_of(past).sex) == (n, sex)
+    assert [calf.tag for calf in past.calves][:1] == ([calves[0].get("tag", "")] if calves else [])
+    assert calving_of(now) is None
+    lost, _ = read(ADDED, AI, PREGNANT, note(Kind.ABORTED, 150))
+    assert calving_of(lost) is None
+
+
+def test_only_a_service_or_the_age_of_a_fetus_dates_a_pregnancy(library):
+    (aged,) = read(ADDED, PREGNANT)
+    assert pregnancy(library, aged).is_confirmed
+    (bare,) = read(ADDED, check(64, "pregnant"))
+    assert pregnancy(library, bare) is None
+
+
+def test_a_pregnancy_that_ended_in_a_calf_was_one_though_nobody_checked(library):
+    past, _ = read(ADDED, AI, note(Kind.CALVED, 283, calves=[]))
+    found = pregnancy(library, past)
+    assert found.is_confirmed
+    assert found.sired is not None
+    lost, _ = read(ADDED, AI, PREGNANT, note(Kind.ABORTED, 150))
+    assert pregnancy(library, lost).sired is None
+    heifer = note(Kind.FEMALE_ADDED, -30, tag="41", listed=True, **{"class": "heifer"})
+    assert pregnancy(library, read(heifer, AI)[0]).is_heifer
+    assert not pregnancy(library, read(ADDED, AI)[0]).is_heifer
+
+
+@pytest.mark.parametrize(
+    "notes",
+    [
+        (ADDED, AI, note(Kind.LEFT_HERD, 20, why="sold")),
+        (ADDED, note(Kind.LEFT_HERD, 20, why="sold")),
+    ],
+)
+def test_who_left_is_neither_scanned_nor_watched_until_she_is_back(library, notes):
+    def told(stretch):
+        figures = ReturnFigures.of(library)
+        exposed = exposed_of(stretch, female="id-41", tag="41", group="cows")
+        return exposed, return_of(stretch, female="id-41", tag="41", figures=figures)
+
+    assert told(read(*notes)[-1]) == (None, None)
+    back = read(*notes, note(Kind.MOVED, 22, to="cows"))[-1]
+    assert all(told(back)) == back.is_served
+
+
+def test_what_ended_is_neither_scanned_nor_watched(library):
+    for end in (note(Kind.CALVED, 283, calves=[]), note(Kind.ABORTED, 150)):
+        past = read(ADDED, AI, PREGNANT, end)[0]
+        assert exposed_of(past, female="id-41", tag="41", group="cows") is None
+        figures = ReturnFigures.of(library)
+        assert return_of(past, female="id-41", tag="41", figures=figures) is None
+
+
+def test_a_return_counts_from_the_last_service_and_an_unsure_look_settles_nothing(library):
+    figures = ReturnFigures.of(library)
+    (now,) = read(ADDED, AI, again(21), check(40, "unsure"))
+    assert return_of(now, female="id-41", tag="41", figures=figures).from_on == day(21 + 18)
+    (settled,) = read(ADDED, AI, check(40, "not_pregnant"))
+    assert return_of(settled, female="id-41", tag="41", figures=figures) is None
+
+
+def test_the_scan_sheet_takes_the_bulls_from_the_first_in_to_the_last_out():
+    second = (note(Kind.BULLS_IN, 70, bulls=["Elm"]), note(Kind.BULLS_OUT, 90))
+    (now,) = read(ADDED, AI, IN, OUT, *second, check(64, "not_pregnant"))
+    told = exposed_of(now, female="id-41", tag="41", group="cows")
+    assert (told.ai_on, told.bulls_in_on, told.bulls_out_on) == ((day(0),), day(14), day(90))
+    assert told.last_found == "not pregnant on 4 Aug"
+    (still,) = read(ADDED, AI, IN, OUT, second[0])
+    assert exposed_of(still, female="id-41", tag="41", group="cows").bulls_out_on is None
+    (fresh,) = read(ADDED, AI)
+    told = exposed_of(fresh, female="id-41", tag="41", group="cows")
+    assert (told.bulls_in_on, told.bulls_out_on, told.last_found) == (None, None, "")
+
+
+def test_with_a_bull_to_his_last_day_and_what_was_found_from_then_on():
+    (now,) = read(ADDED, AI, IN, OUT, check(50, "not_pregnant"))
+    said = [say_state(now, None, today=day(n)) for n in (50, 60, 61)]
+    assert said == ["with bull", "with bull", "not pregnant"]
+    (unseen,) = read(ADDED, IN, OUT)
+    assert say_state(unseen, None, today=day(70)) == "with bull"
+
+
+def test_a_note_of_the_very_instant_asked_about_is_seen():
+    (now,) = read(ADDED, AI, until=AI_AT)
+    assert now.is_served
