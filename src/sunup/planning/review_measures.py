@@ -100,7 +100,7 @@ def _measures(
     spread = spread_calvings(
         days, start=start, figures=reading.spread, breeding_on=_breeding_on(seasons, span)
     )
-    gone = {s.female for s in exposed if _left(s, span)}
+    gone = {s.female for s in exposed if _departure(s, span) is not None}
     missing = [
         s
         for s in exposed
@@ -120,20 +120,26 @@ def _measures(
     return HerdMeasures(group=group, performance=performance, calvings=spread, note=note.strip())
 
 
-def _left(season: Season, span: Span) -> bool:
-    return any(n.kind is Kind.LEFT_HERD and n.at >= span.since for n in season.own)
+def _departure(season: Season, span: Span) -> Noted | None:
+    """How she left in the season; None where she did not, or is back in a group."""
+    gone = None
+    for note in season.own:
+        if note.at >= span.since and note.kind is Kind.LEFT_HERD:
+            gone = note
+        elif note.kind is Kind.MOVED:
+            gone = None
+    return gone
 
 
 def _is_taken_out(
     season: Season, calving: Noted | None, results: Mapping[str, FemaleResult], span: Span
 ) -> bool:
-    """Gone before calving for another reason than being open."""
-    for note in season.own:
-        if note.kind is Kind.LEFT_HERD and note.at >= span.since:
-            before = calving is None or note.at < calving.at
-            was_open = results[season.female].pregnant is False
-            return before and not (was_open and note.body.get("why") in {"sold", "culled"})
-    return False
+    """Gone before calving for another reason than being open; who calved here was here."""
+    gone = _departure(season, span)
+    if gone is None or calving is not None:
+        return False
+    was_open = results[season.female].pregnant is False
+    return not (was_open and gone.body.get("why") in {"sold", "culled"})
 
 
 def _weaned(
