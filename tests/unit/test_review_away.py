@@ -64,7 +64,12 @@ def test_only_a_move_or_leaving_ends_a_stay():
     again = moved(3, "cows")
     stays = find_stays([moved(-20, "cows"), weighed, again, moved(5, "heifers")], {"cows"},
                        is_planned=False)  # fmt: skip
-    assert [stays.holds(at(d)) for d in (-21, 0, 4, 5)] == [False, True, True, False]
+    assert [stays.holds(at(d)) for d in (-21, 0, 2.5, 4, 5)] == [False, True, True, True, False]
+
+
+def test_a_planned_female_sold_before_any_move_was_written_is_gone():
+    stays = find_stays([left(4)], {"cows"}, is_planned=True)
+    assert [stays.holds(at(d)) for d in (0, 5)] == [True, False]
 
 
 def test_one_never_in_the_group_was_neither_in_it_nor_gone_from_it():
