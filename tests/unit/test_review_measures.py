@@ -155,6 +155,9 @@ def test_a_weaning_longer_after_the_calving_than_the_figure_is_of_another_calf()
     for days, n in ((most, 1), (most + 1, 0), (-30, 0)):
         notes = (calved(), note(Kind.WEANED, 283 + days))
         assert one(female("1", *notes)).performance.weaned == n
+    # before anything was weaned there is no share weaned, rather than none weaned
+    assert one(female("1", calved())).performance.weaning is None
+    assert one(female("1", calved(), note(Kind.WEANED, 490))).performance.weaning == 1.0
     # a weaning with no calving on record is of no calf of the season
     assert one(female("1", note(Kind.WEANED, 490)), female("2", calved())).performance.weaned == 0
 
@@ -178,7 +181,7 @@ def test_a_cow_is_mature_from_her_third_birthday_on():
     on = SPAN.day(AI + timedelta(days=283))
     birthday = on.replace(year=on.year - 3)
     old = [cow_born(str(i), birthday) for i in range(3)]
-    assert one(*old).calvings.opens_on == on
+    assert (one(*old).calvings.opens_on, one(*old).note) == (on, "")
     young = [cow_born(str(i), birthday + timedelta(days=1)) for i in range(3)]
     found = one(*young)
     assert found.calvings is None
@@ -199,7 +202,7 @@ def test_breeding_begins_with_the_first_insemination_or_bull_of_the_season():
     days = LIBRARY.number("review.first_window_days")
     found = one(female("1", calved()), start=Start.BREEDING_START)
     assert found.calvings.opens_on == SPAN.day(AI) + timedelta(days=days)
-    bulls = [note(Kind.BULLS_IN, -3, bulls=["B7"])]
+    bulls = [note(Kind.WATCHED, -9, minutes=30, n_seen=0), note(Kind.BULLS_IN, -3, bulls=["B7"])]
     earlier = one(female("1", calved(), of_group=bulls), start=Start.BREEDING_START)
     assert earlier.calvings.opens_on == SPAN.day(AI) + timedelta(days=days - 3)
     before = female("1", note(Kind.INSEMINATED, -50, sire="OAK"), calved())

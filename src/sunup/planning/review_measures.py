@@ -100,12 +100,7 @@ def _measures(
     spread = spread_calvings(
         days, start=start, figures=reading.spread, breeding_on=_breeding_on(seasons, span)
     )
-    gone = {s.female for s in exposed if _departure(s, span) is not None}
-    missing = [
-        s
-        for s in exposed
-        if calvings[s.female] is None and results[s.female].pregnant and s.female not in gone
-    ]
+    missing = [s for s in exposed if calvings[s.female] is None and results[s.female].pregnant]
     note = ""
     if born and missing:
         note = (
