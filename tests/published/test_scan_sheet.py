@@ -117,3 +117,104 @@ def test_bulls_at_once_are_said_to_blur_ai_and_bull(figures):
 def test_without_bulls_the_first_reliable_day_is_advised(figures):
     advice = advise_check(first_ai_on=AI_ON, last_ai_on=day(4), figures=figures)
     assert advice.from_on == day(32)
+
+
+def told(figures, on, **facts):
+    return expect_in(cow(**facts), on=day(on), figures=figures)
+
+
+def test_a_check_too_soon_says_how_old_and_from_when(figures):
+    assert told(figures, 27, ai_on=(AI_ON,)).remarks == (
+        "27 days at most: too soon for ultrasound (from 28 days)",
+    )
+    assert told(figures, 28, ai_on=(AI_ON,)).remarks == ()
+    # the older of two services is what a check can see
+    assert told(figures, 40, ai_on=(AI_ON, day(21))).is_too_soon is False
+    assert told(figures, 64).remarks == ()  # no service on file: nothing is too young
+
+
+def test_past_110_days_a_calfs_age_is_told_to_blur(figures):
+    # trade press: by ultrasound judged well from day 32 to 110
+    blur = "past the age at which a calf's age is judged well"
+    for n, is_told in ((110, False), (111, True)):
+        assert any(blur in text for text in told(figures, n, ai_on=(AI_ON,)).remarks) is is_told
+
+
+def test_what_was_found_before_stands_beside_what_to_expect(figures):
+    line = told(figures, 64, ai_on=(AI_ON,), last_found="unsure on 1 Jul")
+    assert line.remarks == ("last check: unsure on 1 Jul",)
+
+
+def test_a_service_after_the_day_of_the_check_is_not_looked_for(figures):
+    line = told(figures, 64, ai_on=(AI_ON, day(70)), bulls_in_on=day(80))
+    assert (line.text, line.ages, line.since_bulls_in) == ("64 days", ((64, 64),), None)
+    same = told(figures, 64, ai_on=(day(64),), bulls_in_on=day(64))
+    assert (same.since_ai, same.since_bulls_in) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    ("bulls_in", "bulls_out", "text"),
+    [
+        (39, None, "64 days, or at most 25"),  # a skilled scanner finds 25 days
+        (40, None, "64 days"),
+        (10, 39, "64 days, or 25 to 54"),
+        (10, 40, "64 days, or at most 54"),
+        (10, 70, "64 days, or at most 54"),  # they go out after the check
+    ],
+)
+def test_bull_calves_are_expected_from_the_youngest_age_that_is_seen(
+    figures, bulls_in, bulls_out, text
+):
+    out = None if bulls_out is None else day(bulls_out)
+    line = told(figures, 64, ai_on=(AI_ON,), bulls_in_on=day(bulls_in), bulls_out_on=out)
+    assert line.text == text
+
+
+def test_bulls_alone_too_lately_leave_nothing_to_see(figures):
+    assert told(figures, 24, bulls_in_on=day(0)).text == "at most 24 days: nothing to see yet"
+    assert told(figures, 25, bulls_in_on=day(0)).text == "at most 25 days"
+
+
+def test_open_may_be_a_young_one_until_the_last_bull_day_is_28_days_back(figures):
+    for out, is_told in ((36, False), (37, True)):
+        line = told(figures, 64, ai_on=(AI_ON,), bulls_in_on=day(14), bulls_out_on=day(out))
+        assert any("'open' may be a young one" in text for text in line.remarks) is is_told
+
+
+def advised(figures, **how):
+    return advise_check(first_ai_on=AI_ON, last_ai_on=day(5), figures=figures, **how)
+
+
+def test_one_scan_is_from_55_days_after_the_last_ai_to_90_after_the_first(figures):
+    advice = advised(figures, bulls_in_on=day(19))
+    assert (advice.from_on, advice.until_on) == (day(60), day(90))
+    assert "(55 to 90 days after AI)" in advice.text
+    none = advised(figures)
+    assert (none.from_on, none.until_on) == (day(5 + 28), day(90))
+    assert "28 days after the last insemination by ultrasound" in none.text
+    late = advised(figures, bulls_in_on=day(80))
+    assert (late.from_on, late.until_on) == (day(108), day(108))
+
+
+def test_ai_and_bull_blur_where_bulls_followed_within_half_the_error_of_ageing(figures):
+    # ages are judged to within 15 days, trade press: seven days apart cannot be told, eight can
+    for gap, blurs in ((7, True), (8, False)):
+        text = advised(figures, bulls_in_on=day(5 + gap)).text
+        assert ("cannot be told" in text) is blurs
+        assert (f"at least {gap} days younger" in text) is not blurs
+    assert "bulls went in 1 day after" in advised(figures, bulls_in_on=day(6)).text
+
+
+def test_late_bull_calves_are_told_where_one_scan_comes_before_they_show(figures):
+    late = "Late bull calves can be seen from"
+    for out, is_told in ((32, False), (33, True)):
+        text = advised(figures, bulls_in_on=day(19), bulls_out_on=day(out)).text
+        assert (late in text) is is_told
+    text = advised(figures, bulls_in_on=day(19), bulls_out_on=day(64)).text
+    assert text.endswith(f"{late} 1 Sep.")  # 4 August and 28 days
+
+
+def test_who_was_inseminated_with_the_bulls_in_is_named(figures):
+    text = advised(figures, bulls_in_on=day(19), inseminated_with_bulls=("7", "9")).text
+    assert "7, 9: inseminated with the bulls in" in text
+    assert "inseminated with" not in advised(figures, bulls_in_on=day(19)).text
