@@ -68,6 +68,8 @@ def test_blood_is_not_read_under_60_days_since_calving(figures, since_calving, s
         figures=figures,
     )
     assert any("since calving" in remark for remark in line.remarks) is said
+    if said:
+        assert "not before 2 Jul" in line.remarks[-1]  # 3 May and 60 days
 
 
 def test_bulls_still_with_her_leave_open_unsure_and_say_when_to_look_again(figures):
