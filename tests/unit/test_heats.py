@@ -241,3 +241,99 @@ def test_long_progestin_with_a_fresh_follicle_is_no_stop(figures):
 def test_heat_with_the_insert_still_in_asks_whether_it_is_there(figures):
     time = ProgestinTime("insert", at(days=-4), None)
     assert keys([eye(0)], figures, Past(progestins=(time,))) == ["under_progestin"]
+
+
+def flags(sightings, figures, past=None):
+    heats = find_heats(sightings, (), figures=figures)
+    return {flag.key: flag for flag in flag_heats(heats, past or Past(), figures=figures)}
+
+
+def test_a_heat_goes_on_as_long_after_ai_as_two_sightings_are_one_heat(figures):
+    gap = figures.one_heat_gap.number
+    assert keys([eye(gap)], figures, Past(services_at=(at(0),))) == []
+    assert keys([eye(gap + 1)], figures, Past(services_at=(at(0),))) == ["early_return"]
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        (4.9, "In heat again after 4.9 days. One of the two was no true heat"),
+        (5, "A short interval: one of the two may have been no true heat"),
+        (7, "A short interval"),
+        (8, "A short cycle, as after the first heat of the season"),  # 8 to 15: Murphy 1990
+        (15, "A short cycle"),
+        (16, "A short interval"),
+        (25, "she stopped cycling for a while"),
+        (35, "she stopped cycling for a while"),
+        (36, "One heat between was most likely missed"),  # twice 18 to 24
+        (48, "One heat between was most likely missed"),
+        (49, "she stopped cycling for a while"),
+    ],
+)
+def test_an_interval_says_what_it_most_likely_means(figures, days, words):
+    (flag,) = flags([eye(0), eye(days * 24)], figures).values()
+    assert words in flag.text
+    assert not flag.is_stop
+
+
+def test_an_interval_is_told_unless_a_drug_or_an_insemination_lies_between(figures):
+    pair = [eye(0), eye(10 * 24)]
+    insert = ProgestinTime("insert", at(days=-3), at(days=4))
+    assert keys(pair, figures, Past(progestins=(insert,)))[-1:] != ["short_interval"]
+    later = ProgestinTime("insert", at(days=5), at(days=7))
+    assert "short_interval" not in keys(pair, figures, Past(progestins=(later,)))
+    long_past = ProgestinTime("insert", at(days=-30), at(days=-23))
+    assert keys(pair, figures, Past(progestins=(long_past,), pgf_at=(at(days=-2),))) == [
+        "short_interval"
+    ]
+    # inseminated on the first heat it is a return; on the second it is the interval
+    assert keys(pair, figures, Past(services_at=(at(12),))) == ["early_return"]
+    assert keys(pair, figures, Past(services_at=(at(9.5 * 24),))) == ["short_interval"]
+
+
+def test_signs_without_standing_ask_for_another_look(figures):
+    (flag,) = flags([eye(0, "mounting")], figures).values()
+    assert (flag.key, flag.is_stop) == ("secondary_signs", False)
+    assert flags([eye(0)], figures) == {}
+
+
+def test_a_heat_is_too_long_past_the_hours_of_the_figure(figures):
+    most = figures.too_long.number
+    assert keys([eye(0), eye(most)], figures) == []
+    assert keys([eye(0), eye(most + 1)], figures) == ["too_long"]
+
+
+@pytest.mark.parametrize(
+    ("days_on", "since_d", "is_passed"),
+    [(12, 10, True), (11.9, 10, False), (12, 10.1, False), (14, 0, True)],
+)
+def test_heats_are_passed_over_for_ten_days_after_a_progestin_of_twelve(
+    figures, days_on, since_d, is_passed
+):
+    time = ProgestinTime("insert", at(days=-days_on - since_d), at(days=-since_d))
+    told = keys([eye(0)], figures, Past(progestins=(time,)))
+    assert ("first_heat_after_progestin" in told) is is_passed
+
+
+def test_melengestrol_is_named_and_an_insert_too(figures):
+    for what, word in (("melengestrol", "melengestrol"), ("insert", "a progesterone insert")):
+        time = ProgestinTime(what, at(days=-4), None)
+        (flag,) = flags([eye(0)], figures, Past(progestins=(time,))).values()
+        assert flag.text == f"She was in heat while on {word}."
+
+
+def test_a_heat_with_a_bull_counts_from_the_day_he_came(figures):
+    for days, said in ((24, []), (25, ["with_bull"]), (-1, [])):
+        assert keys([eye(0)], figures, Past(with_bull_from=at(days=-days))) == said
+    # she was inseminated: a return to that says more than the bull
+    past = Past(with_bull_from=at(days=-42), services_at=(at(days=-21),))
+    assert keys([eye(0)], figures, past) == ["return"]
+
+
+def test_a_finding_speaks_of_heats_after_it_and_a_service_after_an_open_one(figures):
+    later = Past(services_at=(at(days=-21),), found_pregnant_at=at(days=10))
+    assert keys([eye(0)], figures, later) == ["return"]
+    again = Past(services_at=(at(days=-60), at(days=-21)), found_open_at=at(days=-30))
+    assert keys([eye(0)], figures, again) == ["return"]
+    never = Past(found_open_at=at(days=-5), with_bull_from=at(days=-60))
+    assert keys([eye(0)], figures, never) == []
