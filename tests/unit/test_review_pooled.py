@@ -9,6 +9,7 @@ from herds import LIBRARY
 from sunup.planning.review_breakdown import (
     NOT_KNOWN,
     break_down,
+    first_service_of,
     pregnancy_of,
     response_of,
     tell_once,
@@ -151,3 +152,47 @@ def test_a_female_of_whom_ai_and_bull_are_both_possible_counts_by_her_chance():
     assert [outcome_of(p, called_from=CALLED) for p in (0.95, 0.5, 0.05, None)] == [
         Outcome.PREGNANT, Outcome.UNSURE, Outcome.NOT, Outcome.UNKNOWN,
     ]  # fmt: skip
+
+
+def levels_of(key, *results):
+    (found,) = [b for b in break_down(results) if b.key == key]
+    return [line.level for line in found.lines]
+
+
+def test_each_condition_and_day_since_calving_has_its_own_class():
+    """The words of a class say which belong to it: 5 to 5.5 holds 5 and 5.5, 6 does not."""
+    for condition, level in ((4.5, "under 5"), (5.0, "5 to 5.5"), (5.5, "5 to 5.5"),
+                             (6.0, "6 to 6.5"), (6.5, "6 to 6.5"), (7.0, "7 and more"),
+                             (9.0, "7 and more")):  # fmt: skip
+        told = levels_of("condition", served(0, 1.0, condition=condition), served(1, 0.0))
+        assert told == [level, NOT_KNOWN]
+    for days, level in ((49, "under 50"), (50, "50 to 69"), (69, "50 to 69"), (70, "70 to 89"),
+                        (89, "70 to 89"), (90, "90 and more"), (400, "90 and more")):  # fmt: skip
+        told = levels_of(
+            "days_since_calving", served(0, 1.0, days_since_calving=days), served(1, 0.0)
+        )
+        assert told == [level, NOT_KNOWN]
+
+
+def test_first_service_counts_females_treated_alone_and_those_never_inseminated_as_open():
+    never = replace(served(1, 0.0), services=())
+    results = [served(0, 1.0), never, replace(served(2, 1.0), treated=False)]
+    told = first_service_of(results)
+    assert (told.count, told.of) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("key", "fact", "words"),
+    [
+        ("in_heat", "in_heat", ("in heat by then", "no heat seen")),
+        ("timed", "timed", ("at a set time", "on heat")),
+        ("on_time", "on_time", ("all treatments in time", "something late or missed")),
+    ],
+)
+def test_what_is_so_what_is_not_and_what_nobody_knows_are_three_levels(key, fact, words):
+    yes, no = words
+    results = [served(i, 1.0, **{fact: value}) for i, value in enumerate((True, False, None))]
+    counted = {
+        b.key: {line.level: line.conception.of for line in b.lines} for b in break_down(results)
+    }
+    assert counted[key] == {yes: 1, no: 1, NOT_KNOWN: 1}
