@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -132,9 +133,10 @@ def test_runs_between_fills_share_a_slope_and_keep_their_own_start():
     assert fall_per_day([[(0, 30.0)], [(5, 30.0)]]) is None
 
 
-def tank(*readings, at=T0 + 15 * DAY):
-    levels = [Level(T0 + day * DAY, cm, filled) for day, cm, filled in readings]
-    return judge_tank("north", levels, at=at, figures=NitrogenFigures.of(LIBRARY))
+def tank(*readings, at=T0 + 15 * DAY, start=T0, zone="UTC"):
+    levels = [Level(start + day * DAY, cm, filled) for day, cm, filled in readings]
+    figures = NitrogenFigures.of(LIBRARY)
+    return judge_tank("north", levels, at=at, zone=ZoneInfo(zone), figures=figures)
 
 
 def test_the_refill_day_is_where_the_line_meets_the_least_level():
@@ -155,6 +157,78 @@ def test_a_tank_at_the_least_level_is_to_be_filled_now_and_one_unread_to_be_read
     assert any("fill it now" in flag for flag in tank((14, 7.0, False)).flags)
     assert any("read it" in flag for flag in tank((0, 30.0, False)).flags)
     assert tank() is None
+
+
+LEAST = 3 * CM_PER_IN
+
+
+def test_days_of_a_tank_are_the_ranchs_and_never_a_day_late():
+    """Read at nine in the evening in Denver, when it is the next day by UTC."""
+    evening = datetime(2027, 5, 3, 3, tzinfo=UTC)
+    fall = (30.0 - LEAST) / 10
+    state = tank(
+        (0, 30.0, True), (2, 30.0 - 2 * fall, False), start=evening, at=evening + 2 * DAY,
+        zone="America/Denver",
+    )  # fmt: skip
+    assert (state.last_on, state.refill_on) == (date(2027, 5, 4), date(2027, 5, 12))
+
+
+def test_a_tank_is_to_be_filled_from_the_least_level_on_by_stick_or_by_reckoning():
+    assert any("fill it now" in flag for flag in tank((14, LEAST, False)).flags)
+    assert tank((14, LEAST + 0.1, False)).flags == ()
+    # half a centimetre a day; a week after the last reading the line has met the least level
+    falling = ((0, LEAST + 7.0, True), (7, LEAST + 3.5, False))
+    for days, is_told in ((13.9, False), (14.1, True)):
+        flags = tank(*falling, at=T0 + days * DAY).flags
+        assert any("fill it now" in flag for flag in flags) is is_told
+    # a tank that was filled up is judged by what it lost since, and one that gained by nothing
+    assert tank((0, 20.0, False), (7, 25.0, False)).refill_on is None
+
+
+def test_a_tank_is_to_be_read_when_longer_ago_than_the_figure():
+    every = LIBRARY.number("practice.nitrogen_check_days")
+    for days, is_told in ((every, False), (every + 0.1, True)):
+        flags = tank((0, 30.0, True), at=T0 + days * DAY).flags
+        assert any("read it at least every 7 days" in flag for flag in flags) is is_told
+
+
+@pytest.mark.parametrize(
+    ("readings", "is_told"),
+    [
+        (((0, 30.0), (7, 28.0), (14, 24.0)), False),  # 4 cm in a week is twice 2 cm
+        (((0, 30.0), (7, 28.0), (14, 23.9)), True),
+        (((0, 30.0), (7, 30.0), (14, 24.0)), False),  # nothing fell before: no measure of fast
+        (((0, 30.0), (7, 24.0)), False),
+        (((0, 30.0), (14, 24.0), (14, 20.0)), False),  # two readings of one time
+    ],
+)
+def test_a_fall_is_fast_past_twice_the_fall_before_it(readings, is_told):
+    # ours: practice.nitrogen_fast_fall_ratio
+    flags = tank(*((day, cm, day == 0) for day, cm in readings)).flags
+    assert any("frost" in flag for flag in flags) is is_told
+
+
+def test_a_fall_is_held_against_those_before_the_last_fill_too():
+    before = ((0, 30.0, True), (10, 25.0, False))
+    told = tank(*before, (11, 34.0, True), (13, 33.0, False))
+    assert not any("frost" in flag for flag in told.flags)
+    fast = tank(*before, (11, 34.0, True), (13, 31.0, False))
+    assert any("frost" in flag for flag in fast.flags)
+
+
+def test_three_readings_since_a_fill_tell_by_themselves_and_fewer_with_those_before():
+    before = ((0, 30.0, True), (10, 20.0, False))  # 1 cm a day
+    two = ((11, 34.0, True), (13, 33.0, False))
+    assert 0.5 < tank(*before, *two).fall_cm_per_day < 1.0
+    three = tank(*before, *two, (15, 32.0, False))
+    assert three.fall_cm_per_day == pytest.approx(0.5)
+
+
+def test_readings_count_in_the_order_of_their_time_and_later_ones_are_not_seen():
+    given = ((7, 26.5, False), (0, 30.0, True), (20, 10.0, False))
+    state = tank(*given)
+    assert (state.last_cm, state.fall_cm_per_day) == (26.5, pytest.approx(0.5))
+    assert tank((20, 10.0, False)) is None
 
 
 KEPT = KeptHeats(100, 168.0, "PGF", ((36.0, 10.0, 5.0, 15.0), (48.0, 20.0, 12.0, 28.0)))

@@ -429,7 +429,7 @@ def find_tanks(desk: Desk) -> tuple[TankState, ...]:
     """Every semen tank: level, fall, day to refill."""
     figures = NitrogenFigures.of(desk.library)
     told = [
-        judge_tank(tank, levels, at=desk.season.at, figures=figures)
+        judge_tank(tank, levels, at=desk.season.at, zone=desk.season.zone, figures=figures)
         for tank, levels in desk.season.levels.items()
     ]
     return tuple(tank for tank in told if tank is not None)

@@ -98,7 +98,7 @@ def _row(line: Balance) -> tuple[str, ...]:
 
 def tank_words(tank: TankState) -> str:
     """A tank in a sentence."""
-    words = f"{tank.last_cm:g} cm on {tank.last_at:%d %b}"
+    words = f"{tank.last_cm:g} cm on {tank.last_on:%d %b}"
     if tank.fall_cm_per_day is not None:
         words += f", falls {tank.fall_cm_per_day:.2f} cm a day"
     else:

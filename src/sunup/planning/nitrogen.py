@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from sunup.base.hours import to_local
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
+    from zoneinfo import ZoneInfo
 
     from sunup.library.library import Library
 
@@ -52,15 +55,14 @@ class TankState:
 
     `fall_cm_per_day` is the slope of a straight line through the readings since the last fill
     (through all runs between fills, each with its own start, where there are too few); None where
-    two readings between fills are not held. `refill_on` is the day the line meets the least level.
+    two readings between fills are not held. `refill_on` is the day the line meets the least level;
+    days are the ranch's.
     """
 
     tank: str
     last_cm: float
-    last_at: datetime
-    n_readings: int
+    last_on: date
     fall_cm_per_day: float | None
-    now_cm: float | None  # where the line stands now
     refill_on: date | None
     flags: tuple[str, ...]
     source: tuple[str, ...]
@@ -100,7 +102,12 @@ def fall_per_day(runs: Sequence[Sequence[tuple[float, float]]]) -> float | None:
 
 
 def judge_tank(
-    tank: str, readings: Sequence[Level], *, at: datetime, figures: NitrogenFigures
+    tank: str,
+    readings: Sequence[Level],
+    *,
+    at: datetime,
+    zone: ZoneInfo,
+    figures: NitrogenFigures,
 ) -> TankState | None:
     """Say how a tank stands and when to refill it; None without a reading.
 
@@ -110,6 +117,8 @@ def judge_tank(
     readings : sequence of Level
         In any order; those after `at` are not seen.
     at : datetime
+    zone : ZoneInfo
+        Of the ranch.
     figures : NitrogenFigures
     """
     known = sorted((r for r in readings if r.at <= at), key=lambda r: r.at)
@@ -129,24 +138,24 @@ def judge_tank(
     if fall is not None and fall > 0:
         since = (at - last.at).total_seconds() / _DAY_S
         now_cm = last.cm - fall * since
-        refill = (last.at + timedelta(days=(last.cm - figures.least_cm) / fall)).date()
+        meets = last.at + timedelta(days=(last.cm - figures.least_cm) / fall)
+        refill = to_local(meets, zone).date()
     if last.cm <= figures.least_cm or (now_cm is not None and now_cm <= figures.least_cm):
         flags.append(f"at or under the least level of {figures.least_cm:.1f} cm: fill it now")
     if _fell_fast(runs, figures.fast_ratio):
         flags.append(
             "fell much faster than before: look for frost on the outside; the vacuum may be lost"
         )
+    last_on = to_local(last.at, zone).date()
     if (at - last.at).total_seconds() / _DAY_S > figures.read_every_days:
         flags.append(
-            f"last read {last.at:%d %b}: read it at least every {figures.read_every_days:.0f} days"
+            f"last read {last_on:%d %b}: read it at least every {figures.read_every_days:.0f} days"
         )
     return TankState(
         tank=tank,
         last_cm=last.cm,
-        last_at=last.at,
-        n_readings=len(known),
+        last_on=last_on,
         fall_cm_per_day=fall,
-        now_cm=now_cm,
         refill_on=refill,
         flags=tuple(flags),
         source=figures.source,
