@@ -42,6 +42,7 @@ def test_review_reads_compliance_first_and_fits_eighty_columns(sunup, ledger):
     heads = ["WAS THE PLAN KEPT?", "WHAT DID WE GET?", "IS IT LUCK?", "WHAT TO CHANGE"]
     places = [out.index(head) for head in heads]
     assert places == sorted(places)
+    assert "as of 2028-11-01" in out  # the day asked for, on the ranch's clock
     assert "22 of 40" in out
     assert "%" not in out
     assert max(map(len, out.splitlines())) <= 80

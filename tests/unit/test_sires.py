@@ -1,9 +1,12 @@
 """Straws by tank, canister, bull and code; alternates; near kin."""
 
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from sunup.planning.insemination_list import straws
 from sunup.planning.sires import (
     Assigned,
     StrawMove,
@@ -14,6 +17,7 @@ from sunup.planning.sires import (
     kin_warning,
     reconcile,
 )
+from sunup.planning.stock import SEMEN, Change, Item
 
 DAY = datetime(2026, 5, 10, 8, tzinfo=UTC)
 OAK = StrawPlace("OAK 1", batch="C12", tank="1", canister="3")
@@ -128,3 +132,21 @@ def test_list_promises_no_straw_twice_and_empties_canisters_in_turn():
     chosen = choose_for_list([(tag, plan, None, None) for tag in "abcd"], stock)
     assert [chosen[tag].sire for tag in "abcd"] == ["OAK 1", "OAK 1", "OAK 1", "ELM 2"]
     assert [chosen[tag].takes_from for tag in "abc"] == [OAK, OAK, other]
+
+
+def test_the_day_told_of_a_straw_that_is_short_is_the_ranchs():
+    """Inseminated at eight in the evening in Denver: by UTC it is the next day."""
+    evening = datetime(2027, 5, 27, 2, tzinfo=UTC)
+    used = SimpleNamespace(
+        at=evening, sire="OAK1", batch="", semen="conventional", tank="", canister="",
+        technician="Lee", straws=2,
+    )  # fmt: skip
+    bought = Change(
+        Item(SEMEN, "OAK1", semen="conventional"), evening - timedelta(days=9), 1, "bought"
+    )
+    season = SimpleNamespace(
+        at=evening, zone=ZoneInfo("America/Denver"), changes=(bought,), counts=(),
+        females={"a": SimpleNamespace(id="a", tag="41", services=(used,))},
+    )  # fmt: skip
+    (problem,) = straws(season).problems
+    assert "tag 41 (Lee, 2027-05-26)" in problem.what

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.hours import find_zone, to_local
 from sunup.cli.show import console, print_table
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ def print_review(review: Review) -> None:
     from sunup.reports.review_values import review_parts
 
     out = console()
-    out.print(f"Review of {review.season}, {review.ranch}, as of {review.at:%Y-%m-%d}")
+    on = to_local(review.at, find_zone(review.zone)).date()
+    out.print(f"Review of {review.season}, {review.ranch}, as of {on}")
     for part in review_parts(review):
         out.print(f"\n{part.title.upper()}")
         for sentence in part.sentences:

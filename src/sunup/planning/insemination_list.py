@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import time
 from math import inf
 from typing import TYPE_CHECKING
@@ -335,15 +335,16 @@ def is_renewed(group: GroupPlan | None, heat: Heat, fixed: datetime | None) -> b
 
 
 def straws(season: SeasonNow) -> Reconciled:
-    """Straws as bought, counted and used."""
+    """Straws as bought, counted and used; days told of them are the ranch's."""
     moves = [_move(c) for c in season.changes if c.item.kind == "semen" and c.why != "used"]
     moves += [_count(c) for c in season.counts if c.item.kind == "semen"]
     if not moves:
         return reconcile([], [])
+    moves = [replace(m, at=to_local(m.at, season.zone)) for m in moves]
     first = min(m.at for m in moves)
     uses = [
         StrawUse(
-            at=s.at,
+            at=to_local(s.at, season.zone),
             place=StrawPlace(s.sire, s.batch, s.semen, s.tank, s.canister),
             female=f.id,
             tag=f.tag,
