@@ -153,3 +153,46 @@ def test_a_calf_that_fits_nothing_overrules_nothing_and_names_no_sire():
     [line] = book(ADDED, AI, scan(64, fetal_age_days=64), calved(200))
     assert line.pregnancy.sired.believed is None
     assert line.pregnancy.sired.words == "fits no service on file"
+
+
+def test_the_book_keeps_what_ended_before_she_left_and_drops_what_still_ran():
+    left = note(Kind.LEFT_HERD, 300, why="sold")
+    again = note(Kind.INSEMINATED, 350, sire="ELM")
+    assert [one.outcome for one in book(ADDED, AI, scan(64), calved(283), left)] == [Outcome.CALVED]
+    assert book(ADDED, AI, scan(64), note(Kind.LEFT_HERD, 200, why="sold")) == ()
+    running = book(ADDED, AI, scan(64), calved(283), again, today=420)
+    assert [one.outcome for one in running] == [Outcome.CALVED, Outcome.DUE]
+    gone = note(Kind.LEFT_HERD, 400, why="died")
+    ended = book(ADDED, AI, scan(64), calved(283), again, gone, today=420)
+    assert [one.outcome for one in ended] == [Outcome.CALVED]
+
+
+def test_the_book_since_a_day_holds_what_ended_on_it():
+    for since, n in ((283, 1), (284, 0)):
+        lines = herd_book(
+            [female(ADDED, AI, scan(64), calved(283))],
+            today=day(400),
+            since=day(since),
+            parents=FIGURES,
+            figures=CalvingFigures.of(LIBRARY),
+        )
+        assert len(lines) == n
+
+
+def test_a_calf_soon_after_an_abortion_is_told_and_one_after_a_calf_is_not():
+    aborted = note(Kind.ABORTED, 150)
+    again = note(Kind.INSEMINATED, 160, sire="ELM")
+    first, second = book(ADDED, AI, scan(64), aborted, again, calved(283), today=500)
+    told = [r for line in (first, second) for r in line.remarks if "after an abortion" in r]
+    assert len(told) == 1
+    assert told[0].startswith("calved 133 days after an abortion (22 Oct 2027)")
+    lines = book(ADDED, AI, scan(64), calved(283), note(Kind.INSEMINATED, 350, sire="ELM"),
+                 calved(633), today=700)  # fmt: skip
+    assert not any("one of the two is wrong" in r for line in lines for r in line.remarks)
+
+
+def test_pregnancies_of_one_who_calved_and_was_not_bred_again_are_those_that_ended():
+    found = her_pregnancies(
+        female(ADDED, AI, scan(64), calved(283)), today=day(300), parents=FIGURES
+    )
+    assert [one.outcome for one in found] == [Outcome.CALVED]
