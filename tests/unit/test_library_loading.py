@@ -92,6 +92,13 @@ def test_no_protocol_is_taken_without_the_figures_its_rules_need():
     assert [problem.where for problem in problems] == ["practice.toml: long_progestin_days"]
 
 
+@pytest.mark.parametrize("value", ["true", '"12"', "[1, 12]", "0", "-3"])
+def test_a_limit_of_the_rules_that_is_no_number_of_days_is_told(value):
+    text = TEXTS["practice.toml"].replace("value = 12", f"value = {value}", 1)
+    _, problems = build_library(TEXTS | {"practice.toml": text})
+    assert any("long_progestin_days" in problem.where for problem in problems)
+
+
 def test_a_bad_entry_leaves_the_other_entries_of_its_file():
     text = TEXTS["practice.toml"].replace("value = 25", 'value = ""')
     library, _ = build_library(TEXTS | {"practice.toml": text})

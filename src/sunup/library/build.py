@@ -245,7 +245,7 @@ def _read_limits(work: _Files, figures: Mapping[str, Figure]) -> RuleLimits | No
                     "the figure is missing; no protocol can be checked without it.",
                     f"Add [{name}].",
                 )
-        elif isinstance(figure.value, int | float) and figure.unit in _DAYS and figure.number > 0:
+        elif _is_days(figure):
             days.append(figure.number)
         else:
             table.wrong(
@@ -254,6 +254,11 @@ def _read_limits(work: _Files, figures: Mapping[str, Figure]) -> RuleLimits | No
                 f"Allowed units: {listed(sorted(_DAYS))}; more than 0.",
             )
     return RuleLimits(*days) if len(days) == len(LIMITS) else None
+
+
+def _is_days(figure: Figure) -> bool:
+    is_number = isinstance(figure.value, int | float) and not isinstance(figure.value, bool)
+    return is_number and figure.unit in _DAYS and figure.number > 0
 
 
 def _read_all_regions(work: _Files, actives: ActiveIndex) -> dict[str, RegionPack]:
