@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date
 
 from sunup.planning.plan import State
-from sunup.reports.packet_lists import readiness_page
+from sunup.reports.packet_lists import readiness_page, shopping_page
+from sunup.reports.packet_season import choices_page
 
 
 def rows_of(plan):
@@ -44,3 +45,12 @@ def test_a_female_without_rfid_has_a_blank_not_her_class_as_second_mark(plan):
     without = {f.tag for f in plan.females if f.rfid is None}
     assert {second for tag, second in marks.items() if tag in without} == {""}
     assert all(second.startswith("…") for tag, second in marks.items() if tag not in without)
+
+
+def test_a_column_of_money_names_the_currency_in_its_head_and_holds_numbers(plan):
+    priced = replace(plan, currency="USD")
+    shopping, (cows, _) = shopping_page(priced), choices_page(priced)
+    assert (shopping["cost_head"], cows["cost_head"]) == ("Cost, USD", "A female, USD")
+    cells = [row["cost"] for part in shopping["sections"] for row in part["rows"] if row["cost"]]
+    cells += [row["cost"] for row in cows["fits"]]
+    assert all(cell.replace(",", "").replace(".", "").isdigit() for cell in cells)

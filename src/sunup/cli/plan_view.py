@@ -10,7 +10,7 @@ from sunup.cli.show import console, print_table
 from sunup.planning.advice import NOT_FOR, tell_open
 from sunup.planning.readiness import RULE_WORDS
 from sunup.planning.start_span import find_start_spans
-from sunup.planning.supplies import reconcile
+from sunup.planning.supplies import reconcile, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -304,7 +304,7 @@ def _print_lists(plan: Plan) -> None:
             [
                 (
                     line.item,
-                    f"{line.quantity:g} {line.unit}",
+                    f"{line.quantity:g} {unit_of(line)}",
                     _by(line, today),
                     ""
                     if line.cost is None

@@ -58,6 +58,11 @@ def _whole(pieces: float) -> int:
     return math.ceil(pieces - 1e-9)
 
 
+def unit_of(line: ShoppingLine) -> str:
+    """The unit as said beside the quantity: ``inseminations``, of one ``insemination``."""
+    return line.unit.removesuffix("s") if line.quantity == 1 else line.unit
+
+
 def choose_bottles(need_ml: float, sizes: Sequence[float]) -> tuple[tuple[float, int], ...]:
     """The bottles that cover a volume with least waste, then fewest bottles.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from sunup.base.problems import Severity
 from sunup.planning.plan import State
 from sunup.planning.readiness import RULE_WORDS, find_vet_marks
-from sunup.planning.supplies import reconcile
+from sunup.planning.supplies import reconcile, unit_of
 from sunup.reports import words
 
 if TYPE_CHECKING:
@@ -218,12 +218,14 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
     ]
     priced = [line for line in plan.shopping if line.cost is not None]
     unpriced = len(plan.shopping) - len(priced)
+    total = sum(line.cost or 0.0 for line in priced)
     example = sum(line.cost or 0.0 for line in priced if line.example_price)
     return {
         "sections": [section for section in sections if section["rows"]],
-        "total": words.money(sum(line.cost or 0.0 for line in priced), currency),
+        "cost_head": words.in_money("Cost", plan),
+        "total": words.money(total, currency),
         "against": _against_groups(plan, currency),
-        "example": words.money(example, currency) if example else "",
+        "example": _example_share(example, total, currency),
         "unpriced": words.count(unpriced, "line") if unpriced else "",
         "straws": [
             (use.group, use.code, use.semen, f"{use.straws:,}", f"{use.spare:,}",
@@ -232,6 +234,14 @@ def shopping_page(plan: Plan) -> dict[str, Any]:
             for use in group.sires
         ],
     }  # fmt: skip
+
+
+def _example_share(example: float, total: float, currency: str) -> str:
+    """Say how much of the sum rests on example prices; nothing where none does."""
+    if not example:
+        return ""
+    of_it = "All of it" if example == total else f"Of this {words.money(example, currency)}"
+    return f"{of_it} rests"
 
 
 def _against_groups(plan: Plan, currency: str) -> str:
@@ -252,14 +262,13 @@ def _against_groups(plan: Plan, currency: str) -> str:
 
 
 def _shopping_row(line: ShoppingLine, plan: Plan) -> dict[str, Any]:
-    currency = words.currency_of(plan)
     today = dict(words.days_of(plan)).get(words.PLANNED)
     return {
         "item": line.item,
-        "quantity": f"{words.number(line.quantity)} {line.unit}",
+        "quantity": f"{words.number(line.quantity)} {unit_of(line)}",
         "detail": line.detail,
         "order_by": words.day(line.order_by) if line.order_by else "",
         "overdue": bool(today and line.order_by and line.order_by < today),
-        "cost": words.money(line.cost, currency) if line.cost is not None else "",
+        "cost": words.money(line.cost) if line.cost is not None else "",
         "example": line.example_price and line.cost is not None,
     }

@@ -145,7 +145,7 @@ def _bulls_row(alone: BullsAlone, currency: str) -> dict[str, Any]:
         "passes": "0",
         "days": "",
         "watch": "",
-        "cost": words.money(alone.cost_per_female, currency),
+        "cost": words.money(alone.cost_per_female),
         "published": f"{words.money(alone.cost_per_pregnancy, currency)} a pregnancy of the season",
     }
 
@@ -159,6 +159,7 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
     return [
         {
             "name": group.name,
+            "cost_head": words.in_money("A female", plan),
             "fits": [
                 {
                     "name": fit.name,
@@ -167,7 +168,7 @@ def choices_page(plan: Plan) -> list[dict[str, Any]]:
                     "passes": str(fit.passes),
                     "days": words.number(fit.days, 0),
                     "watch": words.number(fit.watch_days, 1) if fit.watch_days else "",
-                    "cost": words.money(fit.cost_per_female, currency),
+                    "cost": words.money(fit.cost_per_female),
                     "published": (_published(fit, with_notes=False) or [""])[0],
                 }
                 for fit in group.fits

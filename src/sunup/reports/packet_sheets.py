@@ -43,9 +43,7 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         ),
         "count": f"sheet {sheet.number} of {sheet.of}",
         "expected": expected_words(sheet),
-        "places": (
-            f"{sheet.females[0].place} to {sheet.females[-1].place}" if sheet.females else ""
-        ),
+        "places": _places(sheet),
         "lines": [*(_step_line(step) for step in sheet.steps), *_bull_lines(sheet)],
         "cautions": " ".join(sheet.cautions),
         "bull": _one_bull(sheet),
@@ -58,6 +56,14 @@ def sheet_values(plan: Plan, sheet: Sheet, zone: ZoneInfo) -> dict[str, Any]:
         "rows": [(row.day, row.part) for row in sheet.times],
         "blank": MOST_IN_HEAT if sheet.kind is Kind.IN_HEAT else 0,
     }
+
+
+def _places(sheet: Sheet) -> str:
+    """Which of the group stand on the sheet, by their places in the order of treatment."""
+    places = [row.place for row in sheet.females]
+    if len(places) < 2:
+        return "".join(f"female {place}" for place in places)
+    return f"females {places[0]} to {places[-1]}"
 
 
 def expected_words(sheet: Sheet) -> str:

@@ -116,6 +116,11 @@ def currency_of(plan: Plan) -> str:
     return plan.currency
 
 
+def in_money(what: str, plan: Plan) -> str:
+    """Return the head of a column of money: ``Cost, USD``, its cells bare numbers."""
+    return ", ".join(part for part in (what, currency_of(plan)) if part)
+
+
 def count(n: int, one: str, many: str = "") -> str:
     """Return a count with its noun: ``1 female``, ``2 females``."""
     return f"{n:,} {one if n == 1 else many or one + 's'}"

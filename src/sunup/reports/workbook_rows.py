@@ -175,7 +175,7 @@ def _females(plan: Plan) -> Table:
 
 
 def _shopping(plan: Plan) -> Table:
-    cost = _in_money("Cost", plan)
+    cost = words.in_money("Cost", plan)
     columns = (("Kind", 10), ("Item", 42), ("Quantity", 11), ("Unit", 10), ("Detail", 60),
                ("Order by", 18), (cost, 12), ("Price", 16))  # fmt: skip
     rows: list[Row] = [
@@ -232,11 +232,11 @@ def _choices(plan: Plan) -> Table:
     """Every choice of every group in one row, with its forecast where one was asked for."""
     columns = (
         ("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Times through the chute", 12),
-        ("Days", 8), ("Days of watching", 10), (_in_money("A female", plan), 12),
+        ("Days", 8), ("Days of watching", 10), (words.in_money("A female", plan), 12),
         ("Forecast for head", 10), ("Pregnant to AI, middle", 12), ("8 seasons in 10: from", 12),
         ("to", 8), ("Inseminated on heat", 12), ("Inseminated at a set time", 12),
         ("Pregnant in the season, middle", 14), ("8 in 10: from", 10), ("up to", 8),
-        (_in_money("A pregnancy, middle", plan), 14),
+        (words.in_money("A pregnancy, middle", plan), 14),
         ("More than the chosen in so many of 100 seasons", 18),
     )  # fmt: skip
     rows: list[Row] = []
@@ -267,13 +267,9 @@ def _forecast(told: ForecastSummary | None) -> Row:
     )  # fmt: skip
 
 
-def _in_money(what: str, plan: Plan) -> str:
-    return ", ".join(part for part in (what, words.currency_of(plan)) if part)
-
-
 def _costs(plan: Plan) -> Table:
     columns = (("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Item", 34), ("Per", 10),
-               (_in_money("Amount", plan), 12), ("Price", 16), ("Figure", 34),
+               (words.in_money("Amount", plan), 12), ("Price", 16), ("Figure", 34),
                ("Note", 40))  # fmt: skip
     rows: list[Row] = []
     for group in plan.groups:
