@@ -177,7 +177,7 @@ def _print_fits(group: GroupPlan, *, show_all: bool) -> None:
             ("published", "right"),
         ],
         rows,
-        title=f"What fits {group.name} (times through the chute, days, days of watching, cost a\n"
+        title=f"What fits {group.name} (times through the chute, days, days of watching, cost a "
         "female, published % pregnant to AI of its class; * in part or all from memory)",
     )
     hidden = len(group.fits) - len(fits)

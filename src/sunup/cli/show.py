@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import sys
-from textwrap import fill
+from textwrap import fill, wrap
 from typing import TYPE_CHECKING, Any, Literal
 
 from sunup.base.json_text import render_json
@@ -18,14 +19,47 @@ if TYPE_CHECKING:
 
 _SHOWN = 30
 _NARROW = 60  # columns below which a table that does not fit is told row by row
+_RANGE = re.compile(r"\([^() ]+ to [^() ]+\)")  # "(46 to 63)" is read as one
+_BLANKS = re.compile(r"[ \n]+")
+_BROKEN_AT = (24, 18, 14, 12)  # columns; what is longer is no tag
+_JOINT = "\u00a0"  # where a cell is not to be broken
 _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
 
 
 def console() -> Console:
-    """A plain console: the terminal's width (COLUMNS; 80 when piped), no colour when piped."""
+    """A plain console: the terminal's width (COLUMNS; 80 when piped), no colour when piped.
+
+    Sentences are folded under themselves, so that where one ends and the next begins is seen.
+    """
     from rich.console import Console
 
-    return Console(highlight=False, emoji=False, markup=False)
+    class Folding(Console):
+        def print(self, *objects: Any, **more: Any) -> None:
+            super().print(
+                *(fold(it, self.width) if isinstance(it, str) else it for it in objects), **more
+            )
+
+    return Folding(highlight=False, emoji=False, markup=False)
+
+
+def fold(text: str, width: int) -> str:
+    """Fold each line of a text at a width, the rest of it two columns further in than its start.
+
+    Examples
+    --------
+    >>> print(fold("  - a row of words", 12))
+      - a row
+        of words
+    """
+    return "\n".join(_folded(line, width) for line in text.split("\n"))
+
+
+def _folded(line: str, width: int) -> str:
+    if len(line) <= width:
+        return line
+    margin = " " * (len(line) - len(line.lstrip()) + 2)
+    parts = wrap(line, width, subsequent_indent=margin, break_on_hyphens=False)
+    return "\n".join(parts)
 
 
 def print_json(data: Any) -> None:
@@ -38,10 +72,17 @@ def print_problems(problems: Sequence[Problem], *, limit: int | None = _SHOWN) -
     rank = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTICE: 2}
     ordered = sorted(problems, key=lambda p: rank[p.severity])
     for problem in ordered[:limit]:
-        print(f"{_WORD[problem.severity]}: {problem}", file=sys.stderr)
+        _complain(f"{_WORD[problem.severity]}: {problem}")
     left = len(ordered) - len(ordered[:limit])
     if left:
-        print(f"... and {left} more; --json lists all.", file=sys.stderr)
+        _complain(f"... and {left} more; --json lists all.")
+
+
+def _complain(text: str) -> None:
+    """Write to standard error: folded for an eye, one line a problem for a file or a program."""
+    if sys.stderr.isatty():
+        text = fold(text, console().width)
+    print(text, file=sys.stderr)
 
 
 def print_table(
@@ -60,14 +101,14 @@ def print_table(
     from rich import box
     from rich.table import Table
 
-    lines = [tuple(row) for row in rows]
+    lines = [tuple(map(_jointed, row)) for row in rows]
     out = console()
     columns = [[name, *cells] for (name, _), cells in _columns(head, lines)]
     if title:
         out.print(f"\n{title}")
     if out.width < _NARROW and sum(map(_longest, columns)) > _room(columns, out.width):
         for row in lines:
-            out.print(_told([name for name, _ in head], row, out.width))
+            out.print(_unjointed(_told([name for name, _ in head], row, out.width)))
         return
     table = Table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0), safe_box=True
@@ -75,10 +116,26 @@ def print_table(
     widths = _fit(columns, out.width)
     for (name, justify), width in zip(head, widths, strict=True):
         side: Literal["left", "right"] = "right" if justify == "right" else "left"
-        table.add_column(name, justify=side, overflow="fold", width=width)
+        table.add_column(_celled(name, width), justify=side, overflow="fold", width=width)
     for row in lines:
-        table.add_row(*row)
+        table.add_row(*(_celled(cell, width) for cell, width in zip(row, widths, strict=False)))
     out.print(table)
+
+
+def _jointed(cell: str) -> str:
+    return _RANGE.sub(lambda found: found[0].replace(" ", _JOINT), cell)
+
+
+def _unjointed(text: str) -> str:
+    return text.replace(_JOINT, " ")
+
+
+def _celled(cell: str, width: int | None) -> str:
+    """A cell in lines of its width, a range whole on one of them."""
+    if width is not None:
+        parts = (wrap(part, width, break_on_hyphens=False) for part in cell.split("\n"))
+        cell = "\n".join("\n".join(part) for part in parts)
+    return _unjointed(cell)
 
 
 def _told(names: Sequence[str], row: Sequence[str], width: int) -> str:
@@ -106,12 +163,21 @@ def _columns(
 def _fit(columns: Sequence[Sequence[str]], width: int) -> list[int | None]:
     """Widths that keep words whole: the widest column gives way first, none below its longest word.
 
-    None for every column where all fits anyway, or where even the longest words do not.
+    Where even the longest words do not fit, the longest of all (a group's name without a blank)
+    are broken, at what the first of a few lengths leaves room for. None for every column where all
+    fits anyway, or where nothing helps.
     """
     most = [_longest(cells) for cells in columns]
-    least = [max((len(w) for cell in cells for w in cell.split()), default=1) for cells in columns]
     room = _room(columns, width)
-    if sum(most) <= room or sum(least) > room:
+    if sum(most) <= room:
+        return [None] * len(columns)
+    words = [max((len(w) for cell in cells for w in _BLANKS.split(cell)), default=1)
+             for cells in columns]  # fmt: skip
+    for longest in (max(words), *_BROKEN_AT):
+        least = [min(word, longest) for word in words]
+        if sum(least) <= room:
+            break
+    else:
         return [None] * len(columns)
     widths = list(most)
     while sum(widths) > room:
