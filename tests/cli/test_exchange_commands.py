@@ -50,7 +50,7 @@ def test_partial_import_is_announced_and_gives_exit_1(ranch):
     (ranch / "w.csv").write_text("Tag,Date,BCS\n101,2027-05-02,6\n102,2027-05-02,77\n,,\n,2027,5\n")
     done = sunup("read", "condition", "w.csv", *DAY, "--yes")
     assert done.exit_code == 1
-    assert "recorded: 1 entries" in done.stdout
+    assert "recorded: 1 entry" in done.stdout
     assert "rows with something that cannot be read: 2" in done.stdout
     assert "row 3, column 'BCS'" in done.stderr
 

@@ -285,5 +285,5 @@ def test_one_weight_of_a_batch_is_put_right_by_her_tag(ranch):
     (number,) = {e[0]["id"] for e in asked("record", "last", "--tag", second)["entries"][:1]}
     assert number[:8] in told
     told = " ".join(run("record", "correct", "--tag", second, "--set", "weight_kg=500").split())
-    assert f"Put right: weighed 500 of {second}" in told
+    assert f"Put right: weighed 500 kg of {second}" in told
     assert "entered by" in run("record", "undo", "--tag", third)

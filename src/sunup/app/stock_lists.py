@@ -141,7 +141,7 @@ def certificate_list(desk: Desk) -> Listing:
                 f.tag,
                 f.facts.rfid or "",
                 _day(f.facts.born_on),
-                ", ".join(f"{name} {share:g}" for name, share in f.facts.breed_shares),
+                _breed(f.facts.breed_shares),
                 f.facts.sire or "",
                 f.facts.dam or "",
                 _when(desk, s),
@@ -160,6 +160,11 @@ def certificate_list(desk: Desk) -> Listing:
             "Calf of this insemination: the chance from services, scan and calving; DNA tells.",
         ),
     )
+
+
+def _breed(shares: Sequence[tuple[str, float]]) -> str:
+    """Her breed, or the share of each: ``Angus``, ``Angus 0.5, Hereford 0.5``."""
+    return ", ".join(name if share == 1.0 else f"{name} {share:g}" for name, share in shares)
 
 
 def _calf_of(desk: Desk, service: Service, female: FemaleNow, carried: Sequence[Pregnancy]) -> str:

@@ -78,6 +78,11 @@ class DomainError(SunupError):
     """A function was given a value outside what it is defined for: a programmer's mistake."""
 
 
+def counted(n: int, one: str, many: str = "") -> str:
+    """A count with its noun: ``1 female``, ``2 females``."""
+    return f"{n:,} {one if n == 1 else many or one + 's'}"
+
+
 def some(names: Sequence[str], n: int = 12) -> str:
     """The first n of a list of names, and how many more there are."""
     more = len(names) - n

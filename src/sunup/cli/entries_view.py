@@ -64,8 +64,11 @@ _SAID = (
     "weight_kg",
     "amount",
     "level_cm",
+    "unit",
     "count",
 )
+_KEYS = {"item", "result", "sign"}  # of a list of ours; a sire or a group is told as written
+_UNITS = {"weight_kg": " kg", "level_cm": " cm"}
 _ACTS = {"gnrh": "GnRH", "pgf": "PGF", "ecg": "eCG", "other": "heat aid or other"}
 
 
@@ -80,12 +83,16 @@ def event_words(event: Event) -> str:
     if event.kind is Kind.INSERT_REMOVED and not body.get("found", True):
         return "insert lost"
     words = WORDS.get(event.kind, event.kind.value)
-    said = [
-        f"{body[key]:g}" if isinstance(body[key], float) else str(body[key])
-        for key in _SAID
-        if body.get(key) not in {None, ""}
-    ]
+    if event.kind is Kind.HEAT_AID_READ:
+        words = f"{body.get('aid') or 'aid'} read"
+    said = [_value(key, body[key]) for key in _SAID if body.get(key) not in {None, ""}]
     return f"{words} {' '.join(said)}".strip()
+
+
+def _value(key: str, value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:g}{_UNITS.get(key, '')}"
+    return str(value).replace("_", " ") if key in _KEYS else str(value)
 
 
 def _tags(desk: Desk, events: Sequence[Event]) -> list[str]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sunup.base.problems import counted
 from sunup.cli.options import (
     Column,
     Dates,
@@ -128,7 +129,8 @@ def read(
     if json_:
         print_json(as_json(intake, taken))
     elif taken is not None:
-        print(f"recorded: {taken.new} entries" + (f", {taken.known} known" if taken.known else ""))
+        known = f", {taken.known} known" if taken.known else ""
+        print(f"recorded: {counted(taken.new, 'entry', 'entries')}{known}")
         for text in taken.refused:
             _say(f"not recorded: {text}")
     elif intake.drafts:
@@ -195,7 +197,8 @@ def _is_agreed(intake: "Intake") -> bool:
     """Ask on a terminal; elsewhere nothing is taken without --yes."""
     if not sys.stdin.isatty() or (intake.doubts and intake.clock_offset_s is None):
         return False
-    return typer.confirm(f"Record these {len(intake.drafts)} entries?", default=False)
+    entries = counted(len(intake.drafts), "entry", "entries")
+    return typer.confirm(f"Record {entries}?", default=False)
 
 
 def _row(one: object) -> dict[str, object]:

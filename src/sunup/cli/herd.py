@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from sunup.base.problems import counted
 from sunup.cli.options import Column, Dates, Json, Overlay, Sheet, Weights
 
 app = typer.Typer(no_args_is_help=True, help="Look at a herd file before planning.")
@@ -64,7 +65,8 @@ def check(
         )
     else:
         print(
-            f"{herd_file.name}, as of {result.as_of}: {herd.rows} rows, {len(herd.females)} loaded"
+            f"{herd_file.name}, as of {result.as_of}: {counted(herd.rows, 'row')}, "
+            f"{len(herd.females)} loaded"
         )
         print("groups: " + ", ".join(f"{name} {n}" for name, n in result.groups))
         print_table([("header", "left"), ("taken as", "left")], [(h, f) for h, f in herd.columns])

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sunup.base.problems import counted
 from sunup.cli.options import Json, LedgerAt, Ranch
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def restore(
     from sunup.app.ledger import restore_ledger
 
     done = restore_ledger(backup_file, ledger)
-    print(f"{done.ledger} now holds the {done.n_events:,} events of {backup_file}.")
+    print(f"{done.ledger} now holds the {counted(done.n_events, 'event')} of {backup_file}.")
     if done.kept is not None:
         print(f"kept, as it was before: {done.kept}")
         print(
@@ -73,7 +74,7 @@ def export(
     with open_ledger(ledger, ranch=ranch, read_only=True) as opened:
         n = export_lines(opened, target)
     if str(target) != "-":
-        print(f"written: {target}, {n:,} events")
+        print(f"written: {target}, {counted(n, 'event')}")
 
 
 @app.command("import", epilog="Example: sunup ledger import phone.jsonl")
@@ -140,7 +141,7 @@ def rebuild(ledger: LedgerAt = None, ranch: Ranch = None) -> None:
 
     with open_ledger(ledger, ranch=ranch, tell=print_aside) as opened:
         opened.rebuild()
-        print(f"{opened.name}: drawn anew from {opened.count():,} events")
+        print(f"{opened.name}: drawn anew from {counted(opened.count(), 'event')}")
 
 
 @app.command("upgrade", epilog="Example: sunup ledger upgrade --ledger postgresql://SERVER/HERDS")

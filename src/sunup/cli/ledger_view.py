@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from sunup.base.problems import counted
 from sunup.cli.show import print_json, print_problems
 
 if TYPE_CHECKING:
@@ -28,8 +29,8 @@ def print_ledger_check(found: LedgerCheck, *, json_: bool = False) -> None:
         print_json({"schema_version": 1} | ledger_check_to_json(found))
         return
     print(
-        f"ledger {found.name}, ranch {found.ranch}: {found.n_events:,} events, "
-        f"{found.n_females:,} females"
+        f"ledger {found.name}, ranch {found.ranch}: {counted(found.n_events, 'event')}, "
+        f"{counted(found.n_females, 'female')}"
     )
     print_problems(found.problems, limit=None)
     print_problems(found.odd)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from sunup.base.problems import counted
 from sunup.cli.forecast_view import print_choices
 from sunup.cli.show import console, print_table
 from sunup.planning.advice import NOT_FOR, tell_open
@@ -45,7 +46,7 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
     zone = find_zone(plan.zone)
     out = console()
     out.print(f"{plan.ranch}: season {plan.season}, {plan.zone}, rule pack {plan.region}")
-    out.print(f"{outcome.rows} rows read, {len(plan.females)} females")
+    out.print(f"{counted(outcome.rows, 'row')} read, {counted(len(plan.females), 'female')}")
     out.print(f"planned on {plan.settings['today']}{_list_of(plan)}")
     for group in plan.groups:
         spans = find_start_spans(plan, group.name, zone)
@@ -58,10 +59,8 @@ def print_plan(outcome: Outcome, *, show_all: bool) -> None:
         )
     _print_lists(plan)
     if plan.label_differences:
-        out.print(
-            f"\n{len(plan.label_differences)} steps differ from the label text held; the "
-            "veterinarian's page lists them."
-        )
+        differ = counted(len(plan.label_differences), "step differs", "steps differ")
+        out.print(f"\n{differ} from the label text held; the veterinarian's page lists them.")
     for line in plan.changes:
         out.print(f"changed: {line}")
     for path in outcome.files:
@@ -295,7 +294,7 @@ def _print_lists(plan: Plan) -> None:
     overdue = sum(item.overdue for item in plan.run_up)
     out = console()
     out.print(
-        f"\nRun-up: {len(plan.run_up)} items"
+        f"\nRun-up: {counted(len(plan.run_up), 'item')}"
         + (f", {overdue} of them past their day" if overdue else "")
     )
     if plan.shopping:

@@ -176,11 +176,11 @@ def print_book(every: Sequence[BookLine], *, everybody: bool = False) -> None:
 def _book_row(line: BookLine) -> tuple[str, ...]:
     one = line.pregnancy
     due = one.due
-    between = "" if due is None else f"{due.early_on:%d %b} to {due.late_on:%d %b}"
+    between = "" if due is None else f"{_day(due.early_on)} to {_day(due.late_on)}"
     sired = one.sired or one.parentage
     state = line.outcome.value
     if one.ended_on is not None:
-        state += f" {one.ended_on:%d %b}"
+        state += f" {_day(one.ended_on)}"
     if line.timing not in {None, Timing.AS_EXPECTED}:
         state += f", {line.timing.value}"
     if not one.is_confirmed:
@@ -190,8 +190,19 @@ def _book_row(line: BookLine) -> tuple[str, ...]:
         "" if due is None else _on(due.likely_on),
         between,
         state,
-        sired.words.removeprefix(f"{SURE} "),
+        _sire_words(sired.words),
     )
+
+
+def _sire_words(told: str) -> str:
+    """A sire in few words, so that a row stays a line: ``AI A27 (5 May)``, ``bulls B07, B11``."""
+    for long, short in (("the AI sire ", "AI "), ("the bulls ", "bulls "), ("the bull ", "bull ")):
+        told = told.replace(long, short)
+    return told.removeprefix(f"{SURE} ")
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {on:%b}"
 
 
 def book_to_json(lines: Sequence[BookLine]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from sunup.base.problems import counted
 from sunup.cli.desk import At, By, at_desk, tell
 from sunup.cli.options import (
     Column,
@@ -136,7 +137,7 @@ def adopt(
         return
     what = "plan changed" if done.changed else "plan adopted"
     print(f"{plan.ranch}: {what} for season {plan.season}")
-    print(f"  {done.added} females added, {done.moved} moved to another group")
+    print(f"  {counted(done.added, 'female')} added, {done.moved} moved to another group")
     for group in plan.groups:
         if group.chosen_name:
             print(f"  {group.name}: {len(group.order)} head, {group.chosen_name}")

@@ -349,11 +349,12 @@ def bred(
 
 def _put(listing: "Listing", csv: Path | None, *, json_: bool) -> None:
     from sunup.app.stock_lists import write_csv
+    from sunup.base.problems import counted
     from sunup.cli.show import print_json
     from sunup.cli.stock_view import print_listing
 
     if csv is not None:
-        print(f"written: {write_csv(listing, csv)}, {len(listing.rows)} rows")
+        print(f"written: {write_csv(listing, csv)}, {counted(len(listing.rows), 'row')}")
     elif json_:
         rows = [dict(zip(listing.head, row, strict=True)) for row in listing.rows]
         print_json({"schema_version": 1, "rows": rows, "notes": list(listing.notes)})

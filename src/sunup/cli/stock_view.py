@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sunup.base.problems import some
+from sunup.base.problems import counted, some
 from sunup.cli.desk import clock, head, tell
 from sunup.cli.show import print_table
 
@@ -55,8 +55,8 @@ def print_shelf(desk: Desk, shelf: Shelf) -> None:
             unsaid = f", {dose.without_amount} without an amount" if dose.without_amount else ""
             group = dose.group or "no group"
             tell(
-                f"{group}, {dose.name.replace('_', ' ')}: {dose.doses} doses to {dose.females} "
-                f"females{ml}{unsaid}{again}",
+                f"{group}, {dose.name.replace('_', ' ')}: {counted(dose.doses, 'dose')} to "
+                f"{counted(dose.females, 'female')}{ml}{unsaid}{again}",
                 2,
             )
     for tank in shelf.tanks:
@@ -186,15 +186,15 @@ def print_listing(listing: Listing) -> None:
             alike.setdefault(row[1:], []).append(row[0])
         for rest, tags in alike.items():
             pairs = zip(listing.head[1:], rest, strict=True)
-            told = "; ".join(f"{name} {text}" for name, text in pairs if text)
-            tell(f"{len(tags)}, {told}: {some(tags, 12)}", 2)
+            told = "; ".join(f"{name}: {text}" for name, text in pairs if text)
+            tell(f"{len(tags)}, {told}; tags: {some(tags, 12)}", 2)
     elif len(listing.head) < _WIDE:
         print_table([(name, "left") for name in listing.head], listing.rows, title=listing.title)
     else:
-        tell(f"{listing.title}: {len(listing.rows)} rows")
+        tell(f"{listing.title}: {counted(len(listing.rows), 'row')}")
         for row in listing.rows[:_SHOWN]:
             pairs = zip(listing.head[1:], row[1:], strict=True)
-            told = "; ".join(f"{name} {text}" for name, text in pairs if text)
+            told = "; ".join(f"{name}: {text}" for name, text in pairs if text)
             tell(f"{row[0]}: {told}", 2)
         if len(listing.rows) > _SHOWN:
             tell(f"and {len(listing.rows) - _SHOWN} more: --csv FILE writes all", 2)

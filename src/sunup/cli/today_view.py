@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import find_zone
-from sunup.base.problems import some
+from sunup.base.problems import counted, some
 from sunup.cli.desk import clock, head, hour, tell
 from sunup.cli.record_view import held_json, print_held
 from sunup.cli.show import print_table
@@ -97,7 +97,8 @@ def _step_words(line: StepNow) -> str:
     step = line.step
     if line.straws:
         sires = [f"{sire or 'none chosen'} {len(tags)}" for sire, tags in line.by_sire]
-        return f"{step.words}: {line.straws} straws" + (f" ({', '.join(sires)})" if sires else "")
+        straws = counted(line.straws, "straw")
+        return f"{step.words}: {straws}" + (f" ({', '.join(sires)})" if sires else "")
     if step.dose is None:
         return f"{step.words}: {step.note}" if step.note else ""
     if line.ml_each is None:

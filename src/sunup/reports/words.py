@@ -10,6 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
+from sunup.base.problems import counted
 from sunup.planning.plan import State
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ def in_money(what: str, plan: Plan) -> str:
 
 def count(n: int, one: str, many: str = "") -> str:
     """Return a count with its noun: ``1 female``, ``2 females``."""
-    return f"{n:,} {one if n == 1 else many or one + 's'}"
+    return counted(n, one, many)
 
 
 def state(value: State | str) -> str:
