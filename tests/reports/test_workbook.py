@@ -31,14 +31,70 @@ def test_the_sheets_are_there_in_order(book):
     ]  # fmt: skip
 
 
+def widths_of(sheet):
+    spans = sheet.column_dimensions.values()  # neighbours of one width share an entry
+    return {n: span.width for span in spans for n in range(span.min, span.max + 1)}
+
+
 def test_every_head_is_frozen_repeated_in_print_and_fitted_to_the_width(book):
     for sheet in book:
-        assert sheet.freeze_panes == "A2"
+        assert sheet.freeze_panes[1:] == "2"
         assert sheet.print_title_rows == "$1:$1"
-        assert sheet.page_setup.fitToWidth in {None, 1}
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
         for dimension in sheet.column_dimensions.values():
             assert dimension.width > 5
+
+
+def test_what_a_row_is_of_stays_in_sight_and_stands_on_each_page(book):
+    """The schedule's group, visit and step: on a screen and on the pages beside the first."""
+    named = {sheet.title: (sheet.freeze_panes, sheet.print_title_cols) for sheet in book}
+    assert named["Schedule"] == ("D2", "$A:$C")
+    assert named["Females"] == ("B2", "$A:$A")
+    assert named["Summary"] == ("A2", None)
+
+
+def test_every_sheet_is_printed_large_enough_to_be_read(book):
+    """A page that lies down has 10 inches: 137 characters of 11 points (7 pixels of 1/96 inch).
+
+    Under 6 points nothing is read; all 28 columns of the schedule on one page were 2.6 points.
+    """
+    for sheet in book:
+        widths = widths_of(sheet)
+        named = sum(widths[n + 1] for n in range(ord(sheet.freeze_panes[0]) - ord("A")))
+        pages = sheet.page_setup.fitToWidth or 1
+        each = sum(widths.values()) + (pages - 1) * named
+        assert 11 * pages * 137 / each >= 6, sheet.title
+
+
+def test_columns_are_as_wide_as_what_stands_in_them(book, plan):
+    """A column never holds its longest word in two pieces, nor is it wider than it need be."""
+    for sheet in book:
+        widths = widths_of(sheet)
+        for cells in sheet.columns:
+            told = [str(cell.value) for cell in cells if cell.data_type == "s"]
+            word = max((len(word) for text in told for word in text.split()), default=0)
+            assert widths[cells[0].column] >= word, (sheet.title, cells[0].value)
+    assert widths_of(book["Females"])[1] < 10  # tags of four figures
+
+
+def test_a_number_does_not_touch_the_words_of_the_next_column(book):
+    numbers = [
+        cell
+        for sheet in book
+        for row in sheet.iter_rows(min_row=2)
+        for cell in row
+        if isinstance(cell.value, int | float)
+    ]
+    for cell in numbers:
+        stands = cell.alignment
+        assert (stands.horizontal, stands.indent) in {("right", 1), ("left", 0)}, cell.coordinate
+    assert {c.alignment.horizontal for c in numbers if c.parent.title == "Summary"} == {"left"}
+    assert {c.alignment.horizontal for c in numbers if c.parent.title != "Summary"} == {"right"}
+
+
+def test_a_step_that_takes_none_has_no_nought(book):
+    for title in ("Doses", "Straws"):
+        assert 0 not in [cell.value for cell in column(book["Schedule"], title)]
 
 
 def test_times_are_dates_on_the_ranchs_clock(book):
@@ -171,7 +227,7 @@ def test_each_choice_has_one_row_and_no_cost_stands_twice(book, plan):
 
 def test_a_forecast_stands_beside_its_choice(plan):
     told = ForecastSummary(
-        n=46, seed=1, replicates=100, pregnant_to_ai=(20.0, 25.0, 30.0), on_heat=12.0, on_time=34.0,
+        n=46, seed=1, replicates=100, pregnant_to_ai=(20.0, 25.0, 30.0), on_heat=12.25, on_time=34.0,
         pregnant_in_season=(38.0, 41.0, 44.0), cost_per_pregnancy=(80.0, 96.5, 120.0), spread=None,
         better_than_chosen=0.32, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
     )  # fmt: skip
@@ -183,6 +239,8 @@ def test_a_forecast_stands_beside_its_choice(plan):
     shown = [cell.value for cell in column(sheet, "Pregnant to AI, middle")]
     assert shown == [25] * len(fits) + [None]
     assert column(sheet, "A pregnancy, middle")[0].value == 96.5
+    assert column(sheet, "Inseminated on heat")[0].value == 12.25
+    assert column(sheet, "Inseminated on heat")[0].number_format == "#,##0"  # of females
     assert column(sheet, "More than the chosen in so many of 100 seasons")[0].value == 32
 
 
@@ -200,8 +258,7 @@ def test_every_row_is_high_enough_for_its_longest_text(book):
     """Not every program grows rows by itself; a line of 11 points is 15 points high, as preset."""
     long = 0
     for sheet in book:
-        spans = sheet.column_dimensions.values()  # neighbours of one width share an entry
-        widths = {n: span.width for span in spans for n in range(span.min, span.max + 1)}
+        widths = widths_of(sheet)
         for row in sheet.iter_rows():
             height = sheet.row_dimensions[row[0].row].height or 15.0
             for cell in row:

@@ -24,21 +24,32 @@ class Amount:
     value: float
 
 
-Cell = str | int | float | date | datetime | Amount | None
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A number that is shown to the whole, since the rest of it means nothing: a forecast count."""
+
+    value: float
+
+
+Cell = str | int | float | date | datetime | Amount | Whole | None
 Row = tuple[Cell, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One sheet: its name, its columns with widths in characters, its rows.
+    """One sheet: its name, its columns with their greatest widths in characters, its rows.
 
-    Below the rows stands the sum of the column `total`, of the rows a filter leaves.
+    Below the rows stands the sum of the column `total`, of the rows a filter leaves. The first
+    `named_by` columns say what a row is of: they stay in sight and stand on every printed page.
+    `mixed` are numbers among words, which then begin where words begin.
     """
 
     name: str
     columns: tuple[tuple[str, float], ...]
     rows: tuple[Row, ...]
     total: str = ""
+    named_by: int = 0
+    mixed: bool = False
 
 
 def tables(plan: Plan, zone: ZoneInfo) -> tuple[Table, ...]:
@@ -74,7 +85,8 @@ def _summary(plan: Plan, zone: ZoneInfo) -> Table:
     rows.extend(("Caution", text, None) for text in plan.cautions)
     rows.extend(("Changed", text, None) for text in plan.changes)
     rows.extend(("Problem", f"{p.where}: {p.what}", p.fix) for p in plan.problems)
-    return Table("Summary", (("What", 30), ("Value", 80), ("Note", 60)), tuple(rows))
+    columns = (("What", 40), ("Value", 80), ("Note", 70))
+    return Table("Summary", columns, tuple(rows), mixed=True)
 
 
 def _group_rows(group: GroupPlan) -> list[Row]:
@@ -96,7 +108,7 @@ def _group_rows(group: GroupPlan) -> list[Row]:
 
 def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
     columns = (
-        ("Group", 16), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
+        ("Group", 24), ("Visit", 10), ("Step", 30), ("Start", 24), ("Ends", 24),
         ("May start from", 24), ("May start to", 24),
         ("First female's window from", 24), ("First female's window to", 24), ("Hours after", 11),
         ("After step", 12), ("For", 22), ("Head", 8), ("Counted as", 11), ("Forecast", 9),
@@ -113,7 +125,7 @@ def _schedule(plan: Plan, zone: ZoneInfo) -> Table:
             for step in (*group.schedule, *group.sessions)
         ]
     rows += [_step_row(step, None, None, zone) for step in plan.called_off]
-    return Table("Schedule", columns, tuple(rows))
+    return Table("Schedule", columns, tuple(rows), named_by=3)
 
 
 def _step_row(
@@ -137,14 +149,14 @@ def _step_row(
         step.head,
         None if step.who == "all" else "at most",
         turnout.about(step, group),
-        step.doses,
+        step.doses or None,
         dose.name if dose else None,
         dose.strength if dose else None,
         dose.dose if dose else None,
         dose.ml_each if dose else None,
         dose.ml_total if dose else None,
         dose.route if dose else None,
-        step.straws,
+        step.straws or None,
         step.label_note,
         step.note,
         " ".join(step.flags),
@@ -154,7 +166,7 @@ def _step_row(
 
 
 def _females(plan: Plan) -> Table:
-    columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 16), ("State", 26),
+    columns = (("Tag", 14), ("RFID", 18), ("Class", 14), ("Group", 24), ("State", 26),
                ("Ready on", 18), ("To be treated", 9), ("Reasons", 90),
                ("File row", 9))  # fmt: skip
     rows = tuple(
@@ -171,12 +183,12 @@ def _females(plan: Plan) -> Table:
         )
         for f in plan.females
     )
-    return Table("Females", columns, rows)
+    return Table("Females", columns, rows, named_by=1)
 
 
 def _shopping(plan: Plan) -> Table:
     cost = words.in_money("Cost", plan)
-    columns = (("Kind", 10), ("Item", 42), ("Quantity", 11), ("Unit", 10), ("Detail", 60),
+    columns = (("Kind", 10), ("Item", 42), ("Quantity", 11), ("Unit", 16), ("Detail", 60),
                ("Order by", 18), (cost, 12), ("Price", 16))  # fmt: skip
     rows: list[Row] = [
         (
@@ -195,8 +207,8 @@ def _shopping(plan: Plan) -> Table:
 
 
 def _run_up(plan: Plan) -> Table:
-    columns = (("From", 18), ("To", 18), ("What", 60), ("Why", 60), ("Group", 16),
-               ("Overdue", 10), ("Sources", 30), ("Seen", 14))  # fmt: skip
+    columns = (("From", 18), ("To", 18), ("What", 60), ("Why", 60), ("Group", 24),
+               ("Overdue", 10), ("Sources", 30), ("How known", 14))  # fmt: skip
     rows = tuple(
         (
             item.from_on,
@@ -216,7 +228,7 @@ def _run_up(plan: Plan) -> Table:
 def _clashes(plan: Plan) -> Table:
     columns = (
         ("On", 18),
-        ("Group", 16),
+        ("Group", 24),
         ("Step", 14),
         ("Kind", 16),
         ("What", 60),
@@ -231,7 +243,7 @@ def _clashes(plan: Plan) -> Table:
 def _choices(plan: Plan) -> Table:
     """Every choice of every group in one row, with its forecast where one was asked for."""
     columns = (
-        ("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Times through the chute", 12),
+        ("Group", 24), ("Choice", 60), ("Regarded as", 14), ("Times through the chute", 12),
         ("Days", 8), ("Days of watching", 10), (words.in_money("A female", plan), 12),
         ("Forecast for head", 10), ("Pregnant to AI, middle", 12), ("8 seasons in 10: from", 12),
         ("to", 8), ("Inseminated on heat", 12), ("Inseminated at a set time", 12),
@@ -245,12 +257,12 @@ def _choices(plan: Plan) -> Table:
             chosen = fit.protocol == group.chosen
             told = group.forecast if chosen else fit.forecast
             rows.append((group.name, fit.name, "chosen" if chosen else fit.standing, fit.passes,
-                         fit.days, fit.watch_days, Amount(fit.cost_per_female),
+                         Whole(fit.days), fit.watch_days, Amount(fit.cost_per_female),
                          *_forecast(told)))  # fmt: skip
         alone = group.bulls_alone
         rows.append((group.name, "bulls alone", None, None, None, None,
                      Amount(alone.cost_per_female), *_forecast(alone.forecast)))  # fmt: skip
-    return Table("Choices", columns, tuple(rows))
+    return Table("Choices", columns, tuple(rows), named_by=2)
 
 
 def _forecast(told: ForecastSummary | None) -> Row:
@@ -261,14 +273,15 @@ def _forecast(told: ForecastSummary | None) -> Row:
     season_low, season, season_high = told.pregnant_in_season or none
     cost = told.cost_per_pregnancy
     better = told.better_than_chosen
+    counts = (middle, low, high, told.on_heat, told.on_time, season, season_low, season_high)
     return (
-        told.n, middle, low, high, told.on_heat, told.on_time, season, season_low, season_high,
-        None if cost is None else Amount(cost[1]), None if better is None else 100 * better,
+        told.n, *(None if n is None else Whole(n) for n in counts),
+        None if cost is None else Amount(cost[1]), None if better is None else Whole(100 * better),
     )  # fmt: skip
 
 
 def _costs(plan: Plan) -> Table:
-    columns = (("Group", 16), ("Choice", 34), ("Regarded as", 14), ("Item", 34), ("Per", 10),
+    columns = (("Group", 24), ("Choice", 60), ("Regarded as", 14), ("Item", 34), ("Per", 14),
                (words.in_money("Amount", plan), 12), ("Price", 16), ("Figure", 34),
                ("Note", 40))  # fmt: skip
     rows: list[Row] = []
@@ -285,7 +298,7 @@ def _costs(plan: Plan) -> Table:
              "example price" if m.example else None, m.figure, m.note)
             for m in group.bulls_alone.lines
         )  # fmt: skip
-    return Table("Costs", columns, tuple(rows))
+    return Table("Costs", columns, tuple(rows), named_by=2)
 
 
 def _wall(utc: datetime, zone: ZoneInfo) -> datetime:
