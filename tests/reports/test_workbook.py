@@ -66,7 +66,7 @@ def test_every_sheet_is_printed_large_enough_to_be_read(book):
         assert 11 * pages * 137 / each >= 6, sheet.title
 
 
-def test_columns_are_as_wide_as_what_stands_in_them(book, plan):
+def test_columns_are_as_wide_as_what_stands_in_them(book):
     """A column never holds its longest word in two pieces, nor is it wider than it need be."""
     for sheet in book:
         widths = widths_of(sheet)
@@ -227,7 +227,7 @@ def test_each_choice_has_one_row_and_no_cost_stands_twice(book, plan):
 
 def test_a_forecast_stands_beside_its_choice(plan):
     told = ForecastSummary(
-        n=46, seed=1, replicates=100, pregnant_to_ai=(20.0, 25.0, 30.0), on_heat=12.25, on_time=34.0,
+        n=46, seed=1, replicates=100, pregnant_to_ai=(20.0, 25.0, 30.0), on_heat=12.25, on_time=34,
         pregnant_in_season=(38.0, 41.0, 44.0), cost_per_pregnancy=(80.0, 96.5, 120.0), spread=None,
         better_than_chosen=0.32, more_than_chosen=None, rests_on=(), assumed=(), left_out=(),
     )  # fmt: skip
