@@ -53,7 +53,7 @@ def test_a_range_stays_on_one_line(capsys):
 
 
 def test_a_name_without_a_blank_does_not_squeeze_the_words_beside_it(capsys):
-    heads = [(name, "left") for name in ("clash", "group", "what", "what to do")]
+    heads = [(name, "left") for name in ("clash", "whose", "what", "what to do")]
     row = ("weekend", UNBROKEN, "GnRH, progesterone insert in falls on Sun 16 May, a weekend.",
            "Book the crew, or move the first insemination day.")  # fmt: skip
     print_table(heads, [row])
@@ -62,6 +62,26 @@ def test_a_name_without_a_blank_does_not_squeeze_the_words_beside_it(capsys):
     assert UNBROKEN in "".join(line[9:35].strip() for line in out.splitlines()[2:])
     for word in ("progesterone", "insemination", "weekend."):
         assert word in out
+
+
+def test_a_long_group_is_cut_so_that_a_female_stays_a_line_and_groups_stay_apart(capsys):
+    heads = [(name, "left") for name in ("tag", "group", "seen in heat", "inseminate", "sire")]
+    north, south = (f"First-calf cows of the {where} river pasture, late calvers" for where in
+                    ("north", "south"))  # fmt: skip
+    rest = ("Mon 06:30", "Mon 18:00", "none chosen")
+    print_table(heads, [("0003", north, *rest), ("0005", south, *rest), ("0007", "cows", *rest)])
+    _, _, *rows = capsys.readouterr().out.splitlines()
+    assert len(rows) == 3
+    groups = [row[6:].split("  ")[0] for row in rows]
+    assert len(set(groups)) == 3
+    assert groups[2] == "cows"
+    assert all(told.startswith("First-calf cows of the ") for told in groups[:2])
+
+
+def test_a_group_that_fits_is_told_whole(capsys):
+    name = "First-calf cows of the north river pasture"
+    print_table([("tag", "left"), ("group", "left")], [("0003", name)])
+    assert name in capsys.readouterr().out
 
 
 class Terminal(io.StringIO):

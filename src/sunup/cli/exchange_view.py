@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from sunup.base.hours import to_local
 from sunup.base.problems import some
-from sunup.cli.show import has_errors, print_problems, print_table
+from sunup.cli.show import has_errors, print_problems, print_table, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,7 +78,7 @@ def print_intake(intake: Intake) -> None:
     _print_names("tags nobody has on file, kept as unlisted", intake.unlisted)
     _print_names("on file and not in the list (nothing is changed)", intake.missing)
     if intake.columns:
-        print("columns: " + ", ".join(f"{header} as {key}" for header, key in intake.columns))
+        say("columns: " + ", ".join(f"{header} as {key}" for header, key in intake.columns))
     if intake.differences:
         rows = [(str(d.row or ""), d.who, d.fact, d.ledger, d.file) for d in intake.differences]
         head = [(name, "left") for name in ("row", "female", "fact", "on file", "in the file")]
@@ -151,12 +151,12 @@ def print_lost(lost: Sequence[Lost]) -> None:
     rows = [(one.what, f"{one.n:,}", one.why) for one in lost]
     head = [("in the ledger, not in the file", "left"), ("entries", "right"), ("why", "left")]
     print_table(head, rows)
-    print("never held: " + "; ".join(ALWAYS) + ".")
+    say("never held: " + "; ".join(ALWAYS) + ".")
 
 
 def _print_names(words: str, names: Sequence[str]) -> None:
     if names:
-        print(f"{words}: {len(names)} ({some(names, _SHOWN)})")
+        say(f"{words}: {len(names)} ({some(names, _SHOWN)})")
 
 
 def _print_more(n: int) -> None:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from sunup.cli.desk import At, By, Note, TagFile, Tags, at_desk, read_tag_words
+from sunup.cli.desk import At, By, Note, TagFile, Tags, at_desk, read_tag_words, tell
 from sunup.cli.options import Json, LedgerAt, Overlay, Ranch
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def watch(
         told = record_watch(desk, group, names, minutes=minutes, at=when, aid=aid, sign=sign)
         if not json_:
             found = f"{len(names)} seen in heat" if names else "nothing seen, recorded as such"
-            print(f"{told.entry.group}: watched {told.minutes:g} min, {found}")
+            tell(f"{told.entry.group}: watched {told.minutes:g} min, {found}")
         _answer(desk, told, json_=json_)
 
 

@@ -34,7 +34,7 @@ def check(
     """Read a herd file and name every problem with row, column, value and what to do."""
     from sunup.app.herd_check import check_herd
     from sunup.app.wishes import read_day, read_pairs
-    from sunup.cli.show import has_errors, print_json, print_problems, print_table
+    from sunup.cli.show import has_errors, print_json, print_problems, print_table, say
     from sunup.exchange.herd_file import HerdReading
 
     result = check_herd(
@@ -68,10 +68,10 @@ def check(
             f"{herd_file.name}, as of {result.as_of}: {counted(herd.rows, 'row')}, "
             f"{len(herd.females)} loaded"
         )
-        print("groups: " + ", ".join(f"{name} {n}" for name, n in result.groups))
+        say("groups: " + ", ".join(f"{name} {n}" for name, n in result.groups))
         print_table([("header", "left"), ("taken as", "left")], [(h, f) for h, f in herd.columns])
         if herd.unused:
-            print("not used: " + ", ".join(herd.unused))
+            say("not used: " + ", ".join(herd.unused))
         print_table(
             [("fact", "left"), ("known for", "right")], [(f, str(n)) for f, n in result.known]
         )

@@ -102,11 +102,10 @@ def main() -> None:
     try:
         app()
     except UsageError as error:
-        print(f"sunup: {error}", file=sys.stderr)
-        if error.problems:
-            from sunup.cli.show import print_problems
+        from sunup.cli.show import complain, print_problems
 
-            print_problems(error.problems)
+        complain(f"sunup: {error}")
+        print_problems(error.problems)
         raise SystemExit(2) from None
     except BrokenPipeError:
         sys.stderr.close()

@@ -294,9 +294,10 @@ def feed(
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         cows = feed_flags(desk, group)
         record_group(desk, Kind.FED, group, body, at=when)
-    print(f"{group}: melengestrol fed, recorded")
+    tell(f"{group}: melengestrol fed, recorded")
     for tag, flag in cows:
-        print(f"  look: {tag}: {flag.text}\n    now: {flag.now}")
+        tell(f"look: {tag}: {flag.text}", 2)
+        tell(f"now: {flag.now}", 4)
 
 
 @app.command("bulls-in", epilog="Example: sunup record bulls-in cows B7 B9")
@@ -321,7 +322,7 @@ def bulls_in(
         twice = odd_bulls(desk, event)
         power = check_bulls(desk, group, bulls, at=when)
     n = len(bulls)
-    print(f"{group}: {n} {'bull' if n == 1 else 'bulls'} in, recorded")
+    tell(f"{group}: {n} {'bull' if n == 1 else 'bulls'} in, recorded")
     for flag in twice:
         tell(f"look: {flag.text}", 2)
         tell(f"now: {flag.now}", 4)
@@ -346,7 +347,7 @@ def bulls_out(
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         body = {"bulls": bulls or None, "note": note}
         record_group(desk, Kind.BULLS_OUT, group, body, at=when)
-    print(f"{group}: bulls out, recorded")
+    tell(f"{group}: bulls out, recorded")
 
 
 @app.command("sire", epilog="Example: sunup record sire 2045 2046 --sire A31 --or H12")
@@ -447,7 +448,7 @@ def head(
     with at_desk(ledger, ranch, at=at, by=by) as (desk, when):
         on_file = count_head(desk, group, count, at=when)
     differs = "as on file" if on_file == count else f"{on_file} on file: look for the difference"
-    print(f"{group}: {count} counted, {differs}")
+    tell(f"{group}: {count} counted, {differs}")
 
 
 @app.command("last", epilog="Example: sunup record last")

@@ -136,19 +136,19 @@ def adopt(
         )
         return
     what = "plan changed" if done.changed else "plan adopted"
-    print(f"{plan.ranch}: {what} for season {plan.season}")
-    print(f"  {counted(done.added, 'female')} added, {done.moved} moved to another group")
+    tell(f"{plan.ranch}: {what} for season {plan.season}")
+    tell(f"{counted(done.added, 'female')} added, {done.moved} moved to another group", 2)
     for group in plan.groups:
         if group.chosen_name:
-            print(f"  {group.name}: {len(group.order)} head, {group.chosen_name}")
+            tell(f"{group.name}: {len(group.order)} head, {group.chosen_name}", 2)
     for name in done.forecasts:
-        print(f"  forecast kept for {name}")
+        tell(f"forecast kept for {name}", 2)
     if not done.forecasts:
-        print("  no forecast kept: heats and pregnancies will not be compared with one")
+        tell("no forecast kept: heats and pregnancies will not be compared with one", 2)
     if sires:
         print_given_out(given_out)
     print_problems(done.problems)
-    print("Next: sunup today")
+    tell("Next: sunup today")
 
 
 def _read_herd(

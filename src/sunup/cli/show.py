@@ -21,6 +21,7 @@ _SHOWN = 30
 _NARROW = 60  # columns below which a table that does not fit is told row by row
 _RANGE = re.compile(r"\([^() ]+ to [^() ]+\)")  # "(46 to 63)" is read as one
 _BLANKS = re.compile(r"[ \n]+")
+_GROUP = 20  # columns of a group's name where all of it does not fit
 _BROKEN_AT = (24, 18, 14, 12)  # columns; what is longer is no tag
 _JOINT = "\u00a0"  # where a cell is not to be broken
 _WORD = {Severity.ERROR: "problem", Severity.WARNING: "look", Severity.NOTICE: "note"}
@@ -47,7 +48,7 @@ def fold(text: str, width: int) -> str:
 
     Examples
     --------
-    >>> print(fold("  - a row of words", 12))
+    >>> print(fold("  - a row of words", 11))
       - a row
         of words
     """
@@ -72,13 +73,13 @@ def print_problems(problems: Sequence[Problem], *, limit: int | None = _SHOWN) -
     rank = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTICE: 2}
     ordered = sorted(problems, key=lambda p: rank[p.severity])
     for problem in ordered[:limit]:
-        _complain(f"{_WORD[problem.severity]}: {problem}")
+        complain(f"{_WORD[problem.severity]}: {problem}")
     left = len(ordered) - len(ordered[:limit])
     if left:
-        _complain(f"... and {left} more; --json lists all.")
+        complain(f"... and {left} more; --json lists all.")
 
 
-def _complain(text: str) -> None:
+def complain(text: str) -> None:
     """Write to standard error: folded for an eye, one line a problem for a file or a program."""
     if sys.stderr.isatty():
         text = fold(text, console().width)
@@ -104,6 +105,9 @@ def print_table(
     lines = [tuple(map(_jointed, row)) for row in rows]
     out = console()
     columns = [[name, *cells] for (name, _), cells in _columns(head, lines)]
+    if out.width >= _NARROW and sum(map(_longest, columns)) > _room(columns, out.width):
+        lines = _with_short_groups([name for name, _ in head], lines)
+        columns = [[name, *cells] for (name, _), cells in _columns(head, lines)]
     if title:
         out.print(f"\n{title}")
     if out.width < _NARROW and sum(map(_longest, columns)) > _room(columns, out.width):
@@ -120,6 +124,31 @@ def print_table(
     for row in lines:
         table.add_row(*(_celled(cell, width) for cell, width in zip(row, widths, strict=False)))
     out.print(table)
+
+
+def _with_short_groups(
+    names: Sequence[str], lines: Sequence[tuple[str, ...]]
+) -> list[tuple[str, ...]]:
+    """The rows with long names of groups cut, so that a row of the chute stays a line."""
+    at = [i for i, name in enumerate(names) if name == "group"]
+    short = cut_apart([row[i] for row in lines for i in at if i < len(row)], _GROUP)
+    return [tuple(short[x] if i in at else x for i, x in enumerate(row)) for row in lines]
+
+
+def cut_apart(names: Iterable[str], width: int) -> dict[str, str]:
+    """Each name, cut where it is longer than a width; no two are cut to the same.
+
+    Examples
+    --------
+    >>> list(cut_apart(["cows", "cows of the north", "cows of the south"], 10).values())
+    ['cows', 'cows of the n...', 'cows of the s...']
+    """
+    every = list(dict.fromkeys(names))
+    while True:
+        cut = {x: x if len(x) <= width else f"{x[: width - 3].rstrip()}..." for x in every}
+        if len(set(cut.values())) == len(every):
+            return cut
+        width += 1
 
 
 def _jointed(cell: str) -> str:
@@ -184,6 +213,11 @@ def _fit(columns: Sequence[Sequence[str]], width: int) -> list[int | None]:
         loose = [i for i, low in enumerate(least) if widths[i] > low]
         widths[max(loose, key=widths.__getitem__)] -= 1
     return list(widths)
+
+
+def say(text: str) -> None:
+    """Print a sentence, folded under itself at the terminal's width."""
+    print(fold(text, console().width))
 
 
 def print_pairs(pairs: Sequence[tuple[str, str]]) -> None:
