@@ -48,9 +48,9 @@ def fold(text: str, width: int) -> str:
 
     Examples
     --------
-    >>> print(fold("  - a row of words", 11))
-      - a row
-        of words
+    >>> print(fold("  - a row of many words", 14))
+      - a row of
+        many words
     """
     return "\n".join(_folded(line, width) for line in text.split("\n"))
 
