@@ -18,6 +18,7 @@ from season_events import make_events
 
 from sunup.app.review import review_season
 from sunup.planning.review import Changed
+from sunup.planning.review_compliance import Slip
 from sunup.planning.review_share import share_of
 from sunup.reports.charts import look
 from sunup.reports.charts.draw import draw_png, draw_svg
@@ -168,3 +169,41 @@ def test_a_picture_says_its_numbers_and_holds_them_as_a_table(review):
 def test_templates_and_fonts_are_inside_the_package():
     folder = Path(look.__file__).parents[1] / "templates"
     assert (folder / "review.typ").exists()
+
+
+def slips_of(n, kinds):
+    """Of each kind n females, none of them in two."""
+    return tuple(
+        Slip("missed", "cows", f"{kind}-{i:03}", "pgf", f"step {kind}")
+        for kind in kinds
+        for i in range(n)
+    )
+
+
+def slips_told(review, slips):
+    changed = replace(review, compliance=replace(review.compliance, slips=slips))
+    tables = [table for part in review_parts(changed) for table in part.tables]
+    return changed, next(table.rows for table in tables if table.title == "Female by female")
+
+
+def test_a_group_that_missed_a_step_is_a_row_not_a_row_each(review):
+    """A season nobody wrote down gave a page for every 16 females and steps."""
+    _, rows = slips_told(review, slips_of(40, "ab"))
+    assert [(len(row[0].split(", ")), row[3]) for row in rows] == [
+        (36, "step a"), (4, "step a"), (36, "step b"), (4, "step b"),
+    ]  # fmt: skip
+    assert len({tag for row in rows for tag in row[0].split(", ")}) == 80
+
+
+def test_slips_that_differ_stay_apart(review):
+    late = Slip("late", "cows", "7", "pgf", "PGF", 5.3)
+    _, rows = slips_told(review, (late, replace(late, female="8", hours=2.0)))
+    assert [(row[0], row[4]) for row in rows] == [("7", "5.3 h"), ("8", "2.0 h")]
+
+
+def test_a_row_of_the_review_is_never_broken_over_two_pages(review):
+    changed, rows = slips_told(review, slips_of(36, "abcdefghijklmnop"))
+    texts = [page.extract_text() for page in PdfReader(BytesIO(render_review(changed))).pages]
+    for row in rows:
+        pages = {i for i, text in enumerate(texts) for tag in row[0].split(", ") if tag in text}
+        assert len(pages) == 1, row[3]

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from sunup.planning.review_share import Share
 
 Row = tuple[str, ...]
+_TAGS_A_ROW = 36  # a row is not broken over two pages
 FEW_WORDS = "Rows marked (few) rest on fewer than 10: they say next to nothing."
 _NOT_KEPT = (
     "No forecast with a range was kept before this season, so results cannot be set against one. "
@@ -134,16 +135,24 @@ def _kept(review: Review) -> Part:
             Table(
                 "Female by female",
                 ("tag", "group", "what", "which", "by"),
-                tuple(_slip_row(slip, tags) for slip in kept.slips),
+                _slip_rows(kept.slips, tags),
                 left=4,
             )
         )
     return Part("Was the plan kept?", tuple(said), tuple(t for t in tables if t.rows))
 
 
-def _slip_row(slip: Slip, tags: dict[str, str]) -> Row:
-    tag = tags.get(slip.female, slip.female or "group")
-    return (tag, slip.group, slip.kind, slip.words.replace("_", " "), _off(slip.hours))
+def _slip_rows(slips: Sequence[Slip], tags: dict[str, str]) -> tuple[Row, ...]:
+    """Slips alike share a row, or where a whole group was missed a page would name few of it."""
+    alike: dict[Row, list[str]] = {}
+    for slip in slips:
+        what = (slip.group, slip.kind, slip.words.replace("_", " "), _off(slip.hours))
+        alike.setdefault(what, []).append(tags.get(slip.female, slip.female or "group"))
+    return tuple(
+        (", ".join(worn[i : i + _TAGS_A_ROW]), *what)
+        for what, worn in alike.items()
+        for i in range(0, len(worn), _TAGS_A_ROW)
+    )
 
 
 def _off(hours: float) -> str:
