@@ -43,3 +43,38 @@ def test_a_heading_is_followed_by_words_and_at_least_two_rows(template):
             told[int(place)] = len(re.findall(rf"row {place}/\d", text))
     assert len(told) == 32
     assert min(told.values()) >= 2, told
+
+
+REASONS = """
+#import "look.typ": *
+#import "lists.typ": readiness-pages
+#set page(margin: 16mm)
+#set text(font: plain-font, size: 10.5pt)
+#show heading.where(level: 2): it => headed(it)
+#for place in range(32) {
+  v(place * 8mm)
+  let reasons = range(9).map(i => ("reason " + str(place) + "/" + str(i), 1))
+  readiness-pages((
+    readiness: ((name: "G", n: "9 females", by_reason: reasons, later: (), rows: (), plain: ()),),
+    problems: (),
+  ))
+  pagebreak()
+}
+"""
+
+
+def test_the_reasons_of_a_group_stand_on_one_page():
+    """The last of nine stood alone on the next page, under no heading."""
+    parts = {name: (TEMPLATES / name).read_bytes() for name in ("look.typ", "lists.typ")}
+    with as_file(files("sunup.reports") / "fonts") as fonts:
+        pdf = typst.compile(
+            parts | {"main.typ": REASONS.encode()},
+            font_paths=[str(fonts)],
+            ignore_system_fonts=True,
+        )
+    found = [
+        {int(place) for place in re.findall(r"reason (\d+)/\d", page.extract_text())}
+        for page in PdfReader(BytesIO(pdf)).pages
+    ]
+    places = [place for on_page in found for place in on_page]
+    assert sorted(places) == list(range(32))
