@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 from sunup.planning.plan import State
-from sunup.reports.packet_lists import readiness_page, shopping_page
+from sunup.reports.packet_lists import readiness_page, run_up_page, shopping_page
 from sunup.reports.packet_season import choices_page
 
 
@@ -54,3 +54,11 @@ def test_a_column_of_money_names_the_currency_in_its_head_and_holds_numbers(plan
     cells = [row["cost"] for part in shopping["sections"] for row in part["rows"] if row["cost"]]
     cells += [row["cost"] for row in cows["fits"]]
     assert all(cell.replace(",", "").replace(".", "").isdigit() for cell in cells)
+
+
+def test_what_has_one_day_is_told_with_one_day(plan):
+    (item,) = [item for item in plan.run_up if item.key == "condition"]
+    one = replace(item, from_on=item.to_on)
+    told = [x["when"] for x in run_up_page(replace(plan, run_up=(item, one)))]
+    assert sorted(map(len, told)) == [1, 2]
+    assert told[0][-1] == told[1][-1] == "Mon 1 Mar 2027"

@@ -34,8 +34,7 @@ def run_up_page(plan: Plan) -> list[dict[str, Any]]:
     items = sorted(plan.run_up, key=lambda item: (item.to_on, item.from_on, item.key))
     return [
         {
-            "from": words.day(item.from_on),
-            "to": words.day(item.to_on),
+            "when": list(dict.fromkeys((words.day(item.from_on), words.day(item.to_on)))),
             "text": item.text,
             "why": item.why + (" (from memory, not read)" if item.from_memory else ""),
             "group": item.group or "all",
