@@ -529,7 +529,6 @@ def write_this_year() -> str:
     ):
         do(f"stock buy {line} --by Ruth --at 2027-05-10T16:00")
     do("stock nitrogen north 28 --filled --by Ruth --at 2027-05-10T16:10")
-    do("stock nitrogen north 24.5 --by Ruth --at 2027-05-17T16:00")
     for name in ("Ana", "Ruth", "Tom"):
         do(f"stock cautions --read --by {name} --at 2027-05-15T19:00")
     first, day = date(2027, 5, 16), date(2027, 5, 23)
@@ -544,6 +543,7 @@ def write_this_year() -> str:
         f"record visit heifers gnrh_1 --all {lots} {WITHDRAWALS} --by Ruth "
         f"--at {at(first, '10:30')} --until {at(first, '11:30')}"
     )
+    do("stock nitrogen north 24.5 --by Ruth --at 2027-05-17T16:00")
     head(f"{lost} had lost her insert; {missed} did not come in and has had no PGF yet.")
     do(
         f"record visit cows pgf --all --except {missed} --lost {lost} --lot CL240 --withdrawal 0 "

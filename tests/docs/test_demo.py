@@ -3,6 +3,7 @@
 import csv
 import importlib.util
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -67,6 +68,14 @@ def test_the_two_seasons_are_what_their_builder_writes():
         check=False,
     )
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_season_under_way_was_typed_as_it_came():
+    """A line above one of an earlier hour would be entered before it: entries out of order."""
+    script = (ROOT / "demo" / "season_2027.txt").read_text(encoding="utf-8")
+    told = re.findall(r"--at (\S+)", script)
+    assert len(told) > 20
+    assert told == sorted(told)
 
 
 def test_the_demo_runs_and_leaves_a_packet_and_a_ledger_with_two_seasons():
