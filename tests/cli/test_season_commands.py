@@ -95,6 +95,7 @@ def test_tags_come_piped_from_a_file_and_at_the_chute(ranch, tmp_path):
     assert "1 recorded" in run("record", "visit", "cows", "gnrh_1", "--file", "scan.txt")
     chute = run("record", "visit", "cows", "gnrh_1", stdin=f"{d}\n5555\nu\n?\nq\n")
     assert f"kept: {d}" in chute
+    assert max(map(len, chute.splitlines())) <= 80
     assert "5555 (unlisted)" in chute
     assert "taken back: 5555" in chute
     assert "1 recorded." in chute

@@ -9,7 +9,9 @@ from sunup.app.record import record_visit
 from sunup.app.tag_list import read_tags
 from sunup.app.undo import NothingToUndoError, undo
 from sunup.app.writing import find_now
-from sunup.cli.record_view import print_held, say
+from sunup.base.problems import some
+from sunup.cli.record_view import print_held
+from sunup.cli.show import say
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -52,7 +54,7 @@ def stand_at_chute(
             left = record_visit(
                 desk, group, visit, (), at=at or find_now(), details=details, keep=False
             ).left_to_do
-            say(f"  {n} done, {len(left)} to go: {', '.join(left[:20])}")
+            say(f"  {n} done, {len(left)} to go: {some(left, 20)}")
             continue
         for tag in read_tags(word).tags:
             desk, kept = _one(desk, group, visit, tag, details=details, at=at, asks=asks)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING, Any
 
 from sunup.base.problems import some
@@ -180,9 +179,3 @@ def held_json(tag: str, held: Held) -> dict[str, Any]:
         "do_not": held.is_refused,
         "insert_in": held.insert_in,
     }
-
-
-def say(words: str) -> None:
-    """Print a line at once: somebody stands beside the chute."""
-    sys.stdout.write(words + "\n")
-    sys.stdout.flush()

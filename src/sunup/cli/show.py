@@ -216,8 +216,8 @@ def _fit(columns: Sequence[Sequence[str]], width: int) -> list[int | None]:
 
 
 def say(text: str) -> None:
-    """Print a sentence, folded under itself at the terminal's width."""
-    print(fold(text, console().width))
+    """Print a sentence, folded under itself at the terminal's width; at once."""
+    print(fold(text, console().width), flush=True)
 
 
 def print_pairs(pairs: Sequence[tuple[str, str]]) -> None:
