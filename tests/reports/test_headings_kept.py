@@ -78,3 +78,38 @@ def test_the_reasons_of_a_group_stand_on_one_page():
     ]
     places = [place for on_page in found for place in on_page]
     assert sorted(places) == list(range(32))
+
+
+SIGNED = """
+#import "look.typ": *
+#import "lists.typ": vet-page
+#set page(margin: 16mm)
+#set text(font: plain-font, size: 10.5pt)
+#show heading.where(level: 2): it => headed(it)
+#for place in range(32) {
+  v(place * 8mm)
+  vet-page((ranch: "R", vet: (
+    rows: (), to_see: (), asks: (), differs: (), withdrawal: (), cautions: (), drugs: (),
+    region: "US", prescriber: "",
+    region_notes: range(4).map(i => "note " + str(place) + "/" + str(i)),
+  )))
+  pagebreak()
+}
+"""
+
+
+def test_a_signature_never_stands_on_a_page_alone():
+    """What is signed for stands above it, wherever the page ends."""
+    parts = {name: (TEMPLATES / name).read_bytes() for name in ("look.typ", "lists.typ")}
+    with as_file(files("sunup.reports") / "fonts") as fonts:
+        pdf = typst.compile(
+            parts | {"main.typ": SIGNED.encode()},
+            font_paths=[str(fonts)],
+            ignore_system_fonts=True,
+        )
+    pages = [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
+    signed = [text for text in pages if "Authorised as written" in text]
+    assert len(signed) == 32
+    assert all(re.search(r"note \d+/3", text) for text in signed)
+    notes = re.findall(r"note (\d+/\d)", " ".join(pages))
+    assert sorted(notes) == sorted(f"{place}/{i}" for place in range(32) for i in range(4))

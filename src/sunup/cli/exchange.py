@@ -160,7 +160,7 @@ def write(
     from sunup.app.open import open_ledger
     from sunup.base.problems import UsageError
     from sunup.cli.exchange_view import print_lost
-    from sunup.cli.show import print_json
+    from sunup.cli.show import print_json, say
 
     if what not in {"ade", *LISTS}:
         message = f"'{what}' is nothing we write. Say one of: {OUT}."
@@ -184,7 +184,7 @@ def write(
     for path, n in done.files:
         print(f"written: {path}, {n:,} {'resources' if what == 'ade' else 'rows'}")
     for words in done.said:
-        print(words)
+        say(words)
     if what == "ade":
         print_lost(done.lost)
 
