@@ -10,6 +10,7 @@ import pytest
 from herds import LIBRARY, clashes_of, cows, heifers, season
 from sunup.planning.capacity import durations, paced, work_rate
 from sunup.planning.visits import find_visits
+from sunup.protocols.protocol import Do
 
 COW_PROTOCOLS = ("co_synch_insert7_cow", "co_synch_insert5_cow", "split_insert7_cow_66_90")
 
@@ -69,7 +70,7 @@ def test_a_run_that_starts_the_clock_is_slowed_to_the_pace_of_the_insemination()
 
 def test_nobody_waits_in_line_for_feed_or_watching():
     for visit in find_visits(LIBRARY.protocols["mga_pg_tai"]):
-        if visit.id in {"mga_start", "mga_end"} or visit.is_watch:
+        if visit.id in {"mga_start", "mga_end"} or visit.does == {Do.WATCH}:
             assert work_rate(visit, library=LIBRARY, chutes=1) == 0
 
 
