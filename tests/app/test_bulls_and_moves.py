@@ -57,9 +57,9 @@ def test_a_cow_moved_away_is_with_the_bulls_no_longer(ranch_and_pgf):
     desk = ranch.desk()
     away, stayed = find_female(desk, "2001"), find_female(desk, "2002")
     assert away.facts.exposure.until_on is not None
-    assert away.past().with_bull_from is None
+    assert away.past(DENVER).with_bull_from is None
     assert stayed.facts.exposure.until_on is None
-    assert stayed.past().with_bull_from == pgf - timedelta(days=50)
+    assert stayed.past(DENVER).with_bull_from == pgf - timedelta(days=50)
 
 
 def test_bulls_taken_out_before_she_came_are_not_hers(ranch_and_pgf):

@@ -81,8 +81,33 @@ def test_a_pregnancy_that_ended_in_a_calf_says_nothing_of_a_heat_after_it(calved
     heats = tuple(find_heats((seen,), figures=HEATS))
     facts = cow(TAG, calved_on=calved_on)
     female = FemaleNow("x", facts, "cows", checks=(found,), heats=heats)
-    stops = {f.key for f in flag_heats(heats, female.past(), figures=HEATS) if f.is_stop}
-    assert ("pregnant" in stops) is is_pregnant
+    said = {f.key for f in flag_heats(heats, female.past(DENVER), figures=HEATS)}
+    assert ("pregnant" in said) is is_pregnant
+
+
+@pytest.mark.parametrize(
+    ("zone", "local", "is_pregnant"),
+    [
+        ("America/Denver", "2027-04-01T20:30", False),  # 2 April in UTC
+        ("America/Denver", "2027-04-02T07:00", True),
+        ("Australia/Sydney", "2027-04-01T20:30", False),
+        ("Australia/Sydney", "2027-04-02T07:00", True),  # 1 April in UTC
+    ],
+)
+def test_a_finding_stands_before_or_after_her_calving_by_the_days_of_the_ranch(
+    zone, local, is_pregnant
+):
+    """Found pregnant in the evening before she calved, or on the day of it. Calved on 2 April."""
+    at = datetime.fromisoformat(local).replace(tzinfo=ZoneInfo(zone)).astimezone(UTC)
+    found = Check(at, "palpation", "pregnant", None, "e")
+    now = at + timedelta(days=50)
+    seen = Sighting(now - timedelta(hours=2), "standing")
+    facts = cow(TAG, calved_on=date(2027, 4, 2))
+    heats = tuple(find_heats((seen,), figures=HEATS))
+    female = FemaleNow("x", facts, "cows", checks=(found,), heats=heats)
+    ranch = SeasonNow("test ranch", ZoneInfo(zone), now, {"x": female}, NEAR_H)
+    (line,) = find_inseminations(ranch, heat_figures=HEATS, time_figures=TimeFigures.of(LIBRARY))
+    assert ("pregnant" in {flag.key for flag in line.flags}) is is_pregnant
 
 
 @pytest.mark.parametrize(

@@ -170,22 +170,20 @@ class FemaleNow:
         days = hours_between(last.from_at, last.until_at) / 24 if last.until_at else 0.0
         return last.until_at, days + (1 if last.what == "melengestrol" else 0)
 
-    def past(self) -> Past:
-        """What bears on her heats."""
+    def past(self, zone: ZoneInfo) -> Past:
+        """What bears on her heats; she calved on a day of the ranch, in `zone`."""
         last = self.services[-1].at if self.services else None
         calved = self.facts.calved_on
         # a check is of the pregnancy that goes on: after her last service and her last calving
         recent = [
             c
             for c in self.checks
-            if (last is None or c.at > last) and (calved is None or c.at.date() >= calved)
+            if (last is None or c.at > last) and _is_since(calved, c.at, zone)
         ]
         found = {c.result: c.at for c in recent}
         still_with = [w.from_at for w in self.with_bulls if w.until_at is None]
         return Past(
-            services_at=tuple(
-                s.at for s in self.services if calved is None or s.at.date() >= calved
-            ),
+            services_at=tuple(s.at for s in self.services if _is_since(calved, s.at, zone)),
             pgf_at=tuple(a.at for a in self.acts if a.do == "pgf"),
             progestins=self.progestins,
             found_pregnant_at=found.get("pregnant"),
@@ -202,3 +200,8 @@ class FemaleNow:
             ends = None if days is None else on + timedelta(days=-int(-days // 1))
             told.append(RunningWithdrawal(one.active or one.what, on, ends))
         return tuple(told)
+
+
+def _is_since(calved: date | None, at: datetime, zone: ZoneInfo) -> bool:
+    """Whether an instant is on or after the day she calved; true where she never did."""
+    return calved is None or to_local(at, zone).date() >= calved

@@ -232,7 +232,7 @@ def find_inseminations(
         told = assigned_to(female, season.group(female.group))
         group = season.group(female.group)
         fixed = _fixed(season, group)
-        flags = flag_heats(female.heats, female.past(), figures=heat_figures)
+        flags = flag_heats(female.heats, female.past(season.zone), figures=heat_figures)
         lines.append(
             AiLine(
                 female=female.id,
