@@ -9,17 +9,20 @@ import pytest
 
 from herds import LIBRARY, cow, cows, season, step_of
 from sunup.planning.females_now import Check, FemaleNow
-from sunup.planning.heat_flags import flag_heats
+from sunup.planning.heat_flags import ProgestinTime, flag_heats
 from sunup.planning.heats import HeatFigures, Sighting, find_heats
 from sunup.planning.insemination_list import find_inseminations, of_half_day
 from sunup.planning.insemination_times import TimeFigures, Timeliness
 from sunup.planning.progress import Act, History, Phase, follow_group
 from sunup.planning.season_now import SeasonNow
+from sunup.planning.stock import Change, Item
 
 DENVER = ZoneInfo("America/Denver")
 NEAR_H = 84.0  # as shipped; ours: half a week
 HEATS = HeatFigures.of(LIBRARY)
 TAG = "2001"
+NOW = datetime(2027, 5, 25, 23, tzinfo=UTC)
+DAY = timedelta(days=1)
 
 
 def phase_of(group, step, history, *, at):
@@ -143,3 +146,29 @@ def test_a_herd_of_unknown_breed_is_offered_no_plan_of_bos_indicus(breeds, is_tu
         {"eb9_bi", "eb11_bi", "bi_bee_synch2", "bi_pg5_cosynch"} <= turned_down
     ) is is_turned_down
     assert bool(turned_down) is is_turned_down
+
+
+@pytest.mark.parametrize(
+    ("hours", "told"),
+    [
+        (40, {}),  # too late: worth a straw until 36 h after onset (ours, from memory)
+        (11, {"holds": (("lame", None),)}),
+        # the heat right after a long progestin is of low fertility: passed over (common practice)
+        (11, {"progestins": (ProgestinTime("insert", NOW - 20 * DAY, NOW - 4 * DAY),)}),
+    ],
+    ids=["too late", "on hold", "first heat after progestin"],
+)
+def test_the_last_straw_is_not_promised_to_one_that_is_not_to_be_inseminated(hours, told):
+    """One straw is left and two are in heat; only the second may be inseminated."""
+
+    def in_heat(tag, hours, **told):
+        seen = Sighting(NOW - timedelta(hours=hours), "standing")
+        heats = tuple(find_heats((seen,), figures=HEATS))
+        return FemaleNow(tag, cow(tag), "cows", heats=heats, assigned=("A1",), **told)
+
+    females = {"2001": in_heat("2001", hours, **told), "2002": in_heat("2002", 10)}
+    bought = Change(Item("semen", "A1", semen="conventional"), NOW - 30 * DAY, 1, "bought")
+    now = SeasonNow("test ranch", DENVER, NOW, females, NEAR_H, changes=(bought,))
+    lines = find_inseminations(now, heat_figures=HEATS, time_figures=TimeFigures.of(LIBRARY))
+    assert [line.tag for line in lines] == ["2001", "2002"]
+    assert [line.straw.takes_from is not None for line in lines] == [False, True]

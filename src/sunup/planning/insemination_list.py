@@ -195,6 +195,9 @@ def find_inseminations(
 ) -> tuple[AiLine, ...]:
     """Everybody in heat and not yet inseminated, soonest first.
 
+    Straws are promised in that order too, but first to those that may be inseminated as things
+    stand: not to one on hold, too late, or whose heat is not to be used.
+
     Parameters
     ----------
     season : SeasonNow
@@ -217,11 +220,27 @@ def find_inseminations(
             continue
         found.append((female, heat, times.of(female, heat)))
     found.sort(key=lambda item: (item[2].at, item[0].tag))
+    flags = {
+        f.id: tuple(
+            flag
+            for flag in flag_heats(f.heats, f.past(season.zone), figures=heat_figures)
+            if flag.heat is heat
+        )
+        for f, heat, _ in found
+    }
+    holds = {f.id: f.hold_on(local_day(season.at, season)) for f, _, _ in found}
+    last = {
+        f.id
+        for f, _, when in found
+        if when.standing(season.at) is Timeliness.TOO_LATE
+        or holds[f.id]
+        or any(flag.is_stop for flag in flags[f.id])
+    }
     stock = straws(season)
     chosen = choose_straws(
         [
             (f.id, assigned, f.facts.sire, None)
-            for f, _, _ in found
+            for f, _, _ in sorted(found, key=lambda item: item[0].id in last)
             if (assigned := assigned_to(f, season.group(f.group))) is not None
         ],
         stock,
@@ -232,7 +251,6 @@ def find_inseminations(
         told = assigned_to(female, season.group(female.group))
         group = season.group(female.group)
         fixed = _fixed(season, group)
-        flags = flag_heats(female.heats, female.past(season.zone), figures=heat_figures)
         lines.append(
             AiLine(
                 female=female.id,
@@ -251,9 +269,9 @@ def find_inseminations(
                 ),
                 sire=_named(choice, told, female),
                 straw=choice if stock.counts else None,
-                flags=tuple(f for f in flags if f.heat is heat),
+                flags=flags[female.id],
                 fixed=fixed,
-                hold=female.hold_on(local_day(season.at, season)),
+                hold=holds[female.id],
             )
         )
     return tuple(lines)
