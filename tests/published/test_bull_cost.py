@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from sunup.planning.bulls import BullCostError, bull_cost
+from sunup.planning.bulls import BullCostError, bull_cost, per_pregnancy
 
 ROOT = Path(__file__).parents[2]
 PRINTED = tomllib.loads((ROOT / "authorities/bull_cost/examples.toml").read_text("utf-8"))
@@ -25,7 +25,6 @@ def nebraska(**changes):
         "salvage": NEBRASKA["salvage"],
         "seasons": NEBRASKA["seasons"],
         "cows": NEBRASKA["cows"],
-        "pregnancy_share": NEBRASKA["pregnancy_share"],
         "feed_per_year": NEBRASKA["feed_per_year"],
         "exam_cost": NEBRASKA["exam_cost"],
         "exams": NEBRASKA["exams"],
@@ -41,10 +40,9 @@ def test_nebraska_total_over_four_seasons_is_5965():
 
 
 def test_nebraska_cost_of_a_pregnancy_is_5965_over_92():
-    cost = nebraska()
-    assert NEBRASKA["pregnancies"] == pytest.approx(cost.pregnancies * cost.seasons)
-    assert NEBRASKA["total"] / NEBRASKA["pregnancies"] == pytest.approx(cost.per_pregnancy)
-    assert NEBRASKA["per_pregnancy_printed"] == pytest.approx(cost.per_pregnancy, abs=0.5)
+    found = per_pregnancy(nebraska().per_cow, pregnancy_share=NEBRASKA["pregnancy_share"])
+    assert NEBRASKA["total"] / NEBRASKA["pregnancies"] == pytest.approx(found)
+    assert NEBRASKA["per_pregnancy_printed"] == pytest.approx(found, abs=0.5)
 
 
 def test_nebraska_parts_are_the_printed_ones():
@@ -68,14 +66,14 @@ def test_1630_a_year_at_25_cows_and_90_per_cent_is_72_a_pregnancy():
         salvage=0,
         seasons=1,
         cows=printed["cows"],
-        pregnancy_share=printed["pregnancy_share"],
         feed_per_year=printed["per_year"],
         exam_cost=0,
         exams=0,
         interest_share=0,
         death_share=0,
     )
-    assert printed["per_pregnancy_printed"] == pytest.approx(cost.per_pregnancy, abs=0.5)
+    found = per_pregnancy(cost.per_cow, pregnancy_share=printed["pregnancy_share"])
+    assert printed["per_pregnancy_printed"] == pytest.approx(found, abs=0.5)
 
 
 def test_our_shares_are_those_of_the_kansas_study():
@@ -93,8 +91,6 @@ def test_our_shares_are_those_of_the_kansas_study():
         ({"cows": 0}, "cows"),
         ({"seasons": 0}, "seasons"),
         ({"price": -1}, "price"),
-        ({"pregnancy_share": 0}, "pregnancy_share"),
-        ({"pregnancy_share": 92}, "pregnancy_share"),
         ({"interest_share": 9}, "interest_share"),
         ({"death_share": float("nan")}, "death_share"),
     ],
@@ -102,3 +98,9 @@ def test_our_shares_are_those_of_the_kansas_study():
 def test_a_bull_that_cannot_be_is_refused_by_name(change, word):
     with pytest.raises(BullCostError, match=word):
         nebraska(**change)
+
+
+@pytest.mark.parametrize("share", [0, 92])
+def test_a_share_pregnant_that_cannot_be_is_refused_by_name(share):
+    with pytest.raises(BullCostError, match="pregnancy_share"):
+        per_pregnancy(65, pregnancy_share=share)

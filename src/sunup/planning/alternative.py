@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from sunup.base.quantities import KG_PER_LB
-from sunup.planning.bulls import BullCost, bull_cost
+from sunup.planning.bulls import BullCost, bull_cost, per_pregnancy
 from sunup.planning.cost import middle
 from sunup.planning.plan import BullsAlone, Money
 from sunup.protocols.protocol import Style
@@ -26,7 +26,6 @@ def cost_of_bull(library: Library) -> BullCost:
         salvage=number("bulls.salvage"),
         seasons=number("bulls.seasons"),
         cows=number("bulls.cows_per_bull"),
-        pregnancy_share=number("bulls.pregnancy_share"),
         feed_per_year=number("bulls.feed_per_year"),
         exam_cost=number("bulls.exam_cost"),
         exams=number("bulls.exams_per_life"),
@@ -136,7 +135,7 @@ def find_bulls_alone(
     return BullsAlone(
         bulls=bulls,
         cost_per_female=per_female,
-        cost_per_pregnancy=per_female / share,
+        cost_per_pregnancy=per_pregnancy(per_female, pregnancy_share=share),
         lines=lines,
         earlier_calf_value_per_day=per_day,
         note=note,

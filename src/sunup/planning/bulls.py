@@ -18,7 +18,7 @@ class BullCostError(DomainError):
 class BullCost:
     """A year's cost of one bull, in the currency of the prices given.
 
-    The five lines add up to `per_year`; `cows` and `pregnancies` are those of one season.
+    The five lines add up to `per_year`; `cows` are those of one season.
     """
 
     depreciation: float
@@ -27,7 +27,6 @@ class BullCost:
     exams: float
     death: float
     cows: float
-    pregnancies: float
     seasons: float
 
     @property
@@ -56,11 +55,6 @@ class BullCost:
         """Cost for each cow exposed."""
         return self.per_year / self.cows
 
-    @property
-    def per_pregnancy(self) -> float:
-        """Cost for each cow that gets pregnant."""
-        return self.per_year / self.pregnancies
-
 
 def bull_cost(
     *,
@@ -68,7 +62,6 @@ def bull_cost(
     salvage: float,
     seasons: float,
     cows: float,
-    pregnancy_share: float,
     feed_per_year: float,
     exam_cost: float,
     exams: float,
@@ -76,7 +69,7 @@ def bull_cost(
     death_share: float,
     death_value: float | None = None,
 ) -> BullCost:
-    """Return what one bull costs a year, for each cow and for each pregnancy.
+    """Return what one bull costs a year and for each cow.
 
     Parameters
     ----------
@@ -86,8 +79,6 @@ def bull_cost(
         Breeding seasons he is kept; more than 0.
     cows : float
         Cows exposed to him in a season; more than 0.
-    pregnancy_share : float
-        Share of them pregnant after the season, in (0, 1].
     feed_per_year : float
         Feed, pasture and care. [money/year]
     exam_cost, exams : float
@@ -112,8 +103,9 @@ def bull_cost(
     -----
     Loss of value + interest + feed + exams + risk of death, over cows times the share pregnant:
     the form of a Kansas State University study (trade press account: 4 seasons, interest 9 %,
-    death 10 %, 94 % pregnant). With interest 0 and `death_value` 3,000 it is the worked example of
-    the University of Nebraska: 5,965 over four seasons, 92 pregnancies, 65 dollars each.
+    death 10 %, 94 % pregnant); `per_pregnancy` divides by the last. With interest 0 and
+    `death_value` 3,000 it is the worked example of the University of Nebraska: 5,965 over four
+    seasons, 92 pregnancies, 65 dollars each.
     """
     amounts = {
         "price": price,
@@ -132,8 +124,6 @@ def bull_cost(
     for name, value in (("interest_share", interest_share), ("death_share", death_share)):
         if not 0 <= value <= 1:
             raise BullCostError(name, value, "a share from 0 to 1")
-    if not 0 < pregnancy_share <= 1:
-        raise BullCostError("pregnancy_share", pregnancy_share, "a share above 0, at most 1")
     return BullCost(
         depreciation=(price - salvage) / seasons,
         interest=price * interest_share,
@@ -141,6 +131,18 @@ def bull_cost(
         exams=exam_cost * exams / seasons,
         death=amounts["death_value"] * death_share,
         cows=cows,
-        pregnancies=cows * pregnancy_share,
         seasons=seasons,
     )
+
+
+def per_pregnancy(per_cow: float, *, pregnancy_share: float) -> float:
+    """Return the cost of each cow that gets pregnant, from that of each cow exposed.
+
+    Raises
+    ------
+    BullCostError
+        If the share is not above 0 and at most 1.
+    """
+    if not 0 < pregnancy_share <= 1:
+        raise BullCostError("pregnancy_share", pregnancy_share, "a share above 0, at most 1")
+    return per_cow / pregnancy_share
