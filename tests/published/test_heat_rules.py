@@ -1,23 +1,19 @@
 """Rules of heat and insemination as the trade and its papers state them."""
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from sunup.app.open import open_library
 from sunup.base.hours import hours_between, to_local
-from sunup.planning.heats import Heat, HeatFigures, InHeat, Sighting, find_heats, read_sighting
+from sunup.planning.heats import Heat, HeatFigures, Sighting, find_heats, read_sighting
 from sunup.planning.insemination_times import (
-    Half,
     Rule,
     TimeFigures,
     Timeliness,
-    call_out,
-    for_half_day,
     insemination_time,
     say_time,
-    split_session,
 )
 from sunup.protocols.protocol import Inseminate
 
@@ -150,29 +146,6 @@ def test_too_late_names_the_days_of_her_next_heat(figures):
     said = say_time(one, now=now, zone=CHICAGO, figures=figures)
     assert said.startswith("Too late now")
     assert "22 May to 28 May" in said
-
-
-def test_half_day_list_holds_those_of_that_half_day_by_hour_and_tag(figures):
-    times = [
-        (tag, tag, insemination_time(heat_at(seen), rule(), figures=figures))
-        for tag, seen in [
-            ("9", "2026-05-04T06:00"),
-            ("7", "2026-05-04T07:00"),
-            ("8", "2026-05-04T18:00"),
-        ]
-    ]
-    now = times[0][2].at
-    lines = call_out(times, now=now, zone=CHICAGO, figures=figures)
-    evening = for_half_day(lines, date(2026, 5, 4), Half.EVENING, zone=CHICAGO)
-    assert [line.tag for line in evening] == ["7", "9"]
-    morning = for_half_day(lines, date(2026, 5, 5), Half.MORNING, zone=CHICAGO)
-    assert [line.tag for line in morning] == ["8"]
-
-
-def test_split_time_breeds_those_in_heat_first_and_lets_the_others_wait():
-    # Thomas 2014: not in heat by 66 h, inseminated 20 to 24 h later. A lost patch is not known
-    # (from memory): she waits with the others.
-    assert [split_session(seen)[0] for seen in (InHeat.YES, InHeat.NO, InHeat.UNKNOWN)] == [1, 2, 2]
 
 
 def test_sighting_of_the_longest_heat_on_file_is_one_heat(library):

@@ -90,7 +90,6 @@ def test_windows_open_285_days_after_breeding_began():
     )
     assert told.opens_on == FIRST
     assert told.by_window == (2, 1, 0, 0)
-    assert told.first_window == pytest.approx(2 / 3)
 
 
 def test_heifers_alone_open_no_window_by_the_third_mature_cow():

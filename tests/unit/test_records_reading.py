@@ -10,7 +10,7 @@ from ledger_events import event
 from sunup.records.bodies import BODIES
 from sunup.records.event import Kind
 from sunup.records.fold import fold
-from sunup.records.reading import check_event, read_event, read_events, write_event
+from sunup.records.reading import check_event, read_event, write_event
 from sunup.records.upcast import CURRENT, STEPS, upcast
 
 VERSIONS = Path(__file__).parents[1] / "support" / "event_versions.jsonl"
@@ -25,8 +25,9 @@ def _read(**changes):
 
 
 def test_every_version_of_every_kind_has_a_fixture_that_still_reads():
-    events, problems = read_events(LINES, "versions")
-    assert problems == ()
+    told = [read_event(line, "versions") for line in LINES]
+    assert [problems for _, problems in told if problems] == []
+    events = [event for event, _ in told]
     oldest = {kind: min([v for k, v in STEPS if k is kind], default=1) for kind in Kind}
     wanted = {(kind, v) for kind in Kind for v in range(oldest[kind], CURRENT[kind] + 1)}
     assert {(e.kind, e.version) for e in events} == wanted
@@ -126,12 +127,6 @@ def test_a_line_that_is_no_event_is_told(line, words):
     told, problems = read_event(line, "a, line 1")
     assert told is None
     assert words in str(problems[0])
-
-
-def test_good_lines_load_beside_bad_ones():
-    events, problems = read_events([LINES[0], "", "no", LINES[1]], "f")
-    assert len(events) == 2
-    assert [p.where for p in problems] == ["f, line 3"]
 
 
 def test_a_group_may_be_vaccinated_as_a_whole_but_nobody_cannot():

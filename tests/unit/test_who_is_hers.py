@@ -133,6 +133,21 @@ def test_a_cow_past_her_time_stays_listed_while_a_straw_is_worth_it(hours, stand
     assert [line.tag for line in of_half_day(lines, now)] == ([TAG] if is_listed else [])
 
 
+def test_the_list_of_a_half_day_is_by_hour_and_tag():
+    """Morning/evening rule: seen at 06:00 and 07:00, due that evening; at 18:00, next morning."""
+    females = {}
+    for tag, seen in (("9", 6), ("7", 7), ("8", 18)):
+        at = datetime(2027, 5, 4, seen, tzinfo=DENVER).astimezone(UTC)
+        heats = tuple(find_heats((Sighting(at, "standing"),), figures=HEATS))
+        females[tag] = FemaleNow(tag, cow(tag), "cows", heats=heats)
+    for day, hour, tags in ((4, 18, ["7", "9"]), (5, 6, ["7", "9", "8"])):
+        at = datetime(2027, 5, day, hour, tzinfo=DENVER).astimezone(UTC)
+        now = SeasonNow("test ranch", DENVER, at, females, NEAR_H)
+        lines = find_inseminations(now, heat_figures=HEATS, time_figures=TimeFigures.of(LIBRARY))
+        # overnight the first two are past their best and still worth a straw
+        assert [line.tag for line in of_half_day(lines, now)] == tags
+
+
 @pytest.mark.parametrize(
     ("breeds", "is_turned_down"),
     [((), True), ((("Angus", 1.0),), True), ((("Nelore", 1.0),), False)],

@@ -54,11 +54,10 @@ class ExposureFigures:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """Why she may be pregnant, the figure behind it, and when a check would settle it."""
+    """Why she may be pregnant, with when a check would settle it, and the figure behind it."""
 
     text: str
     figure: Figure
-    check_on: date | None
 
 
 def as_calved(female: Female, on: date) -> Female:
@@ -113,13 +112,13 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
         text = "found pregnant"
         if calved_on is not None and checked_on is None:
             text += " on a day not on file; give the day if that was before she calved"
-        return Doubt(text, figures.days_before_pgf, None)
+        return Doubt(text, figures.days_before_pgf)
     parts = () if female.exposure is None else female.exposure.parts
     if calved_on is not None:  # what was over by then ended in the calving on file
         parts = tuple(part for part in parts if not _was_over(part, calved_on))
     if not parts:
         if female.pregnancy is PregnancyFinding.UNSURE and not ended:
-            return Doubt("pregnancy finding unsure; check again", figures.days_before_pgf, None)
+            return Doubt("pregnancy finding unsure; check again", figures.days_before_pgf)
         return None
     counted = [
         part for part in parts if (pgf_on - part.from_on).days >= figures.days_before_pgf.number
@@ -131,7 +130,6 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
         return Doubt(
             f"{since} and no day bulls were taken out on file; she may be pregnant",
             figures.days_before_pgf,
-            None,
         )
     last = max(part.until_on or part.from_on for part in counted)
     earliest = figures.earliest(female.pregnancy_method)
@@ -146,11 +144,8 @@ def find_doubt(female: Female, *, pgf_on: date, figures: ExposureFigures) -> Dou
             f"{since}; found not pregnant {when} by {method}, too early to be sure: "
             f"check again on or after {_day(settles_on)}",
             earliest,
-            settles_on,
         )
-    return Doubt(
-        f"{since} and not found open; check on or after {_day(settles_on)}", earliest, settles_on
-    )
+    return Doubt(f"{since} and not found open; check on or after {_day(settles_on)}", earliest)
 
 
 def _was_over(exposure: Exposure, calved_on: date) -> bool:

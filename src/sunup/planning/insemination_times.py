@@ -15,11 +15,9 @@ from typing import TYPE_CHECKING
 from sunup.base.hours import add_hours, at_local, hours_between, to_local
 from sunup.base.problems import DomainError
 from sunup.physiology.checks import FIRST_CHECK, LAST_CHECK
-from sunup.planning.heats import InHeat
 from sunup.protocols.protocol import Inseminate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
     from zoneinfo import ZoneInfo
 
     from sunup.base.figures import Figure
@@ -251,49 +249,6 @@ def _sexed(onset: datetime, early: datetime, late: datetime, rule: Rule) -> tupl
     return min(inside, key=lambda at: abs(at - middle)), ""
 
 
-@dataclass(frozen=True, slots=True)
-class Called:
-    """One line of an insemination list."""
-
-    female: str
-    tag: str
-    time: InseminationTime
-    standing: Timeliness
-    text: str
-
-
-def call_out(
-    times: Iterable[tuple[str, str, InseminationTime]],
-    *,
-    now: datetime,
-    zone: ZoneInfo,
-    figures: TimeFigures,
-) -> tuple[Called, ...]:
-    """Return the insemination list at an instant, soonest first.
-
-    Parameters
-    ----------
-    times : iterable of (female, tag, InseminationTime)
-        Females not yet inseminated on that heat.
-    now : datetime
-        UTC.
-    """
-    lines = [
-        Called(
-            female, tag, one, one.standing(now), say_time(one, now=now, zone=zone, figures=figures)
-        )
-        for female, tag, one in times
-    ]
-    return tuple(sorted(lines, key=lambda line: (line.time.at, line.tag)))
-
-
-def for_half_day(
-    lines: Sequence[Called], day: date, half: Half, *, zone: ZoneInfo
-) -> tuple[Called, ...]:
-    """Lines whose time falls in one half-day."""
-    return tuple(line for line in lines if line.time.half_day(zone) == (day, half))
-
-
 def say_time(
     one: InseminationTime,
     *,
@@ -334,22 +289,6 @@ def say_time(
         )
     window = f"{_clock(one.early, zone)} to {_clock(one.late, zone)}"
     return f"{_clock(one.at, zone)} ({one.words}); window {window}"
-
-
-def split_session(seen: InHeat) -> tuple[int, str]:
-    """Which session of a split-time programme a female belongs to: 1 or 2, and why.
-
-    Females in heat by the first session are inseminated then, the others at the second, those still
-    not in heat then with GnRH (Thomas 2014). A lost aid is not known: she waits.
-    """
-    if seen is InHeat.YES:
-        return 1, "in heat by the first session: inseminate now"
-    if seen is InHeat.NO:
-        return 2, "not in heat yet: inseminate at the second session"
-    return 2, (
-        "not known (aid lost or not read): look for rubbed tail hair; without a sign of heat, "
-        "second session"
-    )
 
 
 def _clock(instant: datetime, zone: ZoneInfo) -> str:

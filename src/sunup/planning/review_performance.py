@@ -165,11 +165,6 @@ class CalvingSpread:
         """Return calvings up to the end of a window, counted from 0."""
         return sum(self.by_window[: window + 1])
 
-    @property
-    def first_window(self) -> float | None:
-        """Share calved by day 21."""
-        return _over(self.by_window[0], self.calved)
-
 
 def spread_calvings(
     calvings: Sequence[tuple[date, bool]],

@@ -126,35 +126,6 @@ def read_event(line: str | bytes, where: str) -> tuple[Event | None, tuple[Probl
     return event, tuple(problems)
 
 
-def read_events(
-    lines: Iterable[str | bytes], name: str
-) -> tuple[tuple[Event, ...], tuple[Problem, ...]]:
-    """Read lines of JSON; blank ones are passed over.
-
-    Parameters
-    ----------
-    lines : iterable of str or bytes
-    name : str
-        Of the file, for messages.
-
-    Returns
-    -------
-    events : tuple of Event
-        Of the good lines, in the order of the file.
-    problems : tuple of Problem
-    """
-    events = []
-    problems: list[Problem] = []
-    for number, line in enumerate(lines, start=1):
-        if not line.strip():
-            continue
-        event, found = read_event(line, f"{name}, line {number}")
-        problems += found
-        if event is not None:
-            events.append(event)
-    return tuple(events), tuple(problems)
-
-
 def check_event(event: Event, where: str) -> list[Problem]:
     """Return what is wrong with one event: with what it names, and with its body.
 

@@ -125,18 +125,6 @@ class FemaleRecord:
         """Return the group she was in at an instant; empty: none."""
         return next((s.group for s in reversed(self.stays) if s.holds(at)), "")
 
-    def holds_at(self, at: datetime) -> tuple[o.HoldSet, ...]:
-        """Return the holds in force at an instant: set, not lifted, not over by themselves."""
-        found: list[o.HoldSet] = []
-        for x in self.log:
-            if x.at > at:
-                break
-            if type(x) is o.HoldLifted:
-                found.clear()
-            elif type(x) is o.HoldSet:
-                found.append(x)
-        return tuple(h for h in found if h.until_on is None or h.until_on > o.local_day(at, h.zone))
-
 
 @dataclass(frozen=True, slots=True)
 class GroupRecord:
