@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
 from sunup.planning.cost import NOT_BOUGHT, middle
+from sunup.planning.feed import carrier_lb_per_day
 from sunup.planning.plan import TO_CHOOSE, ShoppingLine, SireUse
 from sunup.planning.schedule import straws_per_female
 from sunup.planning.visits import feed_days
@@ -249,14 +250,16 @@ def _feed_lines(needs: Sequence[GroupNeed], library: Library) -> list[ShoppingLi
         low, high = library.figure("practice.mga_type_c_mg_per_lb").span
         price = library.figure("prices.mga_day")
         lead = timedelta(days=int(library.number("practice.order_before_days_drugs")))
-        total_mg = mg * need.head * days
+        fewest, most = (
+            carrier_lb_per_day(need.head, mg, mg_per_lb=strength) * days for strength in (high, low)
+        )
         lines.append(
             ShoppingLine(
                 item=f"melengestrol feed, {need.name}",
-                quantity=total_mg,
+                quantity=mg * need.head * days,
                 unit="mg",
                 detail=f"{mg:g} mg a head and day, {need.head} head, {days} days: "
-                f"{total_mg / high:.0f} lb of feed at {high:g} mg/lb to {total_mg / low:.0f} lb at "
+                f"{fewest:.0f} lb of feed at {high:g} mg/lb to {most:.0f} lb at "
                 f"{low:g} mg/lb; bunk room for every heifer",
                 order_by=need.first_treatment_on - lead,
                 cost=middle(price) * need.head * days,
