@@ -1,5 +1,6 @@
-"""Every shipped data file loads with no problem."""
+"""Every shipped data file loads with no problem, and every figure is there for something."""
 
+import re
 import time
 from pathlib import Path
 
@@ -9,6 +10,9 @@ import sunup
 from sunup.library import build_library
 
 DATA = Path(sunup.__file__).parent / "library" / "data"
+DOCS = Path(__file__).parents[2] / "docs" / "science"
+# keys the program puts together: by breed, by fold, by method of a pregnancy check
+PUT_TOGETHER = re.compile(r"gestation\.\w+|held_out\.trials_of_fold_\d|prices\.pregnancy_check_\w+")
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +44,22 @@ def test_every_source_of_every_figure_can_be_looked_up(shipped):
     library, _ = shipped
     for figure in library.figures.values():
         assert set(figure.source) <= set(library.sources), figure.key
+
+
+def test_every_figure_is_read_by_the_program_or_shown_on_a_science_page(shipped):
+    """A ranch may put its own in place of any figure: of one nothing reads, it would do nothing."""
+    library, _ = shipped
+    code = "\n".join(path.read_text("utf-8") for path in DATA.parents[1].rglob("*.py"))
+    pages = "\n".join(path.read_text("utf-8") for path in DOCS.glob("*.md"))
+    words = set(re.findall(r"\w+", code)) | set(re.findall(r"\w+\.\w+", pages))
+    idle = [
+        key
+        for key in library.figures
+        if key.partition(".")[2] not in words
+        and key not in words
+        and not PUT_TOGETHER.fullmatch(key)
+    ]
+    assert idle == []
 
 
 def test_each_file_broken_alone_leaves_the_others_loaded(texts, shipped):

@@ -26,12 +26,16 @@ VETERINARIAN = "If it comes again, have the veterinarian look at her."
 
 @dataclass(frozen=True, slots=True)
 class ProgestinTime:
-    """A time under progestin: melengestrol fed or an insert in; UTC. None: still on."""
+    """A time under progestin: melengestrol fed or an insert in; UTC. None: still on.
+
+    `is_renewed`: GnRH or an estradiol ester inside it started a fresh follicle, and the heat that
+    follows is taken as normal (common teaching, from memory).
+    """
 
     what: str  # melengestrol | insert
     from_at: datetime
     until_at: datetime | None
-    is_renewed: bool = False  # GnRH or an estradiol ester inside it started a fresh follicle
+    is_renewed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
