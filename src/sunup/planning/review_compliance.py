@@ -164,8 +164,8 @@ def _step_kept(group: str, group_step: GroupStep) -> StepKept:
         late=sum(f.hours_off > 0.0 for f in done),
         missed=sum(f.phase in _MISSED for f in hers),
         to_come=sum(f.phase in _OPEN for f in hers),
-        worst_early_h=-min((f.hours_off for f in done), default=0.0),
-        worst_late_h=max((f.hours_off for f in done), default=0.0),
+        worst_early_h=max((-f.hours_off for f in done if f.hours_off < 0.0), default=0.0),
+        worst_late_h=max((f.hours_off for f in done if f.hours_off > 0.0), default=0.0),
     )
 
 
