@@ -81,7 +81,7 @@ def test_an_insert_in_and_out_off_the_plan_is_counted():
         dose=Dose(lost=frozenset({"2001"})),
     )
     assert rules(out) == {("2001", "insert_lost"), ("2002", "insert_never_in")}
-    assert find_female(ranch.desk(), "2001").lost_inserts == 1
+    assert len(find_female(ranch.desk(), "2001").lost_at) == 1
 
 
 def test_a_list_over_hours_spreads_and_a_vaccine_near_breeding_is_flagged():

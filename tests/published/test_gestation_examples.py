@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from sunup.base.days import GestationDaysError, days_between, due_on, service_for
+from sunup.base.days import GestationDaysError, days_between, due_on
 
 ROOT = Path(__file__).parents[2]
 CLEMSON = tomllib.loads((ROOT / "authorities/clemson_bc1001/examples.toml").read_text("utf-8"))
@@ -21,11 +21,6 @@ GESTATION = tomllib.loads((ROOT / "src/sunup/library/data/gestation.toml").read_
 @pytest.mark.parametrize("printed", CLEMSON["gestation"], ids=lambda p: str(p["service"]))
 def test_due_date_is_the_printed_one(printed):
     assert printed["due"] == due_on(printed["service"], printed["days"])
-
-
-@pytest.mark.parametrize("printed", CLEMSON["gestation"], ids=lambda p: str(p["due"]))
-def test_service_counted_back_is_the_printed_one(printed):
-    assert printed["service"] == service_for(printed["due"], printed["days"])
 
 
 @pytest.mark.parametrize("printed", CLEMSON["interval"], ids=lambda p: p["note"].split(";")[0])
@@ -65,5 +60,3 @@ def test_breed_figures_are_those_read(breed, days):
 def test_a_gestation_of_no_days_is_refused(days):
     with pytest.raises(GestationDaysError):
         due_on(date(2026, 6, 1), days)
-    with pytest.raises(GestationDaysError):
-        service_for(date(2026, 6, 1), days)

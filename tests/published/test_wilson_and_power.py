@@ -14,7 +14,7 @@ from sunup.planning.review_power import (
     records_each,
     smallest_seen,
 )
-from sunup.planning.review_share import ShareError, share_of, share_words, wilson
+from sunup.planning.review_share import ShareError, share_of, wilson
 
 
 @pytest.mark.parametrize("level", [0.8, 0.95])
@@ -35,8 +35,7 @@ def test_printed_table_of_luck_comes_out(count, of, low, high):
     assert [round(100 * x) for x in wilson(count, of)] == [low, high]
 
 
-def test_none_of_none_has_no_limits_and_is_said_in_words():
-    assert share_words(share_of(0, 0)) == "none recorded"
+def test_none_of_none_has_no_limits():
     assert share_of(0, 0).share is None
     with pytest.raises(ShareError):
         share_of(3, 2)

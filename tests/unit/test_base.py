@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sunup.base.days import GestationDaysError, days_between, due_on, service_for
+from sunup.base.days import GestationDaysError, days_between, due_on
 from sunup.base.figures import Figure, Kind, Seen
 from sunup.base.hours import NaiveInstantError, add_hours, read_clock, to_local
 from sunup.base.json_text import render_json
@@ -95,8 +95,7 @@ def test_a_problem_reads_as_a_sentence_and_leaves_absent_fields_out():
 
 
 @given(st.dates(date(1980, 1, 1), date(2100, 1, 1)), st.integers(1, 400))
-def test_service_and_calving_undo_each_other(day, gestation):
-    assert day == service_for(due_on(day, gestation), gestation)
+def test_days_to_a_calving_are_those_of_the_gestation(day, gestation):
     assert gestation == days_between(day, due_on(day, gestation))
 
 

@@ -35,7 +35,6 @@ if TYPE_CHECKING:
     from sunup.planning.warnings import Flag
 
 _INJECTED = frozenset(do.value for do in INJECTIONS)
-UNLISTED = "unlisted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,11 +91,6 @@ class Entry:
     left_for_heat: tuple[str, ...] = ()  # tags left out: their heat is over by the fixed time
     held_back: tuple[tuple[str, Held], ...] = ()  # tags left out: refused them, or on hold
     sires_taken: tuple[tuple[str, tuple[str, ...]], ...] = ()  # nobody named one: sire, tags
-
-    @property
-    def flagged(self) -> tuple[Line, ...]:
-        """Lines something speaks against."""
-        return tuple(line for line in self.lines if line.flags or line.unlisted)
 
 
 def her_now(female: FemaleNow, season: SeasonNow, *, at: datetime) -> Her:

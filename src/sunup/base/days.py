@@ -43,30 +43,6 @@ def due_on(service_on: date, gestation_days: int) -> date:
     return service_on + timedelta(days=gestation_days)
 
 
-def service_for(calved_on: date, gestation_days: int) -> date:
-    """Return the day of service that leads to calving on a day: the inverse of `due_on`.
-
-    Parameters
-    ----------
-    calved_on : date
-        Day wanted or seen.
-    gestation_days : int
-        Elapsed days from service to calving. [d]
-
-    Raises
-    ------
-    GestationDaysError
-        If `gestation_days` is not above 0.
-
-    Examples
-    --------
-    >>> service_for(date(1996, 3, 5), 283)
-    datetime.date(1995, 5, 27)
-    """
-    _check(gestation_days)
-    return calved_on - timedelta(days=gestation_days)
-
-
 def days_between(earlier: date, later: date) -> int:
     """Elapsed days from one date to another; negative where `later` comes first.
 

@@ -55,19 +55,3 @@ class NotATableError(SunupError):
     def to_problem(self, file: str) -> Problem:
         """Say it as a problem of the file."""
         return Problem(where=file, what=self.what, fix=self.fix, severity=Severity.ERROR)
-
-
-def column_letters(index: int) -> str:
-    """Name a column as a spreadsheet does.
-
-    Examples
-    --------
-    >>> column_letters(0), column_letters(27)
-    ('A', 'AB')
-    """
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters

@@ -143,7 +143,6 @@ def read_female(
         stays=tuple(stays),
         progestins=_progestins(draft),
         with_bulls=bulls,
-        bull_exposure=_exposure(draft, of=ExposureKind.BULL),
         tags=tuple(dict.fromkeys(draft.tags)),
         holds=tuple(draft.holds),
         assigned=draft.assigned,
@@ -172,13 +171,13 @@ def _progestins(draft: _Draft) -> tuple[ProgestinTime, ...]:
     )
 
 
-def _exposure(draft: _Draft, *, of: ExposureKind | None = None) -> Exposure | None:
-    """All she was exposed to since she last calved or lost one, as one span; `of` one kind only.
+def _exposure(draft: _Draft) -> Exposure | None:
+    """All she was exposed to since she last calved or lost one, as one span.
 
     With a bull while one is in.
     """
     ended = max((d for d in (draft.facts.get("calved_on"), draft.lost_on) if d), default=date.min)
-    spans = [s for s in draft.exposed if (s[2] or date.max) >= ended and of in {None, s[0]}]
+    spans = [s for s in draft.exposed if (s[2] or date.max) >= ended]
     if not spans:
         return None
     start, until = _days_of(spans)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sunup.planning.heats import Heat, Sighting
     from sunup.records.bull_times import WithBulls
     from sunup.records.event import Kind
-    from sunup.records.female import Exposure, Female
+    from sunup.records.female import Female
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +98,9 @@ class FemaleNow:
     `facts` are as a herd list would know her now. `inserted` is when the insert now in her went
     in; `befell` is what happened beside her treatments: an abortion, a weaning, a vaccine.
     `progestins` are her times under an insert or melengestrol; `with_bulls` those with bulls.
-    `bull_exposure` is her time with bulls alone since she last calved or lost one, as one span
-    (`facts.exposure` begins with her insemination where that came first). `lost_at` is when an
-    insert was found gone; `stays` says from when she was in which group. `tags` are all she ever
-    wore. `measured_on` is of which day the last measures among the facts are, by the fact's name.
+    `lost_at` is when an insert was found gone; `stays` says from when she was in which group.
+    `tags` are all she ever wore. `measured_on` is of which day the last measures among the facts
+    are, by the fact's name.
     """
 
     id: str
@@ -122,7 +121,6 @@ class FemaleNow:
     lost_at: tuple[datetime, ...] = ()
     progestins: tuple[ProgestinTime, ...] = ()
     with_bulls: tuple[WithBulls, ...] = ()
-    bull_exposure: Exposure | None = None
     holds: tuple[tuple[str, date | None], ...] = ()
     stays: tuple[tuple[datetime, str], ...] = ()
     assigned: tuple[str, ...] = ()
@@ -133,11 +131,6 @@ class FemaleNow:
     def tag(self) -> str:
         """The number on her ear now."""
         return self.facts.tag
-
-    @property
-    def lost_inserts(self) -> int:
-        """How many inserts she lost."""
-        return len(self.lost_at)
 
     def group_at(self, at: datetime) -> str:
         """The group she was in at an instant; before her first, that one."""

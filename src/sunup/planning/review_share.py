@@ -94,19 +94,3 @@ def share_of(count: int, of: int) -> Share:
 def points(share: float | None) -> str:
     """Return a share as of 100: ``55``; ``n/a`` where there is none."""
     return "n/a" if share is None else f"{int(100.0 * share + 0.5)}"
-
-
-def share_words(share: Share) -> str:
-    """Say a share as people do.
-
-    Examples
-    --------
-    >>> share_words(share_of(16, 30))
-    '16 of 30 (53 of 100; luck alone leaves 36 to 70)'
-    """
-    if not share.of:
-        return "none recorded"
-    return (
-        f"{share.count} of {share.of} ({points(share.share)} of 100; luck alone leaves "
-        f"{points(share.low)} to {points(share.high)})"
-    )

@@ -14,7 +14,7 @@ from sunup.base.days import days_between
 from sunup.base.problems import some
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from sunup.base.figures import Figure
     from sunup.library.library import Library
@@ -150,13 +150,6 @@ def expect_in(
         is_too_soon=is_too_soon,
         remarks=tuple(remarks),
     )
-
-
-def scan_sheet(
-    females: Iterable[Exposed], *, on: date, method: str = "ultrasound", figures: ScanFigures
-) -> tuple[Expected, ...]:
-    """Return the scan sheet of a day, in the order given."""
-    return tuple(expect_in(one, on=on, method=method, figures=figures) for one in females)
 
 
 def _words(
