@@ -118,6 +118,16 @@ def test_every_reader_gives_one_json_document_on_standard_output(sunup, herd, co
     assert field in data
 
 
+def test_a_protocol_shown_says_what_of_its_windows_is_from_memory(sunup):
+    """The window of PGF, 4 hours either side, is common practice; the sources give a day."""
+    said = "either side of the steps by day are common practice, from memory."
+    code, out, _ = sunup("protocol", "show", "eight_and_six_cow")
+    assert code == 0
+    assert said in " ".join(out.split())
+    _, out, _ = sunup("protocol", "show", "eight_and_six_cow", "--json")
+    assert json.loads(out)["steps_note"].endswith(said)
+
+
 def test_a_bad_cell_ends_with_1_and_names_row_and_column(sunup, tmp_path):
     lines = rows()
     lines[3] = lines[3].replace("2021-03-01", "2021-13-01")

@@ -65,6 +65,7 @@ def describe_protocol(key: str, *, region: str, overlay: Path | None = None) -> 
         "region": pack.name,
         "refused": find_refusal(protocol, pack=pack, classes=protocol.classes, chosen=chosen),
         "steps": [_step(step, hours[step.id]) for step in protocol.steps],
+        "steps_note": protocol.steps_note,
         "label_notes": [
             *(f"Ask first: {ask}" for ask in asks),
             *(f"{WORDS[step.do]} ({step.id}): {note}" for step, note in notes),

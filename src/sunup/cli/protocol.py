@@ -137,6 +137,8 @@ def _print_page(page: dict[str, Any]) -> None:
         ],
         [(f"{s['hour']:g}", s["words"], s["who"], s["window"], s["clock"]) for s in page["steps"]],
     )
+    if page["steps_note"]:
+        out.print(page["steps_note"])
     if page["refused"]:
         out.print(f"\nRefused in {page['region']}: {page['refused']}")
     for title, key in (
