@@ -57,7 +57,7 @@ def test_the_worst_hours_outside_the_window_are_none_where_nobody_was(hours, ear
 
 def test_each_female_a_step_is_for_is_counted_once():
     found = {
-        "a": 0.0, "b": 2.0, "c": -1.0, "d": Phase.BEYOND, "e": Phase.WAITS, "f": Phase.COMING,
+        "a": 0.0, "b": 0.5, "c": -1.0, "d": Phase.BEYOND, "e": Phase.WAITS, "f": Phase.COMING,
         "g": Phase.DUE, "h": Phase.NOT_HERS,
     }  # fmt: skip
     told = kept((FIRST, {"e": Phase.BEYOND}), ("pgf", found))
@@ -68,7 +68,7 @@ def test_each_female_a_step_is_for_is_counted_once():
     slips = {(s.step, s.female, s.kind, s.hours) for s in told.slips}
     assert slips == {
         (FIRST, "e", "missed", 0.0),
-        ("pgf", "b", "late", 2.0),
+        ("pgf", "b", "late", 0.5),
         ("pgf", "c", "early", 1.0),
         ("pgf", "d", "missed", 0.0),
     }
@@ -109,6 +109,7 @@ def watch_step():
         ((1, 13, 25), 3),
         ((-2,), 1),  # a little before it was to begin
         ((-30, 400), 0),  # before it and after it
+        ((400, 1), 1),
     ],
 )
 def test_half_days_with_a_look_are_counted_of_those_the_watch_lasts(hours, looked):
@@ -118,4 +119,4 @@ def test_half_days_with_a_look_are_counted_of_those_the_watch_lasts(hours, looke
     lasts = (step.until_utc or step.ends_utc) - step.at_utc
     assert told.half_days == round(lasts / (12 * HOUR))
     assert told.looked == looked
-    assert told.minutes == (20.0 * len(hours) if looked else 0.0)
+    assert told.minutes == 20.0 * sum(-6 <= h < 12 * told.half_days for h in hours)
