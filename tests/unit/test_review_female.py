@@ -76,6 +76,7 @@ def test_noon_of_the_ranch_parts_morning_from_evening(hour, half):
         ([None], (watched(8.5), seen(8.5)), True),
         ([None], (watched(8.5), seen(6.5)), False),  # a heat before the PGF is not its answer
         ([None, True], (), True),
+        ([True, False], (), True),
         ([False, False], (), False),
         ([False, None], (), None),  # not yet at the first; of the second nothing is known
         ([False, None], (seen(9.8),), True),
@@ -196,3 +197,37 @@ def test_a_calf_lost_that_nobody_had_found_counts_neither_for_nor_against_the_ai
     told = row(served(), scan, lost)
     assert told.pregnant
     assert told.chance == 1.0
+
+
+def test_heat_noted_with_the_straw_counts_where_nobody_watched():
+    assert row(served(in_heat=True)).seen_in_heat is True
+    assert row(served()).seen_in_heat is None
+
+
+def test_bulls_turned_in_are_no_look_for_heats():
+    (service,) = row(served(), of_group=(bulls(Kind.BULLS_IN, 8.5, "B1"),)).services
+    assert service.in_heat is None
+
+
+@pytest.mark.parametrize(("days", "chance"), [(80, 0.0), (200, None), (401, None)])
+def test_a_finding_after_the_season_or_the_review_is_none_of_it(days, chance):
+    """The next season begins on day 150 and the review is made on day 400."""
+    scan = noted(Kind.PREGNANCY_CHECKED, days, method="ultrasound", result="not_pregnant")
+    assert row(served(), scan).chance == chance
+
+
+def test_twins_come_sooner_and_bull_calves_later():
+    """Bulls with her on day 25 for a day; calved 292 days after the AI and 276 after the bulls.
+
+    Twins come 6.8 days sooner (USDA) and point to the bull; bull calves come later than heifers.
+    """
+
+    def chance(*calves):
+        there = (bulls(Kind.BULLS_IN, 25, "B1"), bulls(Kind.BULLS_OUT, 26, "B1"))
+        calved = noted(Kind.CALVED, 301, **({"calves": list(calves)} if calves else {}))
+        return row(served(), calved, of_group=there).chance
+
+    male, female = {"sex": "male"}, {"sex": "female"}
+    assert chance(female, female) < chance(female) < chance() < chance(male)
+    assert chance({}) == chance()
+    assert chance(male, female) < chance(female)
