@@ -151,3 +151,47 @@ def test_melengestrol_fed_and_pgf_given_to_a_whole_group_is_done_to_each():
     steps = {s.step: (s.of, s.in_time) for s in kept.steps}
     assert [steps[s.id] for s in (start, end, pgf)] == [(3, 3)] * 3
     assert kept.of_kind("not in the plan") == ()
+
+
+def test_lost_inserts_and_part_doses_are_slips_and_whole_doses_are_not():
+    first, *_ = (s for s in COWS.schedule if s.do == "pgf")
+    out = next(s for s in COWS.schedule if s.do == "insert_out")
+    females = herd(PLAN)
+    for tag, what in (
+        (TAGS[0], noted(Kind.INSERT_REMOVED, out.at_utc, found=False, step=out.id)),
+        (TAGS[1], noted(Kind.INSERT_REMOVED, out.at_utc, found=True, step=out.id)),
+        (TAGS[2], noted(Kind.TREATED, first.at_utc, act="pgf", step=first.id, dose_share=0.5)),
+        (TAGS[3], noted(Kind.TREATED, first.at_utc, act="pgf", step=first.id, dose_share=1.0)),
+    ):
+        females[f"f{tag}"].append(what)
+    (kept,) = gathered(PLAN, females).compliance
+    told = [(s.kind, s.female, s.step) for s in kept.of_kind("lost insert", "part dose")]
+    assert told == [
+        ("lost insert", f"f{TAGS[0]}", out.id),
+        ("part dose", f"f{TAGS[2]}", first.id),
+    ]
+
+
+def test_what_was_done_last_year_is_no_treatment_of_this_season():
+    """The same steps a year ago; this year nobody was treated, and bulls came."""
+    pgf = next(s for s in COWS.schedule if s.do == "pgf")
+    females = herd(PLAN, days_before=400)
+    for notes in females.values():
+        notes.append(noted(Kind.TREATED, pgf.at_utc - 365 * DAY, act="pgf", step=pgf.id))
+    bulls = [noted(Kind.BULLS_IN, pgf.at_utc + 20 * DAY, bulls=["B1"])]
+    told = gathered(PLAN, females, groups={"cows": bulls})
+    assert not any(r.treated for r in told.results)
+    step = next(s for s in told.compliance[0].steps if s.step == pgf.id)
+    assert step.in_time + step.early + step.late == 0
+    females[f"f{TAGS[0]}"].append(treated(pgf))
+    told = gathered(PLAN, females, groups={"cows": bulls})
+    assert [r.treated for r in told.results] == [True, False, False, False]
+
+
+def test_one_sold_before_the_insemination_was_over_is_gone():
+    last = max(s.window_utc[1] for s in COWS.schedule if s.do == "ai")
+    females = herd(PLAN)
+    females[f"f{TAGS[0]}"].append(noted(Kind.LEFT_HERD, last - DAY, why="sold"))
+    females[f"f{TAGS[1]}"].append(noted(Kind.LEFT_HERD, last + DAY, why="sold"))
+    told = gathered(PLAN, females)
+    assert [r.gone for r in told.results] == [True, False, False, False]
