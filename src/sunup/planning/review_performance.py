@@ -78,8 +78,8 @@ class Performance:
         All calves weaned together.
     weighed : int
         Calves weaned whose weight is known.
-    taken_out, bought_in : int
-        How `exposed` was adjusted.
+    taken_out : int
+        By how many `exposed` was lessened.
     has_calved, has_weaned : bool
         Whether calving and weaning are on record at all: a season still running has neither.
     """
@@ -94,7 +94,6 @@ class Performance:
     weaned_weight_kg: float = 0.0
     weighed: int = 0
     taken_out: int = 0
-    bought_in: int = 0
     has_calved: bool = True
     has_weaned: bool = True
 
