@@ -73,7 +73,7 @@ def render_trust(_library: Library) -> str:
         + _least(predictions, file),
         "## What was asked, and what was reached\n\n" + _asked_table(scores),
         "## Trials that stand in no fit\n\n" + _unseen(measured),
-        "## Trials found last\n\n" + _later(measured),
+        "## Trials found last\n\n" + _later(measured, said["found_last"]),
         "## Do the intervals hold?\n\n"
         "Share of published figures inside intervals of a nominal width, and the mean width. They "
         "carry luck, herd, trial, the doubt about the figures and the model's own error.\n\n"
@@ -188,21 +188,20 @@ def _later_scores(measured: Mapping[str, Any]) -> tuple[dict[tuple[str, str], Sc
     return scores_of(predictions_of(measured["later"], file), file, parts), file
 
 
-def _later(measured: Mapping[str, Any]) -> str:
+def _later(measured: Mapping[str, Any], said: str) -> str:
     scores, file = _later_scores(measured)
     n_trials = len({arm.trial for arm in file.arms})
     n_assumed = len(assumed_plans(LATER))
     return (
         f"{len(file.arms)} arms of {n_trials} trials (`authorities/trials/later.toml`), looked for "
         "when all figures and all of the above stood, by somebody who did not run the simulator, "
-        "and run once. All were read, nearly all as abstracts; every trial that fits the form was "
-        "taken as it came: small herds and breeds of other regions too, some with no number of "
+        "and told here as they came. All were read, nearly all as abstracts; every trial that "
+        "fits the form was taken as it came: small herds and breeds of other regions too, some "
+        "with no number of "
         f"females. In {n_assumed} arms the plan, or a part of it, was not in what was read and is "
         "assumed. Where the plan is assumed a misfit says as much of that as of the simulator.\n\n"
         + _score_table(scores)
-        + "\n\nWhat it shows: most heats of heifers that people watched for after PGF were found, "
-        "more than are foretold; suckled Bos indicus cows under esters come out too high more "
-        "often than too low, where the trials of the fit, BONATO above all, lie higher still.\n"
+        + f"\n\n{said}\n"
     )
 
 
@@ -258,8 +257,8 @@ def _heaviest(predictions: Sequence[Prediction], file: TrialFile) -> str:
 def _least(predictions: Sequence[Prediction], file: TrialFile) -> str:
     """Say how near the floor a forecast could come that is right about like trials elsewhere.
 
-    Nelore under esters and timed AI, whole arms: the heaviest trial against those of the two files
-    that stand in no fit. All its other arms, and all arms of the others, are granted their floor.
+    Bos indicus under esters and timed AI, whole arms: those of the file against those of the two
+    files that stand in no fit. Every other figure is granted its floor.
     """
     others = [
         arm
