@@ -244,18 +244,23 @@ def test_what_cannot_be_reviewed_is_refused_in_words():
         end_of_day("soon", events)
 
 
-def test_a_late_calf_of_last_season_is_no_result_of_the_next():
-    """A cow that calves while the next season's treatments run was bred in the season before;
-    until the new season has a check, the one with results is reviewed."""
-    events = make_events()
+def next_season_adopted():
+    """The plan of the season after, taken up while this one's last calves are still to come."""
     plan = season(
         cows(4, ai_on=NEXT_ON), protocols={"cows": "co_synch_insert7_cow"}, ranch=RANCH,
         first_ai_on=NEXT_ON,
     )  # fmt: skip
-    adopted = event(
+    return event(
         Kind.PLAN_ADOPTED, at=datetime(2028, 4, 20, 15, tzinfo=UTC), ranch=RANCH,
         body={"plan_id": "plan-2", "season": "spring 2028", "plan": plan_to_json(plan)},
     )  # fmt: skip
+
+
+def test_a_late_calf_of_last_season_is_no_result_of_the_next():
+    """A cow that calves while the next season's treatments run was bred in the season before;
+    until the new season has a check, the one with results is reviewed."""
+    events = make_events()
+    adopted = next_season_adopted()
     late = event(
         Kind.CALVED, at=datetime(2028, 6, 1, 15, tzinfo=UTC), ranch=RANCH, body={},
         female=female_id("cows", 39),
@@ -272,13 +277,6 @@ def test_a_late_calf_of_last_season_is_no_result_of_the_next():
 
 def test_a_season_whose_calves_came_is_the_one_with_results_though_nobody_checked():
     events = [e for e in make_events() if e.kind is not Kind.PREGNANCY_CHECKED]
-    plan = season(
-        cows(4, ai_on=NEXT_ON), protocols={"cows": "co_synch_insert7_cow"}, ranch=RANCH,
-        first_ai_on=NEXT_ON,
-    )  # fmt: skip
-    adopted = event(
-        Kind.PLAN_ADOPTED, at=datetime(2028, 4, 20, 15, tzinfo=UTC), ranch=RANCH,
-        body={"plan_id": "plan-2", "season": "spring 2028", "plan": plan_to_json(plan)},
-    )  # fmt: skip
+    adopted = next_season_adopted()
     asked = datetime(2028, 6, 20, tzinfo=UTC)
     assert review_season([*events, adopted], at=asked).record.season == SEASON

@@ -47,6 +47,18 @@ def test_who_is_allergic_to_benzyl_alcohol_is_warned_by_what_was_read(key):
     assert caution.seen != "memory"
 
 
+def injection_lines(plan):
+    return [line for line in plan.cautions if line.startswith("Injections")]
+
+
+def test_where_injections_go_and_how_far_apart_is_told_with_the_plan():
+    # beef quality programmes of Texas and Georgia, Idaho bulletin 923
+    (told,) = injection_lines(season(cows(3), drugs={"pgf": "dinoprost/5"}))
+    for words in ("neck", "never the rump", "4 in (10 cm) apart", "10 mL at one site", "label"):
+        assert words in told
+    assert injection_lines(season(cows(3), protocols={"cows": "natural_heat"})) == []
+
+
 def test_oxytetracycline_is_kept_out_of_liquid_melengestrol():
     told = " ".join(c.text for c in LIBRARY.actives["melengestrol_acetate"].cautions)
     assert "oxytetracycline" in told

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sunup.base.problems import DomainError
 
 KG_PER_LB = 0.45359237  # exact, international avoirdupois pound (1959 agreement)
+CM_PER_IN = 2.54  # exact
 _UG = {"ug": 1.0, "mg": 1_000.0, "g": 1_000_000.0}
 
 

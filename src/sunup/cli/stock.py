@@ -202,7 +202,7 @@ def nitrogen(
 ) -> None:
     """Record the level of a semen tank; says how fast it falls and when to refill it."""
     from sunup.app.stock import find_tanks, read_nitrogen
-    from sunup.planning.nitrogen import CM_PER_IN
+    from sunup.base.quantities import CM_PER_IN
 
     cm = round(level_cm * CM_PER_IN, 2) if inches else level_cm
     with at_desk(ledger, ranch, at=at, by=by, overlay=overlay) as (desk, when):

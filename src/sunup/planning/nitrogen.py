@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sunup.base.hours import to_local
+from sunup.base.quantities import CM_PER_IN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
     from sunup.library.library import Library
 
-CM_PER_IN = 2.54  # exact
 _DAY_S = 86_400.0
 
 

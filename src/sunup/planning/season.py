@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from sunup.base.hours import find_zone
 from sunup.base.problems import Problem, Severity, UsageError
+from sunup.base.quantities import CM_PER_IN
 from sunup.planning.clashes import find_group_clashes
 from sunup.planning.clock_times import Clock
 from sunup.planning.dosing import check_drugs
@@ -244,7 +245,7 @@ def _assemble(
             *_old_calvings(results, females, library),
             *_unknown_facts(females),
         ),
-        cautions=_cautions(drugs.values(), pack),
+        cautions=_cautions(drugs.values(), pack, library),
         label_differences=_label_differences(plans),
         prescriber=request.prescriber,
         currency=library.figure("prices.insert").unit.partition("/")[0],
@@ -328,9 +329,18 @@ def _unknown_facts(females: Sequence[Female]) -> tuple[Problem, ...]:
     return tuple(problems)
 
 
-def _cautions(drugs: Iterable[Chosen], pack: RegionPack) -> tuple[str, ...]:
+def _cautions(drugs: Iterable[Chosen], pack: RegionPack, library: Library) -> tuple[str, ...]:
     lines = list(GENERAL_CAUTIONS)
-    for drug in drugs:
+    chosen = list(drugs)
+    if any(drug.active.needle for drug in chosen):
+        apart_in = library.number("practice.injection_spacing_in")
+        lines.append(
+            f"Injections go into the {library.figure('practice.injection_site').value}; two at one "
+            f"visit at least {apart_in:g} in ({apart_in * CM_PER_IN:.0f} cm) apart, at most "
+            f"{library.number('practice.injection_max_ml_per_site'):g} mL at one site or what the "
+            "label says."
+        )
+    for drug in chosen:
         lines += [f"Ask first: {ask}" for ask in pack.asks_of(drug.active.key)]
         lines += [f"{drug.active.name}: {c.text}" for c in drug.active.cautions]
     return tuple(dict.fromkeys(lines))
